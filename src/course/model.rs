@@ -1,0 +1,182 @@
+//! The course as checked: what every later room sees.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use serde::{Deserialize, Serialize};
+
+use super::{Bushel, Cover, DisplayUnits, GreenId, SprigRate, SquareMetres, StationId};
+
+/// A place on the WGS84 ellipsoid, in degrees; north and east are positive.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Position {
+    /// −90 to 90.
+    pub latitude: f64,
+    /// −180 to 180.
+    pub longitude: f64,
+}
+
+/// One season of one course, checked.
+#[derive(Debug, Clone)]
+pub struct Course {
+    /// The season folder; the paths below are already joined to it.
+    pub folder: PathBuf,
+    /// Name of the course.
+    pub name: String,
+    /// Where the course's days begin and end.
+    pub time_zone: TimeZone,
+    /// The volume of a bushel of sprigs, where the file defines one.
+    pub bushel: Option<Bushel>,
+    /// Units that people are shown.
+    pub units: DisplayUnits,
+    /// About where the course is.
+    pub position: Option<Position>,
+    /// Where photos are and how they are given to greens.
+    pub photos: PhotoSettings,
+    /// Hue and saturation limits, where the file fixes them.
+    pub cover: Option<CoverLimits>,
+    /// What "full" means, and by when it is wanted.
+    pub goal: Goal,
+    /// Weather file and degree-day limits.
+    pub weather: WeatherSettings,
+    /// In the order of the file; at least one; ids are unique.
+    pub greens: Vec<Green>,
+    /// In the order of the file; ids are unique; each names a green above.
+    pub stations: Vec<Station>,
+}
+
+impl Course {
+    /// The green of this id.
+    pub fn green(&self, id: &GreenId) -> Option<&Green> {
+        self.greens.iter().find(|green| green.id == *id)
+    }
+
+    /// The station of this id.
+    pub fn station(&self, id: &StationId) -> Option<&Station> {
+        self.stations.iter().find(|station| station.id == *id)
+    }
+}
+
+/// Where photos are and how they are given to greens.
+#[derive(Debug, Clone)]
+pub struct PhotoSettings {
+    /// Photo folder.
+    pub folder: PathBuf,
+    /// Kinds of evidence, the strongest first.
+    pub assign: Vec<Evidence>,
+}
+
+/// What can tell the green of a photo.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Evidence {
+    /// A printed card photographed first.
+    Slate,
+    /// The folder that the photo lies in.
+    Folder,
+    /// The name of the file.
+    Name,
+    /// The photo's position.
+    Place,
+}
+
+/// Limits of the colours that count as green, as written: hue in degrees, saturation in percent, both ends
+/// included.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct CoverLimits {
+    /// Lower and upper hue, 0 to 360 degrees.
+    pub hue: [f64; 2],
+    /// Lower and upper saturation, 0 to 100 percent.
+    pub saturation: [f64; 2],
+}
+
+impl CoverLimits {
+    /// The published starting window: hue 45–120°, saturation 10–100 % (Richardson, Karcher & Purcell 2001,
+    /// Crop Science 41:1884–1888).
+    pub const PUBLISHED: CoverLimits = CoverLimits {
+        hue: [45.0, 120.0],
+        saturation: [10.0, 100.0],
+    };
+}
+
+/// What "full" means, and by when it is wanted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Goal {
+    /// Cover at which a green is full.
+    pub full_cover: Cover,
+    /// The opening date.
+    pub open_by: Option<Date>,
+}
+
+/// Weather file and degree-day limits.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WeatherSettings {
+    /// Daily minimum and maximum temperature.
+    pub file: Option<PathBuf>,
+    /// No growth below this, °C.
+    pub base_c: f64,
+    /// No faster growth above this, °C.
+    pub ceiling_c: f64,
+}
+
+/// The grass: chooses only the starting expectation.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Species {
+    /// *Zoysia* species.
+    Zoysiagrass,
+    /// *Cynodon* species, ultradwarfs among them.
+    Bermudagrass,
+    /// Anything else, as written.
+    Other(String),
+}
+
+/// A putting green or a trial plot.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Green {
+    /// Unique in the course.
+    pub id: GreenId,
+    /// What people call it.
+    pub name: String,
+    /// Day 0 of its curve.
+    pub planted: Date,
+    /// The grass, where said.
+    pub species: Option<Species>,
+    /// Sprigs per area, where said.
+    pub sprig_rate: Option<SprigRate>,
+    /// The rate as written, for showing.
+    pub sprig_rate_text: Option<String>,
+    /// Area, where said or outlined.
+    pub area: Option<SquareMetres>,
+    /// Block of the design, where said.
+    pub block: Option<String>,
+    /// Factor levels by factor name.
+    pub factors: BTreeMap<String, String>,
+    /// Line of the course file on which `planted` stands, counted from 1.
+    pub planted_line: usize,
+}
+
+/// A marked spot that is photographed at every visit from the same place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Station {
+    /// Unique in the course.
+    pub id: StationId,
+    /// The green it is on.
+    pub green: GreenId,
+    /// The analysed part of its photos; all of it where not said.
+    pub crop: Option<Crop>,
+}
+
+/// A rectangle in fractions of the upright image: 0 ≤ left < right ≤ 1, 0 ≤ top < bottom ≤ 1.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Crop {
+    /// From the left edge.
+    pub left: f64,
+    /// From the top edge.
+    pub top: f64,
+    /// From the left edge.
+    pub right: f64,
+    /// From the top edge.
+    pub bottom: f64,
+}

@@ -1,0 +1,86 @@
+//! What a photo says of itself.
+
+use jiff::Timestamp;
+use jiff::civil::{Date, Time};
+use serde::{Deserialize, Serialize};
+
+use crate::course::Position;
+
+/// What a photo says of itself; whatever it does not say is `None`.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Metadata {
+    /// When it was taken.
+    pub taken: Option<Taken>,
+    /// Where it was taken.
+    pub fix: Option<Fix>,
+    /// With what.
+    pub camera: Camera,
+    /// How the drone hung in the air.
+    pub drone: Option<Drone>,
+}
+
+/// When a photo was taken, on the course's clock.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Taken {
+    /// Local date at the course.
+    pub date: Date,
+    /// Local time at the course; a file name may not tell it.
+    pub time: Option<Time>,
+    /// The instant, where the photo itself fixes it (an offset, or GPS time).
+    pub instant: Option<Timestamp>,
+    /// What told it.
+    pub from: TakenFrom,
+}
+
+/// What told the date, the most trusted first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum TakenFrom {
+    /// DateTimeOriginal with OffsetTimeOriginal.
+    CameraWithOffset,
+    /// DateTimeOriginal alone, taken as the course's local time.
+    Camera,
+    /// GPS date and time, UTC.
+    Gps,
+    /// A date in the file name.
+    FileName,
+    /// The file's modification time, only where the person asks for it.
+    FileTime,
+}
+
+/// A GPS position.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Fix {
+    /// WGS84.
+    pub position: Position,
+    /// Horizontal error as stated by the receiver, in metres.
+    pub error_m: Option<f64>,
+    /// Above sea level, in metres.
+    pub altitude_m: Option<f64>,
+}
+
+/// Camera and lens.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+pub struct Camera {
+    /// Maker and model in one line.
+    pub name: Option<String>,
+    /// Focal length in millimetres.
+    pub focal_mm: Option<f64>,
+    /// Focal length in 35 mm equivalent, millimetres.
+    pub focal_35mm: Option<f64>,
+    /// Digital zoom ratio, greater than 1 where used.
+    pub zoom: Option<f64>,
+}
+
+/// How a drone hung in the air, from its XMP packet.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
+pub struct Drone {
+    /// Height above the take-off point, in metres.
+    pub height_m: Option<f64>,
+    /// Heading of the camera, degrees clockwise from north.
+    pub yaw_deg: Option<f64>,
+    /// Camera pitch in degrees: −90 looks straight down.
+    pub pitch_deg: Option<f64>,
+    /// Camera roll in degrees.
+    pub roll_deg: Option<f64>,
+}

@@ -1,0 +1,130 @@
+//! Why a photo is set aside. Data, not an error: one bad photo never stops a run and never vanishes.
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+use super::PhotoName;
+
+/// Why a photo is not measured, in a sentence that says what to do.
+#[derive(Debug, Clone, PartialEq, Eq, Error, Serialize, Deserialize)]
+#[serde(tag = "code", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Reason {
+    /// The file cannot be opened as a picture.
+    #[error("{why}")]
+    Unreadable {
+        /// In what way.
+        why: Unreadable,
+    },
+    /// Neither the camera, nor GPS, nor the file name tells the date.
+    #[error(
+        "no date in the photo or its name; put the date into the name, as in G07_2027-06-14.jpg"
+    )]
+    NoDate,
+    /// The date cannot be right.
+    #[error("the camera's clock says {date}; set the clock, and put the right date into the name")]
+    BadDate {
+        /// As the photo has it.
+        date: Date,
+    },
+    /// Nothing tells the green.
+    #[error("neither folder nor name tells the green; move it into a folder named after its green")]
+    NoGreen,
+    /// It is said to belong to a green that the course file does not have.
+    #[error("`{named}` is not a green of the course file; add it there or rename")]
+    UnknownGreen {
+        /// What the folder or name says.
+        named: String,
+    },
+    /// Two kinds of evidence name two greens.
+    #[error(
+        "{first} by its {first_evidence}, {second} by its {second_evidence}; move or rename it"
+    )]
+    TwoGreens {
+        /// A green's id.
+        first: String,
+        /// The evidence for it.
+        first_evidence: String,
+        /// Another green's id.
+        second: String,
+        /// The evidence for that.
+        second_evidence: String,
+    },
+    /// Taken before its green was planted.
+    #[error(
+        "taken {taken}, before its green was planted on {planted}; is the planting date or the camera's clock wrong?"
+    )]
+    BeforePlanting {
+        /// Local date of the photo.
+        taken: Date,
+        /// Planting date of its green.
+        planted: Date,
+    },
+    /// The same shot is there already.
+    #[error("the same shot as {of}")]
+    Duplicate {
+        /// The photo that is kept.
+        of: PhotoName,
+    },
+}
+
+impl Reason {
+    /// The word in `photos.csv`, such as `no_date`.
+    pub fn code(&self) -> &'static str {
+        match self {
+            Reason::Unreadable { .. } => "unreadable",
+            Reason::NoDate => "no_date",
+            Reason::BadDate { .. } => "bad_date",
+            Reason::NoGreen | Reason::UnknownGreen { .. } => "no_green",
+            Reason::TwoGreens { .. } => "two_greens",
+            Reason::BeforePlanting { .. } => "before_planting",
+            Reason::Duplicate { .. } => "duplicate",
+        }
+    }
+}
+
+/// In what way a file is no picture to us.
+#[derive(Debug, Clone, PartialEq, Eq, Error, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Unreadable {
+    /// No bytes.
+    #[error("the file is empty; copy it again from the phone or camera")]
+    Empty,
+    /// The bytes are no format that we know.
+    #[error("not a picture, whatever its name says")]
+    NotAPicture,
+    /// A camera's raw file or another format that is not read here.
+    #[error("{format} is not read; export it as JPEG")]
+    Unsupported {
+        /// Name of the format.
+        format: String,
+    },
+    /// The file stops before the picture does.
+    #[error("the file ends before the picture does; copy it again from the phone or camera")]
+    Truncated,
+    /// More pixels than allowed.
+    #[error("{width} × {height} pixels is over the limit; raise it with --max-megapixels")]
+    TooManyPixels {
+        /// As the header has it.
+        width: u64,
+        /// As the header has it.
+        height: u64,
+    },
+    /// No pixel at all.
+    #[error("the picture has no pixels")]
+    NoPixels,
+    /// The decoder gave up.
+    #[error("damaged: {detail}")]
+    Damaged {
+        /// The decoder's words.
+        detail: String,
+    },
+    /// The system would not let us read it.
+    #[error("cannot be read: {detail}")]
+    NoAccess {
+        /// The system's words.
+        detail: String,
+    },
+}

@@ -1,0 +1,1 @@
+//! The stages in order, without a terminal: what a program that uses this library calls.
