@@ -3,6 +3,19 @@
 //! Takes RGB pixels and a colour window; gives a [`Reading`] per photo, and visits from the readings. Knows
 //! nothing of files, the ledger, or curves.
 
+mod classify;
+mod colour;
+mod forms;
+mod lanes;
+mod pixels;
 mod reading;
+mod table;
+mod window;
 
+pub use classify::{Rule, count, mask};
+pub use colour::Hsv;
+pub use lanes::Lanes;
+pub use pixels::{PixelRect, Pixels};
 pub use reading::Reading;
+pub use table::ColourTable;
+pub use window::{Window, WindowError};

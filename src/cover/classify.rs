@@ -1,0 +1,185 @@
+//! Rows of pixels through a rule: how many are green, and which.
+
+use super::forms::ColourTest;
+use super::lanes::{Lanes, Work};
+use super::pixels::{PixelRect, Pixels};
+use super::table::ColourTable;
+use super::window::{Form, Window};
+
+/// Which colours count as green.
+#[derive(Debug, Clone)]
+pub enum Rule {
+    /// Between limits of hue and saturation.
+    Window(Window),
+    /// As a table says.
+    Table(ColourTable),
+}
+
+/// `$work` with `$test` bound to whichever form of test the rule holds.
+macro_rules! with_test {
+    ($rule:expr, $test:ident => $work:expr) => {
+        match $rule {
+            Rule::Table($test) => $work,
+            Rule::Window(window) => match &window.form {
+                Form::NarrowOpen($test) => $work,
+                Form::Narrow($test) => $work,
+                Form::Wide($test) => $work,
+            },
+        }
+    };
+}
+
+impl Rule {
+    /// Whether a colour (red, green, blue) counts as green.
+    pub fn is_green(&self, pixel: [u8; 3]) -> bool {
+        with_test!(self, test => test.is_green(pixel))
+    }
+
+    /// How many pixels of a row are green.
+    pub fn count_row(&self, row: &[[u8; 3]], lanes: Lanes) -> u64 {
+        with_test!(self, test => lanes.run(Count { test, row }))
+    }
+
+    /// Writes 255 for each green pixel of a row and 0 for the others.
+    ///
+    /// # Panics
+    ///
+    /// Where row and mask differ in length.
+    pub fn mask_row(&self, row: &[[u8; 3]], mask: &mut [u8], lanes: Lanes) {
+        assert_eq!(row.len(), mask.len());
+        with_test!(self, test => lanes.run(Mask { test, row, mask }));
+    }
+}
+
+/// How many pixels of `rect` are green.
+pub fn count(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> u64 {
+    pixels
+        .rows(rect, 1)
+        .map(|row| rule.count_row(row, lanes))
+        .sum()
+}
+
+/// One byte a pixel of the whole picture: 255 where a pixel of `rect` is green, else 0.
+pub fn mask(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> Vec<u8> {
+    let width = pixels.width() as usize;
+    let mut mask = vec![0; width * pixels.height() as usize];
+    let rows = mask.chunks_exact_mut(width).skip(rect.top as usize);
+    for (row, mask) in pixels.rows(rect, 1).zip(rows) {
+        let mask = &mut mask[rect.left as usize..][..rect.width as usize];
+        rule.mask_row(row, mask, lanes);
+    }
+    mask
+}
+
+struct Count<'a, T> {
+    test: &'a T,
+    row: &'a [[u8; 3]],
+}
+
+impl<T: ColourTest> Work for Count<'_, T> {
+    type Output = u64;
+
+    #[inline(always)]
+    fn run(self) -> u64 {
+        // 16-bit counts, as wide as the arithmetic of the tests; a chunk cannot overflow one.
+        let count = |chunk: &[[u8; 3]]| {
+            let is_green = |&pixel| u16::from(self.test.is_green(pixel));
+            u64::from(chunk.iter().map(is_green).sum::<u16>())
+        };
+        self.row.chunks(4096).map(count).sum()
+    }
+}
+
+struct Mask<'a, T> {
+    test: &'a T,
+    row: &'a [[u8; 3]],
+    mask: &'a mut [u8],
+}
+
+impl<T: ColourTest> Work for Mask<'_, T> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        for (&pixel, mask) in self.row.iter().zip(self.mask) {
+            *mask = if self.test.is_green(pixel) { 255 } else { 0 };
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::course::CoverLimits;
+
+    /// One rule for each form of test.
+    fn rules() -> [Rule; 4] {
+        let window =
+            |hue, saturation| Rule::Window(Window::new(&CoverLimits { hue, saturation }).unwrap());
+        [
+            window([45.0, 120.0], [10.0, 100.0]),
+            window([44.5, 110.5], [7.5, 93.3]),
+            window([51.3, 133.7], [10.0, 90.0]),
+            Rule::Table(ColourTable::of(|[red, green, blue]| {
+                2 * u16::from(green) > u16::from(red) + u16::from(blue)
+            })),
+        ]
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        #[test]
+        fn rows_of_any_length_are_counted_pixel_by_pixel(row: Vec<[u8; 3]>) {
+            for rule in rules() {
+                let green: Vec<bool> = row.iter().map(|&pixel| rule.is_green(pixel)).collect();
+                let n_green = green.iter().filter(|&&green| green).count() as u64;
+                let expected: Vec<u8> = green.iter().map(|&green| 255 * u8::from(green)).collect();
+                for lanes in [Lanes::best(), Lanes::PORTABLE] {
+                    prop_assert_eq!(rule.count_row(&row, lanes), n_green);
+                    let mut mask = vec![7; row.len()];
+                    rule.mask_row(&row, &mut mask, lanes);
+                    prop_assert_eq!(&mask, &expected);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn long_rows_do_not_overflow_the_count() {
+        let rule = Rule::Window(Window::published());
+        let row = vec![[60, 120, 40]; 200_001];
+        for lanes in [Lanes::best(), Lanes::PORTABLE] {
+            assert_eq!(rule.count_row(&row, lanes), 200_001);
+        }
+    }
+
+    #[test]
+    fn a_mask_is_black_outside_the_rectangle() {
+        const GREEN: [u8; 3] = [60, 120, 40];
+        const SAND: [u8; 3] = [200, 190, 185];
+        let rgb = [
+            [GREEN, GREEN, GREEN, GREEN],
+            [GREEN, SAND, GREEN, GREEN],
+            [GREEN, GREEN, SAND, GREEN],
+            [GREEN, GREEN, GREEN, GREEN],
+        ];
+        let pixels = Pixels::new(rgb.as_flattened().as_flattened(), 4, 4);
+        let rect = PixelRect {
+            left: 1,
+            top: 1,
+            width: 2,
+            height: 2,
+        };
+        let rule = Rule::Window(Window::published());
+        let expected = [[0, 0, 0, 0], [0, 0, 255, 0], [0, 255, 0, 0], [0, 0, 0, 0]];
+        assert_eq!(
+            mask(pixels, rect, &rule, Lanes::best()),
+            expected.as_flattened()
+        );
+        assert_eq!(count(pixels, rect, &rule, Lanes::best()), 2);
+        assert_eq!(count(pixels, pixels.whole(), &rule, Lanes::best()), 14);
+    }
+}
