@@ -1,5 +1,7 @@
 //! What a photo says of itself.
 
+pub(crate) mod exif;
+
 use jiff::Timestamp;
 use jiff::civil::{Date, Time};
 use serde::{Deserialize, Serialize};

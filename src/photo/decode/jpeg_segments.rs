@@ -1,0 +1,170 @@
+//! The segments of a JPEG file (ITU-T T.81, annex B): what they hold beside the picture, and whether the
+//! picture is all there.
+
+use memchr::memchr;
+
+/// What the segments before the picture say.
+#[derive(Debug, Default)]
+pub(crate) struct Segments<'a> {
+    /// The frame header.
+    pub(crate) frame: Option<Frame>,
+    /// Where the entropy-coded data of the first scan begins.
+    pub(crate) scan: Option<usize>,
+    /// EXIF data, from its TIFF header on.
+    pub(crate) exif: Option<&'a [u8]>,
+    /// XMP packet.
+    pub(crate) xmp: Option<&'a [u8]>,
+    /// Pieces of the colour profile: number of the piece, how many there are, bytes.
+    icc: Vec<(u8, u8, &'a [u8])>,
+}
+
+/// A frame header.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Frame {
+    /// Which kind: 0 baseline, 2 progressive, …
+    pub(crate) kind: u8,
+    /// Bits a sample.
+    pub(crate) precision: u8,
+    /// Pixels.
+    pub(crate) width: u16,
+    /// Pixels.
+    pub(crate) height: u16,
+}
+
+const SOI: u8 = 0xD8;
+const EOI: u8 = 0xD9;
+const SOS: u8 = 0xDA;
+const APP1: u8 = 0xE1;
+const APP2: u8 = 0xE2;
+
+const EXIF_HEADER: &[u8] = b"Exif\0\0";
+const XMP_HEADER: &[u8] = b"http://ns.adobe.com/xap/1.0/\0";
+const ICC_HEADER: &[u8] = b"ICC_PROFILE\0";
+
+impl<'a> Segments<'a> {
+    /// Reads the segments up to the first scan; stops where the file does.
+    pub(crate) fn of(bytes: &'a [u8]) -> Segments<'a> {
+        let mut segments = Segments::default();
+        let mut at = 0;
+        while let Some((marker, after)) = next_marker(bytes, at) {
+            if marker == EOI {
+                break;
+            }
+            if has_no_length(marker) {
+                at = after;
+                continue;
+            }
+            let Some((payload, end)) = segment(bytes, after) else {
+                break;
+            };
+            match marker {
+                SOS => {
+                    segments.scan = Some(end);
+                    break;
+                }
+                APP1 => {
+                    if let Some(exif) = payload.strip_prefix(EXIF_HEADER) {
+                        segments.exif.get_or_insert(exif);
+                    } else if let Some(xmp) = payload.strip_prefix(XMP_HEADER) {
+                        segments.xmp.get_or_insert(xmp);
+                    }
+                }
+                APP2 => {
+                    if let Some([number, of, piece @ ..]) = payload.strip_prefix(ICC_HEADER) {
+                        segments.icc.push((*number, *of, piece));
+                    }
+                }
+                _ if is_frame(marker) => {
+                    if let [precision, h1, h0, w1, w0, ..] = *payload {
+                        segments.frame.get_or_insert(Frame {
+                            kind: marker & 0x0F,
+                            precision,
+                            width: u16::from_be_bytes([w1, w0]),
+                            height: u16::from_be_bytes([h1, h0]),
+                        });
+                    }
+                }
+                _ => {}
+            }
+            at = end;
+        }
+        segments
+    }
+
+    /// The colour profile, put together (ICC.1:2022, annex B.4); `None` where pieces are missing.
+    pub(crate) fn icc(&self) -> Option<Vec<u8>> {
+        let mut pieces = self.icc.clone();
+        pieces.sort_by_key(|(number, ..)| *number);
+        let is_whole = !pieces.is_empty()
+            && pieces.iter().enumerate().all(|(index, (number, of, _))| {
+                usize::from(*number) == index + 1 && usize::from(*of) == pieces.len()
+            });
+        is_whole.then(|| {
+            pieces
+                .iter()
+                .flat_map(|(.., piece)| *piece)
+                .copied()
+                .collect()
+        })
+    }
+
+    /// Whether there is any piece of a colour profile.
+    pub(crate) fn has_icc(&self) -> bool {
+        !self.icc.is_empty()
+    }
+}
+
+/// Whether the picture whose first scan begins at `scan` is all there, that is, whether its end marker is.
+///
+/// Decoders fill what is missing with grey instead. A marker cannot occur within entropy-coded data, so that
+/// a file that ends in an end marker is whole, which needs no search. Where something follows (phones append
+/// a video or a second picture) the markers are walked: 0.5 ms for 5 MB.
+pub(crate) fn is_complete(bytes: &[u8], scan: usize) -> bool {
+    let data = bytes.get(scan..).unwrap_or_default();
+    if data.ends_with(&[0xFF, EOI]) {
+        return true;
+    }
+    let mut at = 0;
+    while let Some((marker, after)) = next_marker(data, at) {
+        if marker == EOI {
+            return true;
+        }
+        at = if has_no_length(marker) {
+            after
+        } else {
+            match segment(data, after) {
+                Some((_, end)) => end,
+                None => return false,
+            }
+        };
+    }
+    false
+}
+
+/// The next marker from `at` on and the place after it; 0xFF 0x00 stands for a byte of data.
+fn next_marker(bytes: &[u8], mut at: usize) -> Option<(u8, usize)> {
+    loop {
+        at += memchr(0xFF, bytes.get(at..)?)? + 1;
+        match bytes.get(at)? {
+            0x00 => at += 1,
+            0xFF => {}
+            marker => return Some((*marker, at + 1)),
+        }
+    }
+}
+
+/// The payload of the segment whose length field is at `at`, and where it ends.
+fn segment(bytes: &[u8], at: usize) -> Option<(&[u8], usize)> {
+    let length = u16::from_be_bytes(*bytes.get(at..)?.first_chunk()?);
+    let end = at + usize::from(length);
+    Some((bytes.get(at + 2..end)?, end))
+}
+
+fn has_no_length(marker: u8) -> bool {
+    matches!(marker, 0x01 | 0xD0..=0xD7 | SOI | EOI)
+}
+
+/// SOF0 to SOF15, among which three codes mean something else.
+fn is_frame(marker: u8) -> bool {
+    matches!(marker, 0xC0..=0xCF) && !matches!(marker, 0xC4 | 0xC8 | 0xCC)
+}

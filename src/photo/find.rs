@@ -1,0 +1,506 @@
+//! Finding the photos of a folder: sorted, each once a name, nothing lost and nothing that stops the walk.
+
+use std::collections::BTreeSet;
+use std::fmt;
+use std::fs::{self, File};
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+use thiserror::Error;
+use walkdir::{DirEntry, WalkDir};
+
+use super::{PhotoName, Unreadable};
+
+/// Endings of files that are opened as photos, in lower case.
+const PHOTO_ENDINGS: [&str; 11] = [
+    "jpg", "jpeg", "jpe", "jfif", "heic", "heif", "hif", "png", "tif", "tiff", "webp",
+];
+
+/// Endings of camera raw files, in lower case: photos to the person who took them, but not read here.
+const RAW_ENDINGS: [&str; 11] = [
+    "dng", "cr2", "cr3", "nef", "nrw", "arw", "orf", "rw2", "raf", "pef", "srw",
+];
+
+/// Names, in lower case, of what systems and file servers leave lying about; names that begin with a dot are
+/// passed over as well.
+const SYSTEM_NAMES: [&str; 8] = [
+    "thumbs.db",
+    "ehthumbs.db",
+    "desktop.ini",
+    "@eadir",
+    "#recycle",
+    "$recycle.bin",
+    "__macosx",
+    "system volume information",
+];
+
+/// One photo file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FoundPhoto {
+    /// Its name below the photo folder.
+    pub name: PhotoName,
+    /// Where to open it.
+    pub path: PathBuf,
+    /// Size of the file.
+    pub bytes: u64,
+    /// When the file was last written, as the file system has it.
+    pub modified: Option<Timestamp>,
+}
+
+impl FoundPhoto {
+    /// Why the file cannot be measured, where its name or size tells that before it is opened.
+    pub fn unreadable_by_name(&self) -> Option<Unreadable> {
+        let ending = ending(self.path.as_path())?;
+        if RAW_ENDINGS.contains(&ending.as_str()) {
+            Some(Unreadable::Unsupported {
+                format: format!("camera raw ({ending})"),
+            })
+        } else if self.bytes == 0 {
+            Some(Unreadable::Empty)
+        } else {
+            None
+        }
+    }
+}
+
+/// What a photo folder holds.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Found {
+    /// The photos, by name.
+    pub photos: Vec<FoundPhoto>,
+    /// How many other files there are (videos, notes), not counting those that systems leave lying about.
+    pub n_other_files: usize,
+    /// What could not be looked into, by name.
+    pub problems: Vec<FindProblem>,
+}
+
+/// A part of the photo folder that could not be looked into.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct FindProblem {
+    /// Which part.
+    pub name: PhotoName,
+    /// What is wrong with it.
+    pub what: FindProblemKind,
+}
+
+/// What is wrong with a part of the photo folder.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Error)]
+pub enum FindProblemKind {
+    /// The system does not let us look.
+    #[error("cannot be opened ({detail}); what is in it is left out")]
+    NoAccess {
+        /// The system's words.
+        detail: String,
+    },
+    /// A link to a folder that holds the link.
+    #[error("is a link to a folder above itself; it is not followed")]
+    Loop,
+    /// A link to nothing.
+    #[error("is a link to a file that is not there")]
+    BrokenLink,
+}
+
+impl fmt::Display for FindProblem {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} {}", self.name, self.what)
+    }
+}
+
+/// Why a photo folder cannot be searched at all.
+#[derive(Debug, Error)]
+pub enum FindError {
+    /// There is no such folder.
+    #[error("no photo folder {}; make it, or name another under [photos] folder in course.toml", folder.display())]
+    Missing {
+        /// The folder looked for.
+        folder: PathBuf,
+    },
+    /// There is a file in its place.
+    #[error("{} is a file; [photos] folder in course.toml must name a folder", folder.display())]
+    NotAFolder {
+        /// The folder looked for.
+        folder: PathBuf,
+    },
+    /// The system does not let us look.
+    #[error("cannot open the photo folder {}: {source}; check who may read it", folder.display())]
+    NoAccess {
+        /// The folder looked for.
+        folder: PathBuf,
+        /// The system's words.
+        source: io::Error,
+    },
+}
+
+/// Finds the photos in `folder` and its sub-folders, sorted by name, links followed.
+///
+/// Folders named in `leave_out` are not entered; a season whose photo folder is the season folder itself
+/// leaves out what the program writes.
+///
+/// # Errors
+/// [`FindError`] where `folder` itself is missing or shut. Anything below it that is shut becomes one of
+/// [`Found::problems`].
+pub fn find(folder: &Path, leave_out: &[PathBuf]) -> Result<Found, FindError> {
+    match fs::metadata(folder) {
+        Ok(metadata) if metadata.is_dir() => {}
+        Ok(_) => {
+            return Err(FindError::NotAFolder {
+                folder: folder.to_owned(),
+            });
+        }
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            return Err(FindError::Missing {
+                folder: folder.to_owned(),
+            });
+        }
+        Err(source) => {
+            return Err(FindError::NoAccess {
+                folder: folder.to_owned(),
+                source,
+            });
+        }
+    }
+    // Links and `..` make one folder appear under several paths.
+    let leave_out: BTreeSet<PathBuf> = leave_out
+        .iter()
+        .filter_map(|path| fs::canonicalize(path).ok())
+        .collect();
+
+    let mut found = Found::default();
+    let walk = WalkDir::new(folder)
+        .follow_links(true)
+        .into_iter()
+        .filter_entry(|entry| entry.depth() == 0 || is_wanted(entry, &leave_out));
+    for entry in walk {
+        match entry {
+            Ok(entry) if entry.file_type().is_file() => add_file(&mut found, folder, &entry),
+            Ok(entry) if entry.file_type().is_dir() => {}
+            // A pipe or device would block or never end.
+            Ok(_) => found.n_other_files += 1,
+            Err(error) if error.depth() == 0 => {
+                return Err(FindError::NoAccess {
+                    folder: folder.to_owned(),
+                    source: error.into(),
+                });
+            }
+            Err(error) => add_problem(&mut found, folder, &error),
+        }
+    }
+    found.photos.sort_by(|a, b| a.name.cmp(&b.name));
+    found.problems.sort();
+    Ok(found)
+}
+
+/// Reads a photo's file into `into`, whose memory is used again.
+///
+/// # Errors
+/// [`Unreadable::Empty`] and [`Unreadable::NoAccess`].
+pub fn read(path: &Path, into: &mut Vec<u8>) -> Result<(), Unreadable> {
+    into.clear();
+    let no_access = |error: io::Error| Unreadable::NoAccess {
+        detail: error.to_string(),
+    };
+    let mut file = File::open(path).map_err(no_access)?;
+    file.read_to_end(into).map_err(no_access)?;
+    if into.is_empty() {
+        return Err(Unreadable::Empty);
+    }
+    Ok(())
+}
+
+fn is_wanted(entry: &DirEntry, leave_out: &BTreeSet<PathBuf>) -> bool {
+    if is_system_name(entry.path()) {
+        return false;
+    }
+    if leave_out.is_empty() || !entry.file_type().is_dir() {
+        return true;
+    }
+    fs::canonicalize(entry.path()).map_or(true, |path| !leave_out.contains(&path))
+}
+
+fn is_system_name(path: &Path) -> bool {
+    let Some(name) = path.file_name() else {
+        return false;
+    };
+    let name = name.to_string_lossy().to_lowercase();
+    name.starts_with('.') || SYSTEM_NAMES.contains(&name.as_str())
+}
+
+fn ending(path: &Path) -> Option<String> {
+    Some(path.extension()?.to_str()?.to_ascii_lowercase())
+}
+
+fn has_photo_ending(path: &Path) -> bool {
+    ending(path).is_some_and(|ending| {
+        PHOTO_ENDINGS.contains(&ending.as_str()) || RAW_ENDINGS.contains(&ending.as_str())
+    })
+}
+
+fn add_file(found: &mut Found, folder: &Path, entry: &DirEntry) {
+    if !has_photo_ending(entry.path()) {
+        found.n_other_files += 1;
+        return;
+    }
+    let name = PhotoName::below(folder, entry.path());
+    match entry.metadata() {
+        Ok(metadata) => found.photos.push(FoundPhoto {
+            name,
+            path: entry.path().to_owned(),
+            bytes: metadata.len(),
+            modified: metadata
+                .modified()
+                .ok()
+                .and_then(|time| Timestamp::try_from(time).ok()),
+        }),
+        Err(error) => found.problems.push(FindProblem {
+            name,
+            what: FindProblemKind::NoAccess {
+                detail: error.to_string(),
+            },
+        }),
+    }
+}
+
+fn add_problem(found: &mut Found, folder: &Path, error: &walkdir::Error) {
+    let path = error.path().unwrap_or(folder);
+    if is_system_name(path) {
+        return;
+    }
+    let is_broken_link = error
+        .io_error()
+        .is_some_and(|error| error.kind() == io::ErrorKind::NotFound);
+    if is_broken_link && !has_photo_ending(path) {
+        found.n_other_files += 1;
+        return;
+    }
+    let what = if error.loop_ancestor().is_some() {
+        FindProblemKind::Loop
+    } else if is_broken_link {
+        FindProblemKind::BrokenLink
+    } else {
+        FindProblemKind::NoAccess {
+            detail: error
+                .io_error()
+                .map_or_else(|| error.to_string(), io::Error::to_string),
+        }
+    };
+    found.problems.push(FindProblem {
+        name: PhotoName::below(folder, path),
+        what,
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn folder_with(files: &[&str]) -> tempfile::TempDir {
+        let folder = tempfile::tempdir().unwrap();
+        for file in files {
+            let path = folder.path().join(file);
+            fs::create_dir_all(path.parent().unwrap()).unwrap();
+            fs::write(path, "x").unwrap();
+        }
+        folder
+    }
+
+    fn names(found: &Found) -> Vec<&str> {
+        found.photos.iter().map(|p| p.name.0.as_str()).collect()
+    }
+
+    #[test]
+    fn photos_are_found_by_any_known_ending_and_sorted_by_name() {
+        let folder = folder_with(&[
+            "G07/b.JPG",
+            "G07/a.jpeg",
+            "G07-1/a.HEIC",
+            "z.tif",
+            "y.TIFF",
+            "x.webp",
+            "w.png",
+            "v.hif",
+            "u.heif",
+            "t.jpe",
+        ]);
+        let found = find(folder.path(), &[]).unwrap();
+        assert_eq!(
+            names(&found),
+            [
+                "G07-1/a.HEIC",
+                "G07/a.jpeg",
+                "G07/b.JPG",
+                "t.jpe",
+                "u.heif",
+                "v.hif",
+                "w.png",
+                "x.webp",
+                "y.TIFF",
+                "z.tif",
+            ]
+        );
+        assert_eq!(found.n_other_files, 0);
+        assert!(found.photos.iter().all(|photo| photo.bytes == 1));
+        assert!(found.photos.iter().all(|photo| photo.modified.is_some()));
+    }
+
+    #[test]
+    fn hidden_and_system_files_are_passed_over_and_others_counted() {
+        let folder = folder_with(&[
+            "a.jpg",
+            "._a.jpg",
+            ".DS_Store",
+            "Thumbs.db",
+            "@eaDir/a.jpg/thumb.jpg",
+            "__MACOSX/._a.jpg",
+            ".hidden/a.jpg",
+            "clip.mov",
+            "notes.txt",
+            "noending",
+        ]);
+        let found = find(folder.path(), &[]).unwrap();
+        assert_eq!(names(&found), ["a.jpg"]);
+        assert_eq!(found.n_other_files, 3);
+        assert_eq!(found.problems, []);
+    }
+
+    #[test]
+    fn raw_files_are_found_and_known_to_be_unsupported() {
+        let folder = folder_with(&["a.CR3", "b.dng", "c.jpg"]);
+        let found = find(folder.path(), &[]).unwrap();
+        let verdicts: Vec<_> = found
+            .photos
+            .iter()
+            .map(|photo| photo.unreadable_by_name().map(|why| why.to_string()))
+            .collect();
+        assert_eq!(
+            verdicts,
+            [
+                Some("camera raw (cr3) is not read; export it as JPEG".to_owned()),
+                Some("camera raw (dng) is not read; export it as JPEG".to_owned()),
+                None,
+            ]
+        );
+    }
+
+    #[test]
+    fn folders_to_leave_out_are_not_entered() {
+        let folder = folder_with(&["a.jpg", "out/overlay.png"]);
+        let out = folder.path().join("sub/../out");
+        fs::create_dir(folder.path().join("sub")).unwrap();
+        let found = find(folder.path(), &[out, folder.path().join("not-there")]).unwrap();
+        assert_eq!(names(&found), ["a.jpg"]);
+    }
+
+    #[test]
+    fn a_missing_folder_is_an_error_that_says_what_to_do() {
+        let folder = tempfile::tempdir().unwrap();
+        let missing = folder.path().join("photos");
+        let error = find(&missing, &[]).unwrap_err();
+        assert!(matches!(error, FindError::Missing { .. }));
+        assert!(
+            error
+                .to_string()
+                .ends_with("photos; make it, or name another under [photos] folder in course.toml")
+        );
+        fs::write(&missing, "").unwrap();
+        assert!(matches!(
+            find(&missing, &[]),
+            Err(FindError::NotAFolder { .. })
+        ));
+    }
+
+    #[test]
+    #[cfg(unix)]
+    fn loops_and_broken_links_are_listed_and_the_rest_is_found() {
+        use std::os::unix::fs::symlink;
+        let folder = folder_with(&["G07/a.jpg", "elsewhere/b.jpg"]);
+        let at = |name: &str| folder.path().join(name);
+        symlink(folder.path(), at("G07/again")).unwrap();
+        symlink(at("self.jpg"), at("self.jpg")).unwrap();
+        symlink(at("gone.jpg"), at("G07/linked.jpg")).unwrap();
+        symlink(at("gone.txt"), at("G07/notes.txt")).unwrap();
+        symlink(at("elsewhere/b.jpg"), at("G07/c.jpg")).unwrap();
+        let found = find(folder.path(), &[]).unwrap();
+        assert_eq!(names(&found), ["G07/a.jpg", "G07/c.jpg", "elsewhere/b.jpg"]);
+        assert_eq!(found.n_other_files, 1);
+        let problems: Vec<_> = found.problems.iter().map(ToString::to_string).collect();
+        assert_eq!(
+            problems[..2],
+            [
+                "G07/again is a link to a folder above itself; it is not followed",
+                "G07/linked.jpg is a link to a file that is not there",
+            ]
+        );
+        assert!(problems[2].starts_with("self.jpg cannot be opened ("));
+        assert_eq!(problems.len(), 3);
+    }
+
+    #[test]
+    #[cfg(unix)]
+    fn a_shut_folder_is_listed_and_the_rest_is_found() {
+        use std::os::unix::fs::PermissionsExt;
+        let folder = folder_with(&["a.jpg", "shut/b.jpg"]);
+        let shut = folder.path().join("shut");
+        fs::set_permissions(&shut, fs::Permissions::from_mode(0o000)).unwrap();
+        let is_shut_to_us = fs::read_dir(&shut).is_err();
+        let found = find(folder.path(), &[]).unwrap();
+        fs::set_permissions(&shut, fs::Permissions::from_mode(0o700)).unwrap();
+        if is_shut_to_us {
+            assert_eq!(names(&found), ["a.jpg"]);
+            assert_eq!(found.problems[0].name.0, "shut");
+            assert!(matches!(
+                found.problems[0].what,
+                FindProblemKind::NoAccess { .. }
+            ));
+        } else {
+            // The superuser looks into everything.
+            assert_eq!(names(&found), ["a.jpg", "shut/b.jpg"]);
+        }
+    }
+
+    #[test]
+    #[cfg(unix)]
+    fn a_pipe_that_is_named_like_a_photo_does_not_block() {
+        let folder = folder_with(&["a.jpg"]);
+        let made = std::process::Command::new("mkfifo")
+            .arg(folder.path().join("b.jpg"))
+            .status();
+        assert!(made.is_ok_and(|status| status.success()));
+        let found = find(folder.path(), &[]).unwrap();
+        assert_eq!(names(&found), ["a.jpg"]);
+        assert_eq!(found.n_other_files, 1);
+    }
+
+    #[test]
+    #[cfg(target_os = "linux")]
+    fn names_that_are_long_or_not_utf8_are_found() {
+        use std::ffi::OsStr;
+        use std::os::unix::ffi::OsStrExt;
+        let folder = tempfile::tempdir().unwrap();
+        let long = format!("{}.jpg", "g".repeat(251));
+        fs::write(folder.path().join(&long), "x").unwrap();
+        let broken = folder.path().join(OsStr::from_bytes(b"gr\xfcn.jpg"));
+        fs::write(&broken, "x").unwrap();
+        let found = find(folder.path(), &[]).unwrap();
+        assert_eq!(names(&found), [long.as_str(), r"gr\xFCn.jpg"]);
+        let mut bytes = Vec::new();
+        read(&found.photos[1].path, &mut bytes).unwrap();
+        assert_eq!(bytes, b"x");
+    }
+
+    #[test]
+    fn reading_says_what_is_wrong_with_the_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.jpg");
+        let mut bytes = vec![1, 2, 3];
+        assert!(matches!(
+            read(&path, &mut bytes),
+            Err(Unreadable::NoAccess { .. })
+        ));
+        fs::write(&path, "").unwrap();
+        assert_eq!(read(&path, &mut bytes), Err(Unreadable::Empty));
+        fs::write(&path, "x").unwrap();
+        assert_eq!(read(&path, &mut bytes), Ok(()));
+        assert_eq!(bytes, b"x");
+    }
+}
