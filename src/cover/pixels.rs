@@ -36,18 +36,39 @@ impl<'a> Pixels<'a> {
     }
 
     /// The part of row `y` that lies in `rect`; `y` counts from the top of the rectangle.
+    ///
+    /// # Panics
+    ///
+    /// Where the row reaches beyond the picture.
     pub fn row(&self, rect: PixelRect, y: u32) -> &'a [[u8; 3]] {
+        assert!(
+            rect.left + rect.width <= self.width && rect.top + y < self.height,
+            "row {y} of {rect:?} in a picture of {} × {}",
+            self.width,
+            self.height
+        );
         let first = (rect.top + y) as usize * self.width as usize + rect.left as usize;
         let bytes = &self.rgb[first * 3..(first + rect.width as usize) * 3];
         bytes.as_chunks().0
     }
 
-    /// The rows of `rect`, every `step`th from the first.
+    /// The rows of `rect`, every `step`th from the first; panics as [`Pixels::row`] does.
     pub fn rows(&self, rect: PixelRect, step: u32) -> impl Iterator<Item = &'a [[u8; 3]]> {
         let pixels = *self;
         (0..rect.height)
             .step_by(step as usize)
             .map(move |y| pixels.row(rect, y))
+    }
+
+    /// An even grid over `rect` of at most `n_most` pixels: every kth pixel of every kth row, from the first,
+    /// the same k both ways. All pixels where that many are allowed.
+    ///
+    /// k is odd, because JPEG pictures are made of blocks of 8 and 16 pixels: the grid then meets every
+    /// place within a block equally often.
+    pub fn grid(&self, rect: PixelRect, n_most: u64) -> impl Iterator<Item = [u8; 3]> {
+        let step = grid_step(rect, n_most);
+        self.rows(rect, step)
+            .flat_map(move |row| row.iter().step_by(step as usize).copied())
     }
 
     /// All of it.
@@ -91,6 +112,17 @@ impl PixelRect {
     pub fn n_pixels(&self) -> u64 {
         u64::from(self.width) * u64::from(self.height)
     }
+}
+
+/// The smallest odd step with which a grid over `rect` has at most `n_most` pixels.
+fn grid_step(rect: PixelRect, n_most: u64) -> u32 {
+    let n_grid =
+        |step: u32| u64::from(rect.width.div_ceil(step)) * u64::from(rect.height.div_ceil(step));
+    let mut step = 1;
+    while n_grid(step) > n_most.max(1) {
+        step += 2;
+    }
+    step
 }
 
 /// First pixel and number of pixels between two fractions of a side of `n` pixels.
@@ -144,6 +176,17 @@ mod tests {
             rows,
             [[[27, 28, 29], [30, 31, 32]], [[51, 52, 53], [54, 55, 56]]]
         );
+    }
+
+    #[test]
+    fn a_grid_is_even_and_no_larger_than_asked() {
+        let rgb = vec![0; 400 * 300 * 3];
+        let pixels = Pixels::new(&rgb, 400, 300);
+        let n_grid = |n_most| pixels.grid(pixels.whole(), n_most).count();
+        assert_eq!(n_grid(120_000), 120_000);
+        assert_eq!(n_grid(119_999), 134 * 100);
+        assert_eq!(n_grid(10_000), 80 * 60);
+        assert_eq!(n_grid(0), 1);
     }
 
     #[test]

@@ -11,13 +11,16 @@ pub struct Reading {
     pub n_green: u64,
     /// Pixels looked at.
     pub n_analysed: u64,
-    /// Mean dark green colour index of the green pixels; `None` where there is none.
+    /// Mean dark green colour index of the green pixels; `None` where there is none. This and the shares
+    /// below are taken on an even grid of at most 200,000 pixels.
     pub dark_green_index: Option<f64>,
-    /// Sharpness of the picture; greater is sharper.
+    /// Share of the contrast that is fine detail: about 0.03 to 0.15 in a sharp photo of turf or soil, below
+    /// 0.015 in one blurred by two pixels or more.
     pub sharpness: f64,
     /// Share of analysed pixels with a channel at 255 or all at 0, from 0 to 1.
     pub clipped: f64,
-    /// Share of analysed pixels that lie in shadow, from 0 to 1.
+    /// Share of analysed pixels that lie in shadow, from 0 to 1: their luma is below three tenths of the
+    /// level that 95 % of the picture's pixels do not exceed.
     pub shadow: f64,
 }
 
