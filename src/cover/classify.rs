@@ -2,9 +2,10 @@
 
 use super::forms::ColourTest;
 use super::lanes::{Lanes, Work};
-use super::pixels::{PixelRect, Pixels};
+use super::pixels::{Pixels, Row};
 use super::table::ColourTable;
 use super::window::{Form, Window};
+use crate::photo::PixelRect;
 
 /// Which colours count as green.
 #[derive(Debug, Clone)]
@@ -40,32 +41,70 @@ impl Rule {
         with_test!(self, test => lanes.run(Count { test, row }))
     }
 
-    /// Writes 255 for each green pixel of a row and 0 for the others.
+    /// Writes 255 for each green pixel of a row and 0 for the others, transparent ones among them.
     ///
     /// # Panics
-    ///
     /// Where row and mask differ in length.
-    pub fn mask_row(&self, row: &[[u8; 3]], mask: &mut [u8], lanes: Lanes) {
-        assert_eq!(row.len(), mask.len());
-        with_test!(self, test => lanes.run(Mask { test, row, mask }));
+    pub fn mask_row(&self, row: Row<'_>, mask: &mut [u8], lanes: Lanes) {
+        assert_eq!(row.rgb.len(), mask.len());
+        with_test!(self, test => lanes.run(Mask { test, row: row.rgb, mask: &mut *mask }));
+        if let Some(opaque) = row.opaque {
+            for (mask, &opaque) in mask.iter_mut().zip(opaque) {
+                *mask &= opaque;
+            }
+        }
     }
 }
 
-/// How many pixels of `rect` are green.
-pub fn count(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> u64 {
-    pixels
-        .rows(rect, 1)
-        .map(|row| rule.count_row(row, lanes))
-        .sum()
+/// How many pixels of a rectangle are green, and how many there are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Counts {
+    /// Those that the rule calls green.
+    pub n_green: u64,
+    /// All that are not transparent.
+    pub n_analysed: u64,
+}
+
+/// Counts the green pixels of `rect`; transparent pixels are no part of it.
+///
+/// # Panics
+/// Where `rect` reaches beyond the picture.
+pub fn count(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> Counts {
+    let mut counts = Counts {
+        n_green: 0,
+        n_analysed: 0,
+    };
+    let mut mask = vec![0; rect.width as usize];
+    for row in pixels.rows(rect, 1) {
+        match row.opaque {
+            None => {
+                counts.n_green += rule.count_row(row.rgb, lanes);
+                counts.n_analysed += row.rgb.len() as u64;
+            }
+            Some(opaque) => {
+                rule.mask_row(row, &mut mask, lanes);
+                counts.n_green += n_set(&mask);
+                counts.n_analysed += n_set(opaque);
+            }
+        }
+    }
+    counts
+}
+
+fn n_set(bytes: &[u8]) -> u64 {
+    bytes.iter().filter(|&&byte| byte != 0).count() as u64
 }
 
 /// One byte a pixel of the whole picture: 255 where a pixel of `rect` is green, else 0.
+///
+/// # Panics
+/// Where `rect` reaches beyond the picture.
 pub fn mask(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> Vec<u8> {
     let width = pixels.width() as usize;
     let mut mask = vec![0; width * pixels.height() as usize];
-    let rows = mask.chunks_exact_mut(width).skip(rect.top as usize);
+    let rows = mask.chunks_exact_mut(width).skip(rect.y as usize);
     for (row, mask) in pixels.rows(rect, 1).zip(rows) {
-        let mask = &mut mask[rect.left as usize..][..rect.width as usize];
+        let mask = &mut mask[rect.x as usize..][..rect.width as usize];
         rule.mask_row(row, mask, lanes);
     }
     mask
@@ -113,6 +152,7 @@ mod tests {
 
     use super::*;
     use crate::course::CoverLimits;
+    use crate::photo::{Colour, Format, Orientation, Picture};
 
     /// One rule for each form of test.
     fn rules() -> [Rule; 4] {
@@ -140,7 +180,7 @@ mod tests {
                 for lanes in [Lanes::best(), Lanes::PORTABLE] {
                     prop_assert_eq!(rule.count_row(&row, lanes), n_green);
                     let mut mask = vec![7; row.len()];
-                    rule.mask_row(&row, &mut mask, lanes);
+                    rule.mask_row(Row { rgb: &row, opaque: None }, &mut mask, lanes);
                     prop_assert_eq!(&mask, &expected);
                 }
             }
@@ -168,8 +208,8 @@ mod tests {
         ];
         let pixels = Pixels::new(rgb.as_flattened().as_flattened(), 4, 4);
         let rect = PixelRect {
-            left: 1,
-            top: 1,
+            x: 1,
+            y: 1,
             width: 2,
             height: 2,
         };
@@ -179,7 +219,31 @@ mod tests {
             mask(pixels, rect, &rule, Lanes::best()),
             expected.as_flattened()
         );
-        assert_eq!(count(pixels, rect, &rule, Lanes::best()), 2);
-        assert_eq!(count(pixels, pixels.whole(), &rule, Lanes::best()), 14);
+        let n_green = |rect| count(pixels, rect, &rule, Lanes::best()).n_green;
+        assert_eq!((n_green(rect), n_green(pixels.whole())), (2, 14));
+    }
+
+    #[test]
+    fn transparent_pixels_are_neither_green_nor_analysed() {
+        let picture = Picture {
+            width: 3,
+            height: 2,
+            rgb: [[60, 120, 40]; 6].as_flattened(),
+            mask: Some(&[255, 0, 255, 0, 0, 255]),
+            orientation: Orientation::Upright,
+            colour: &Colour::default(),
+            format: Format::Png,
+            decoder: "none",
+        };
+        let pixels = Pixels::of(&picture);
+        let everything = Rule::Table(ColourTable::of(|_| true));
+        for rule in rules().iter().chain([&everything]) {
+            let counts = count(pixels, pixels.whole(), rule, Lanes::best());
+            assert_eq!((counts.n_green, counts.n_analysed), (3, 3));
+            assert_eq!(
+                mask(pixels, pixels.whole(), rule, Lanes::best()),
+                [255, 0, 255, 0, 0, 255]
+            );
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! Pixels to percent cover, photos to visits.
 //!
-//! Takes RGB pixels and a colour window; gives a [`Reading`] per photo, and visits from the readings. Knows
-//! nothing of files, the ledger, or curves.
+//! Takes RGB pixels and a [`Rule`] of colour; gives a [`Reading`] per photo, and visits from the readings.
+//! Knows nothing of files, the ledger, or curves.
 
 mod classify;
 mod colour;
@@ -16,11 +16,11 @@ mod sharpness;
 mod table;
 mod window;
 
-pub use classify::{Rule, count, mask};
+pub use classify::{Counts, Rule, count, mask};
 pub use colour::Hsv;
 pub use lanes::Lanes;
 pub use measure::measure;
-pub use pixels::{PixelRect, Pixels};
+pub use pixels::{Pixels, Row};
 pub use reading::Reading;
 pub use settings::{RuleSettings, Settings, SettingsKey};
 pub use table::ColourTable;

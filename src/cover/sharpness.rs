@@ -1,7 +1,8 @@
 //! How sharp a picture is, whatever its exposure and contrast.
 
 use super::light::luma;
-use super::pixels::{PixelRect, Pixels};
+use super::pixels::Pixels;
+use crate::photo::PixelRect;
 
 /// Cells of the sample each way, at most.
 const SIDE: u32 = 384;
@@ -35,8 +36,8 @@ pub(super) fn sharpness(pixels: Pixels<'_>, rect: PixelRect) -> f64 {
         return 0.0;
     }
     let middle = PixelRect {
-        left: rect.left + (rect.width - columns * factor) / 2,
-        top: rect.top + (rect.height - rows * factor) / 2,
+        x: rect.x + (rect.width - columns * factor) / 2,
+        y: rect.y + (rect.height - rows * factor) / 2,
         width: columns * factor,
         height: rows * factor,
     };
@@ -83,7 +84,7 @@ impl Cells {
         let mut sums = vec![0; columns * rows];
         for (y, row) in pixels.rows(rect, 1).enumerate() {
             let sums = &mut sums[y / factor * columns..][..columns];
-            for (sum, cell) in sums.iter_mut().zip(row.chunks_exact(factor)) {
+            for (sum, cell) in sums.iter_mut().zip(row.rgb.chunks_exact(factor)) {
                 *sum += cell.iter().map(|&pixel| luma(pixel) as i32).sum::<i32>();
             }
         }

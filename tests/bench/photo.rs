@@ -1,0 +1,103 @@
+//! What one photo of 12 megapixels costs on one thread: classification alone in each of its forms, all that
+//! is measured on pixels, decoding, and the whole. Shows what measuring adds to decoding.
+//!
+//! `SPRIGCAST_PHOTO=IMG_0042.jpg cargo bench --bench photo -- photo` takes a camera's file instead of a drawn
+//! one for the second half.
+
+use std::hint::black_box;
+use std::time::Duration;
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use image::RgbImage;
+use sprigcast::course::CoverLimits;
+use sprigcast::cover::{ColourTable, Lanes, Pixels, Rule, Window, count, mask, measure};
+use sprigcast::photo::{ContentHash, Decoder, Limits};
+
+mod scene;
+
+fn window(hue: [f64; 2], saturation: [f64; 2]) -> Rule {
+    let limits = CoverLimits { hue, saturation };
+    Rule::Window(Window::new(&limits).expect("limits in range"))
+}
+
+/// One rule for each form that the test of a pixel takes.
+fn rules() -> [(&'static str, Rule); 4] {
+    let published = Window::published();
+    [
+        ("half degrees", Rule::Window(published.clone())),
+        (
+            "half degrees, upper saturation",
+            window([44.5, 110.5], [12.0, 90.0]),
+        ),
+        ("tenths of a degree", window([44.3, 110.7], [12.0, 90.0])),
+        (
+            "table",
+            Rule::Table(ColourTable::of(|pixel| published.contains(pixel))),
+        ),
+    ]
+}
+
+fn classify(criterion: &mut Criterion) {
+    let image = scene::scene();
+    let pixels = view(&image);
+    let mut group = criterion.benchmark_group("classify 12 MP");
+    for (name, rule) in rules() {
+        for (lanes, lanes_name) in [(Lanes::best(), "best"), (Lanes::PORTABLE, "portable")] {
+            group.bench_function(format!("{name}, {lanes_name}"), |bencher| {
+                bencher.iter(|| count(black_box(pixels), pixels.whole(), &rule, lanes));
+            });
+        }
+    }
+    let (_, published) = &rules()[0];
+    group.bench_function("mask", |bencher| {
+        bencher.iter(|| mask(black_box(pixels), pixels.whole(), published, Lanes::best()));
+    });
+    group.bench_function("measure", |bencher| {
+        bencher.iter(|| measure(black_box(pixels), pixels.whole(), published));
+    });
+    group.finish();
+}
+
+fn whole_photo(criterion: &mut Criterion) {
+    let bytes = match std::env::var_os("SPRIGCAST_PHOTO") {
+        Some(path) => std::fs::read(path).expect("SPRIGCAST_PHOTO names a photo"),
+        None => scene::jpeg(&scene::scene()),
+    };
+    let rule = Rule::Window(Window::published());
+    let limits = Limits::default();
+    let mut decoder = Decoder::new();
+    let mut group = criterion.benchmark_group("photo");
+    group.bench_function("decode", |bencher| {
+        bencher.iter(|| {
+            decoder
+                .decode(black_box(&bytes), &limits)
+                .map(|picture| picture.width)
+        });
+    });
+    group.bench_function("hash", |bencher| {
+        bencher.iter(|| ContentHash::of(black_box(&bytes)));
+    });
+    group.bench_function("hash, decode, measure", |bencher| {
+        bencher.iter(|| {
+            let hash = ContentHash::of(black_box(&bytes));
+            let picture = decoder.decode(&bytes, &limits).expect("a sound JPEG");
+            let pixels = Pixels::of(&picture);
+            (hash, measure(pixels, pixels.whole(), &rule))
+        });
+    });
+    group.finish();
+}
+
+fn view(image: &RgbImage) -> Pixels<'_> {
+    Pixels::new(image.as_raw(), image.width(), image.height())
+}
+
+criterion_group! {
+    name = benches;
+    config = Criterion::default()
+        .sample_size(20)
+        .warm_up_time(Duration::from_millis(500))
+        .measurement_time(Duration::from_secs(2));
+    targets = classify, whole_photo
+}
+criterion_main!(benches);
