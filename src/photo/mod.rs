@@ -17,7 +17,7 @@ pub(crate) mod test_files;
 pub use decode::{Decoder, Limits, Picture};
 pub use find::{FindError, FindProblem, FindProblemKind, Found, FoundPhoto, find, read};
 pub use format::Format;
-pub use metadata::{Camera, Drone, Fix, Metadata, Taken, TakenFrom};
+pub use metadata::{Camera, Drone, Fix, Metadata, Taken, TakenFrom, metadata};
 pub use name::{ContentHash, PhotoName};
 pub use orient::{Orientation, PixelRect};
 pub use outcome::{Reason, Unreadable};

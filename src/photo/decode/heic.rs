@@ -65,7 +65,7 @@ pub(super) fn decode(
 }
 
 /// The boxes at the top of the file, without what some programs append; every one must end within the file.
-fn whole_boxes(bytes: &[u8]) -> Result<&[u8], Unreadable> {
+pub(crate) fn whole_boxes(bytes: &[u8]) -> Result<&[u8], Unreadable> {
     let (mut has_meta, mut has_data, mut end) = (false, false, 0);
     for item in BoxIter::new(bytes) {
         match item {

@@ -11,6 +11,8 @@ mod samples;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use heic::whole_boxes;
+
 use super::profile::{ColourTag, Converter};
 use super::{Colour, Format, Orientation, Unreadable};
 

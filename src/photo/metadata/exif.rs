@@ -1,7 +1,9 @@
 //! EXIF data, read through kamadak-exif, which goes on after errors and survives loops.
 
-use exif::{Context, Exif, In, Reader, Tag};
+use ::exif::{Context, Exif, In, Reader, Tag};
 
+use super::{Camera, Fix};
+use crate::course::Position;
 use crate::photo::Orientation;
 
 /// Reads EXIF data from their TIFF header on; what can be read of damaged data.
@@ -54,8 +56,80 @@ pub(crate) fn is_camera_raw(exif: &Exif) -> bool {
 pub(crate) fn tiff_icc_profile(exif: &Exif) -> Option<Vec<u8>> {
     const ICC_PROFILE: Tag = Tag(Context::Tiff, 34_675);
     match &exif.get_field(ICC_PROFILE, In::PRIMARY)?.value {
-        exif::Value::Undefined(bytes, _) | exif::Value::Byte(bytes) => Some(bytes.clone()),
+        ::exif::Value::Undefined(bytes, _) | ::exif::Value::Byte(bytes) => Some(bytes.clone()),
         _ => None,
+    }
+}
+
+/// The XMP packet of a TIFF file (TIFF tag 700).
+pub(super) fn tiff_xmp(exif: &Exif) -> Option<&[u8]> {
+    const XMP: Tag = Tag(Context::Tiff, 700);
+    match &exif.get_field(XMP, In::PRIMARY)?.value {
+        ::exif::Value::Undefined(bytes, _) | ::exif::Value::Byte(bytes) => Some(bytes),
+        _ => None,
+    }
+}
+
+/// Where the photo was taken; absent where the receiver says that it has no fix, and at 0, 0.
+pub(super) fn fix(exif: &Exif) -> Option<Fix> {
+    let status = text(exif, Tag::GPSStatus);
+    if status.is_some_and(|status| status.starts_with('V')) {
+        return None;
+    }
+    let latitude = angle(exif, Tag::GPSLatitude, Tag::GPSLatitudeRef, 'S', 90.0)?;
+    let longitude = angle(exif, Tag::GPSLongitude, Tag::GPSLongitudeRef, 'W', 180.0)?;
+    if latitude == 0.0 && longitude == 0.0 {
+        return None;
+    }
+    let is_below_sea = number(exif, Tag::GPSAltitudeRef) == Some(1);
+    Some(Fix {
+        position: Position {
+            latitude,
+            longitude,
+        },
+        error_m: positive(exif, Tag::GPSHPositioningError),
+        altitude_m: numbers(exif, Tag::GPSAltitude)
+            .map(|[metres]| if is_below_sea { -metres } else { metres }),
+    })
+}
+
+/// Degrees, minutes and seconds, negative where the reference says so.
+fn angle(exif: &Exif, tag: Tag, reference: Tag, negative: char, limit: f64) -> Option<f64> {
+    let [degrees, minutes, seconds] = numbers(exif, tag)?;
+    let angle = degrees + minutes / 60.0 + seconds / 3600.0;
+    let is_negative = text(exif, reference)?
+        .to_ascii_uppercase()
+        .starts_with(negative);
+    (angle <= limit).then_some(if is_negative { -angle } else { angle })
+}
+
+/// Camera and lens.
+pub(super) fn camera(exif: &Exif) -> Camera {
+    Camera {
+        name: camera_name(text(exif, Tag::Make), text(exif, Tag::Model)),
+        focal_mm: positive(exif, Tag::FocalLength),
+        focal_35mm: number(exif, Tag::FocalLengthIn35mmFilm)
+            .filter(|focal| *focal > 0)
+            .map(f64::from),
+        zoom: positive(exif, Tag::DigitalZoomRatio).filter(|zoom| *zoom > 1.0),
+    }
+}
+
+/// Maker and model in one line, without the maker twice: many models begin with it, or with its first word.
+fn camera_name(make: Option<String>, model: Option<String>) -> Option<String> {
+    let (Some(make), Some(model)) = (&make, &model) else {
+        return make.or(model);
+    };
+    let first_word = |text: &str| {
+        text.split_whitespace()
+            .next()
+            .unwrap_or_default()
+            .to_lowercase()
+    };
+    if first_word(make) == first_word(model) {
+        Some(model.clone())
+    } else {
+        Some(format!("{make} {model}"))
     }
 }
 
@@ -64,12 +138,41 @@ fn number(exif: &Exif, tag: Tag) -> Option<u32> {
     exif.get_field(tag, In::PRIMARY)?.value.get_uint(0)
 }
 
+/// The first `N` rational numbers, none of them negative or without a value (a denominator of 0).
+pub(super) fn numbers<const N: usize>(exif: &Exif, tag: Tag) -> Option<[f64; N]> {
+    let ::exif::Value::Rational(values) = &exif.get_field(tag, In::PRIMARY)?.value else {
+        return None;
+    };
+    let mut numbers = [0.0; N];
+    for (number, value) in numbers.iter_mut().zip(values.get(..N)?) {
+        if value.denom == 0 {
+            return None;
+        }
+        *number = value.to_f64();
+    }
+    Some(numbers)
+}
+
+/// A rational number greater than 0.
+fn positive(exif: &Exif, tag: Tag) -> Option<f64> {
+    numbers(exif, tag)
+        .map(|[number]| number)
+        .filter(|number| *number > 0.0)
+}
+
 /// A text without its padding; `None` where blank.
-fn text(exif: &Exif, tag: Tag) -> Option<String> {
-    let exif::Value::Ascii(lines) = &exif.get_field(tag, In::PRIMARY)?.value else {
+pub(super) fn text(exif: &Exif, tag: Tag) -> Option<String> {
+    /// No maker's name is longer.
+    const MAX_CHARS: usize = 100;
+    let ::exif::Value::Ascii(lines) = &exif.get_field(tag, In::PRIMARY)?.value else {
         return None;
     };
     let text = String::from_utf8_lossy(lines.first()?);
-    let text = text.trim_matches(|c: char| c.is_whitespace() || c.is_control());
-    (!text.is_empty()).then(|| text.to_owned())
+    let text: String = text
+        .trim()
+        .chars()
+        .filter(|c| !c.is_control())
+        .take(MAX_CHARS)
+        .collect();
+    (!text.trim().is_empty()).then(|| text.trim().to_owned())
 }

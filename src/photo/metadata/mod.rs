@@ -1,12 +1,41 @@
 //! What a photo says of itself.
 
+mod blocks;
 pub(crate) mod exif;
+mod name_date;
+#[cfg(test)]
+mod tests;
+mod when;
+mod xmp;
 
 use jiff::Timestamp;
 use jiff::civil::{Date, Time};
+use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
+use super::PhotoName;
 use crate::course::Position;
+
+/// Reads what a photo says of itself from the bytes of its file, without decoding the picture, and from its
+/// name; times are brought into the course's `zone`.
+///
+/// Damaged data say what can be read of them, and never fail: see the fields for what counts as absent. Of
+/// several dates the most trusted is taken, as [`TakenFrom`] orders them.
+pub fn metadata(bytes: &[u8], name: &PhotoName, zone: &TimeZone) -> Metadata {
+    let blocks = blocks::Blocks::of(bytes);
+    let exif = blocks.exif.as_deref().and_then(exif::parse);
+    let packet = blocks
+        .xmp
+        .as_deref()
+        .or_else(|| exif.as_ref().and_then(exif::tiff_xmp));
+    let xmp = packet.map(xmp::read).unwrap_or_default();
+    Metadata {
+        taken: when::taken(exif.as_ref(), &xmp, name, zone),
+        fix: exif.as_ref().and_then(exif::fix),
+        camera: exif.as_ref().map(exif::camera).unwrap_or_default(),
+        drone: xmp.drone,
+    }
+}
 
 /// What a photo says of itself; whatever it does not say is `None`.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -38,13 +67,13 @@ pub struct Taken {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum TakenFrom {
-    /// DateTimeOriginal with OffsetTimeOriginal.
+    /// DateTimeOriginal (else DateTimeDigitized, else the date of the XMP packet) with an offset from UTC.
     CameraWithOffset,
-    /// DateTimeOriginal alone, taken as the course's local time.
+    /// The same without an offset, taken as the course's local time.
     Camera,
     /// GPS date and time, UTC.
     Gps,
-    /// A date in the file name.
+    /// A date in the name of the file or of its folders.
     FileName,
     /// The file's modification time, only where the person asks for it.
     FileTime,
@@ -55,7 +84,7 @@ pub enum TakenFrom {
 pub struct Fix {
     /// WGS84.
     pub position: Position,
-    /// Horizontal error as stated by the receiver, in metres.
+    /// Horizontal error as stated by the receiver (GPSHPositioningError), in metres.
     pub error_m: Option<f64>,
     /// Above sea level, in metres.
     pub altitude_m: Option<f64>,
@@ -79,7 +108,7 @@ pub struct Camera {
 pub struct Drone {
     /// Height above the take-off point, in metres.
     pub height_m: Option<f64>,
-    /// Heading of the camera, degrees clockwise from north.
+    /// Heading of the camera, else of the craft: degrees clockwise from north, 0 to below 360.
     pub yaw_deg: Option<f64>,
     /// Camera pitch in degrees: −90 looks straight down.
     pub pitch_deg: Option<f64>,

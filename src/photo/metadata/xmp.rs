@@ -1,0 +1,124 @@
+//! What drones write into the XMP packet (ISO 16684-1), and the date that editors keep there.
+//!
+//! Vendors use namespaces of their own and the same local names in them, as attributes or as elements; only the
+//! local names are looked at.
+
+use roxmltree::{Document, Node, ParsingOptions};
+
+use super::Drone;
+
+/// Nodes of a packet that are looked at; real ones have some hundreds.
+const MAX_NODES: u32 = 50_000;
+
+/// What is read of an XMP packet.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Xmp {
+    /// How the drone hung in the air.
+    pub(super) drone: Option<Drone>,
+    /// When the photo was taken, as written.
+    pub(super) taken: Option<String>,
+}
+
+/// Reads a packet; what is no XML says nothing.
+pub(super) fn read(packet: &[u8]) -> Xmp {
+    let text = String::from_utf8_lossy(packet);
+    let text = text
+        .trim_start_matches('\u{feff}')
+        .trim_matches(|c: char| c == '\0' || c.is_whitespace());
+    let options = ParsingOptions {
+        allow_dtd: false,
+        nodes_limit: MAX_NODES,
+        ..ParsingOptions::default()
+    };
+    let Ok(document) = Document::parse_with_options(text, options) else {
+        return Xmp::default();
+    };
+    let value = |name: &str| document.descendants().find_map(|node| named(node, name));
+    let number = |name: &str| {
+        value(name)
+            .and_then(|text| text.parse::<f64>().ok())
+            .filter(|number| number.is_finite())
+    };
+    let drone = Drone {
+        height_m: number("RelativeAltitude"),
+        yaw_deg: number("GimbalYawDegree")
+            .or_else(|| number("FlightYawDegree"))
+            .map(|degrees| degrees.rem_euclid(360.0)),
+        pitch_deg: number("GimbalPitchDegree"),
+        roll_deg: number("GimbalRollDegree"),
+    };
+    Xmp {
+        drone: (drone != Drone::default()).then_some(drone),
+        taken: value("DateTimeOriginal")
+            .or_else(|| value("DateCreated"))
+            .map(str::to_owned),
+    }
+}
+
+/// The value that a node gives to a name, as an attribute or as an element.
+fn named<'a>(node: Node<'a, '_>, name: &str) -> Option<&'a str> {
+    let as_element =
+        || (node.is_element() && node.tag_name().name() == name).then(|| node.text())?;
+    node.attributes()
+        .find(|attribute| attribute.name() == name)
+        .map(|attribute| attribute.value())
+        .or_else(as_element)
+        .map(str::trim)
+        .filter(|value| !value.is_empty())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PACKET: &str = r#"<x:xmpmeta xmlns:x="adobe:ns:meta/">
+      <rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"><rdf:Description
+      xmlns:d="http://example.com/d/" d:RelativeAltitude="+30.10" d:GimbalPitchDegree="-89.90"
+      d:GimbalYawDegree="-17.5" d:GimbalRollDegree="+0.00" d:FlightYawDegree="100"/>
+      </rdf:RDF></x:xmpmeta>"#;
+
+    #[test]
+    fn attributes_of_any_namespace_are_read() {
+        assert_eq!(
+            read(PACKET.as_bytes()).drone,
+            Some(Drone {
+                height_m: Some(30.1),
+                yaw_deg: Some(342.5),
+                pitch_deg: Some(-89.9),
+                roll_deg: Some(0.0),
+            })
+        );
+    }
+
+    #[test]
+    fn elements_are_read_and_the_craft_stands_in_for_the_camera() {
+        let packet = r#"<r xmlns:v="v"><v:FlightYawDegree> 271.5 </v:FlightYawDegree>
+          <v:RelativeAltitude/><v:GimbalPitchDegree>down</v:GimbalPitchDegree></r>"#;
+        assert_eq!(
+            read(packet.as_bytes()).drone,
+            Some(Drone {
+                yaw_deg: Some(271.5),
+                ..Drone::default()
+            })
+        );
+    }
+
+    #[test]
+    fn padding_is_passed_over_and_what_is_no_xml_says_nothing() {
+        let padded = format!("\u{feff}{PACKET}\n   \0\0\0");
+        assert!(read(padded.as_bytes()).drone.is_some());
+        for packet in [&b""[..], b"\xFF\xFE\0", b"<a", b"RelativeAltitude=30"] {
+            assert_eq!(read(packet), Xmp::default());
+        }
+        let bomb = r#"<!DOCTYPE b [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><r d="&b;"/>"#;
+        assert_eq!(read(bomb.as_bytes()), Xmp::default());
+    }
+
+    #[test]
+    fn a_packet_without_flight_data_is_no_drone() {
+        let packet = r#"<r xmlns:p="p" p:DateCreated="2027-06-14T10:15:30-04:00"/>"#;
+        let xmp = read(packet.as_bytes());
+        assert_eq!(xmp.drone, None);
+        assert_eq!(xmp.taken.as_deref(), Some("2027-06-14T10:15:30-04:00"));
+    }
+}
