@@ -1,0 +1,329 @@
+//! An invented season to test with: 18 greens of the fictional Pennywhistle Bend, each way of standing among
+//! them. Figures are made up, and made the same way every time.
+
+use jiff::Span;
+use jiff::civil::{Date, Time, Weekday, date};
+
+use super::{
+    AllFull, Caution, CurveFacts, CurvePoint, GreenReport, Method, Outlook, PhotoCounts,
+    PhotoOutcome, PhotoRow, ReportData, SetAside, Status, VisitPoint,
+};
+use crate::course::{
+    Cover, CoverLimits, DisplayUnits, GreenId, Position, Species, SquareMetres, StationId,
+};
+use crate::cover::Reading;
+use crate::photo::{PhotoName, Reason, Unreadable};
+
+pub(crate) const AS_OF: Date = date(2027, 7, 11);
+pub(crate) const OPEN_BY: Date = date(2027, 8, 14);
+const GOAL: f64 = 95.0;
+
+/// What sets one invented green apart.
+struct Seed {
+    planted: Date,
+    midpoint: f64,
+    rate: f64,
+    status: Status,
+}
+
+/// The season as told on [`AS_OF`].
+pub(crate) fn season() -> ReportData {
+    let greens = (1..=18)
+        .map(|number| green(number, &seed(number), AS_OF))
+        .collect();
+    told(greens)
+}
+
+/// A season of any size, for measuring how long its report takes.
+pub(crate) fn season_of(n_greens: usize, n_visits: usize) -> ReportData {
+    let last = plus(date(2027, 5, 18), 7 * n_visits as i64);
+    let greens = (1..=n_greens)
+        .map(|number| {
+            let seed = Seed {
+                planted: date(2027, 5, 18),
+                midpoint: 50.0 + number as f64,
+                rate: 0.07,
+                status: Status::Growing,
+            };
+            let green = green(number, &seed, last);
+            assert_eq!(green.visits.len(), n_visits);
+            green
+        })
+        .collect();
+    ReportData {
+        as_of: last,
+        ..told(greens)
+    }
+}
+
+fn told(greens: Vec<GreenReport>) -> ReportData {
+    ReportData {
+        course: "Pennywhistle Bend".to_owned(),
+        as_of: AS_OF,
+        goal: Cover::from_percent(GOAL).unwrap(),
+        open_by: Some(OPEN_BY),
+        units: DisplayUnits::Us,
+        greens,
+        all_full: Some(AllFull {
+            date: Some(date(2027, 9, 2)),
+            early: Some(date(2027, 8, 24)),
+            late: None,
+            chance_by_opening: Some(0.03),
+        }),
+        photos: PhotoCounts {
+            n_measured: 431,
+            n_missing: 0,
+            set_aside: set_aside(),
+        },
+        notes: vec!["Weather is known up to Jul 10.".to_owned()],
+        cautions: vec![Caution::Products],
+        method: Method {
+            colours: "hue 62° to 158°, saturation 12% to 100%, fitted to this season's photos"
+                .to_owned(),
+            decoder: "zune-jpeg 0.5.15".to_owned(),
+            version: "0.1.0".to_owned(),
+            ledger: "ledger.gpkg".to_owned(),
+        },
+    }
+}
+
+fn seed(number: usize) -> Seed {
+    let step = number as f64;
+    let on_time = |planted, midpoint, status| Seed {
+        planted,
+        midpoint,
+        rate: 0.094,
+        status,
+    };
+    match number {
+        1..=4 => Seed {
+            planted: date(2027, 5, 4),
+            midpoint: 29.0 + step,
+            rate: 0.125,
+            status: Status::Full,
+        },
+        9 => on_time(date(2027, 5, 20), 47.0, Status::SetBack),
+        12 => on_time(date(2027, 6, 12), 43.0, Status::SeasonEndsFirst),
+        14 => on_time(date(2027, 5, 25), 45.0, Status::Stalled),
+        16 => on_time(date(2027, 6, 8), 40.0, Status::Growing),
+        18 => on_time(date(2027, 7, 1), 44.0, Status::TooEarly),
+        _ => on_time(date(2027, 5, 18), 34.0 + step * 0.6, Status::Growing),
+    }
+}
+
+fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
+    let id = GreenId::new(&format!("G{number:02}")).unwrap();
+    let visits = visits(number, seed, as_of);
+    let before = visits.len().checked_sub(2).map(|index| visits[index]);
+    let gain_last_week = before.map(|before| {
+        let last = visits[visits.len() - 1];
+        last.cover.percent() - before.cover.percent()
+    });
+    GreenReport {
+        id,
+        name: number.to_string(),
+        planted: seed.planted,
+        species: Some(match number {
+            1..=9 => Species::Bermudagrass,
+            _ => Species::Zoysiagrass,
+        }),
+        sprig_rate: Some("1200 bu/ac".to_owned()),
+        area: Some(SquareMetres(480.0 + 11.0 * number as f64)),
+        gain_last_week,
+        outlook: outlook(seed),
+        curve: curve(seed),
+        curve_facts: (visits.len() > 1).then(|| CurveFacts {
+            clock: "days after planting".to_owned(),
+            midpoint: seed.midpoint,
+            midpoint_se: Some(1.2),
+            rate: seed.rate,
+            rate_se: Some(0.006),
+            rmse_percent: Some(2.1),
+        }),
+        thumbnails: Vec::new(),
+        notes: notes(seed.status),
+        visits,
+    }
+}
+
+fn notes(status: Status) -> Vec<String> {
+    let note = match status {
+        Status::SetBack => {
+            "Cover fell by 14 points between Jun 22 and Jun 29; the curve begins again there."
+        }
+        Status::Stalled => "Cover has risen by less than 2 points since Jun 29.",
+        Status::TooEarly => {
+            "One visit so far: the window rests on what is usual for zoysiagrass, not on this green."
+        }
+        _ => return Vec::new(),
+    };
+    vec![note.to_owned()]
+}
+
+fn visits(number: usize, seed: &Seed, as_of: Date) -> Vec<VisitPoint> {
+    let mut visits = Vec::new();
+    let mut date = first_walk(seed.planted);
+    while date <= as_of {
+        let days = (date - seed.planted).get_days() as f64;
+        let wobble = 1.6 * (number as f64 * 2.3 + days * 0.9).sin();
+        let percent = (percent_at(seed, days) + wobble).clamp(0.4, 99.6);
+        visits.push(VisitPoint {
+            date,
+            cover: Cover::from_percent(percent).unwrap(),
+            n_photos: 3 + number % 2,
+            n_spots: 3,
+            sd_percent: Some(0.5 + 0.06 * percent * (1.0 - percent / 100.0)),
+        });
+        date = plus(date, 7);
+    }
+    visits
+}
+
+/// The first Tuesday five days or more after planting.
+fn first_walk(planted: Date) -> Date {
+    let earliest = plus(planted, 4);
+    earliest.nth_weekday(1, Weekday::Tuesday).unwrap()
+}
+
+fn percent_at(seed: &Seed, days: f64) -> f64 {
+    let grown = 100.0 / (1.0 + (-seed.rate * (days - seed.midpoint)).exp());
+    match seed.status {
+        Status::Stalled => grown.min(28.0),
+        Status::SetBack if days > 36.0 => grown * 0.62,
+        _ => grown,
+    }
+}
+
+fn outlook(seed: &Seed) -> Outlook {
+    let days_to_goal = seed.midpoint + (GOAL / (100.0 - GOAL)).ln() / seed.rate;
+    let lost_days = match seed.status {
+        Status::SetBack => 8,
+        Status::Stalled => 30,
+        _ => 0,
+    };
+    let full = plus(seed.planted, days_to_goal.ceil() as i64 + lost_days);
+    let (before, after) = match seed.status {
+        Status::Stalled => (12, 21),
+        Status::TooEarly => (14, 17),
+        _ => (6, 10),
+    };
+    let spread = f64::from(before + after) / 2.0 / 1.28;
+    let chance = 1.0 / (1.0 + (-1.7 * f64::from((OPEN_BY - full).get_days()) / spread).exp());
+    let base = Outlook {
+        status: seed.status,
+        date: Some(full),
+        early: Some(plus(full, -i64::from(before))),
+        late: Some(plus(full, i64::from(after))),
+        level: 0.8,
+        chance_by_opening: Some(chance),
+        chance_this_season: None,
+    };
+    match seed.status {
+        Status::Full => Outlook {
+            early: None,
+            late: None,
+            ..base
+        },
+        Status::SeasonEndsFirst => Outlook {
+            date: None,
+            late: None,
+            chance_by_opening: Some(0.02),
+            chance_this_season: Some(0.31),
+            ..base
+        },
+        _ => base,
+    }
+}
+
+fn curve(seed: &Seed) -> Vec<CurvePoint> {
+    (0..=110)
+        .map(|day| {
+            let mean = percent_at(seed, f64::from(day));
+            let half = 1.0 + 0.12 * mean * (1.0 - mean / 100.0);
+            CurvePoint {
+                date: plus(seed.planted, i64::from(day)),
+                mean,
+                low: (mean - half).max(0.0),
+                high: (mean + half).min(100.0),
+            }
+        })
+        .collect()
+}
+
+/// Photos set aside, for four reasons.
+fn set_aside() -> Vec<SetAside> {
+    let aside = |name: &str, reason| SetAside {
+        photo: PhotoName(name.to_owned()),
+        reason,
+    };
+    vec![
+        aside("G03/IMG_0412.jpg", Reason::NoDate),
+        aside("G05/IMG_0031.jpg", Reason::NoDate),
+        aside(
+            "G07/G07-A 2027-06-13.jpg",
+            Reason::Duplicate {
+                of: PhotoName("G07/G07-A_2027-06-13.jpg".to_owned()),
+            },
+        ),
+        aside(
+            "G11/IMG_0990.jpg",
+            Reason::Unreadable {
+                why: Unreadable::Truncated,
+            },
+        ),
+        aside(
+            "practice/IMG_1203.jpg",
+            Reason::UnknownGreen {
+                named: "practice".to_owned(),
+            },
+        ),
+    ]
+}
+
+/// Photos of each outcome, and one whose name would be a formula.
+pub(crate) fn photo_rows() -> Vec<PhotoRow> {
+    let measured = PhotoRow {
+        photo: PhotoName("G07/G07-A_2027-06-13.jpg".to_owned()),
+        green: GreenId::new("G07"),
+        station: StationId::new("G07-A"),
+        date: Some(date(2027, 6, 13)),
+        time: Some(Time::constant(9, 5, 30, 0)),
+        outcome: PhotoOutcome::Measured {
+            reading: Reading {
+                n_green: 3_456_789,
+                n_analysed: 12_192_768,
+                dark_green_index: Some(0.412_345),
+                sharpness: 182.25,
+                clipped: 0.0012,
+                shadow: 0.04,
+            },
+            limits: Some(CoverLimits {
+                hue: [62.5, 158.0],
+                saturation: [12.0, 100.0],
+            }),
+        },
+        position: Some(Position {
+            latitude: 36.1,
+            longitude: -79.399_512_34,
+        }),
+    };
+    let formula = PhotoRow {
+        photo: PhotoName("=HYPERLINK(\"x\").jpg".to_owned()),
+        station: None,
+        time: None,
+        position: None,
+        ..measured.clone()
+    };
+    let aside = PhotoRow {
+        photo: PhotoName("G03/IMG_0412.jpg".to_owned()),
+        green: GreenId::new("G03"),
+        date: None,
+        outcome: PhotoOutcome::SetAside(Reason::NoDate),
+        ..formula.clone()
+    };
+    vec![measured, aside, formula]
+}
+
+fn plus(date: Date, days: i64) -> Date {
+    date.checked_add(Span::new().days(days)).unwrap()
+}

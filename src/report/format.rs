@@ -1,0 +1,233 @@
+//! The one place where numbers, dates and names become text for people.
+
+use std::fmt::Write as _;
+
+use jiff::civil::Date;
+
+use crate::course::Cover;
+
+/// Writes dates; the year is left out while it is that of the report.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Dates {
+    year: i16,
+}
+
+impl Dates {
+    /// For a report on this day.
+    pub(crate) fn as_of(day: Date) -> Dates {
+        Dates { year: day.year() }
+    }
+
+    /// Such as `Jul 21`, or `Jan 4, 2028` in another year.
+    pub(crate) fn show(self, date: Date) -> String {
+        if date.year() == self.year {
+            date.strftime("%b %-d").to_string()
+        } else {
+            full_date(date)
+        }
+    }
+
+    /// Such as `Jul 16 – Jul 29`; the year, where it is needed, once.
+    pub(crate) fn range(self, early: Date, late: Date) -> String {
+        if early.year() == late.year() || early.year() == self.year {
+            format!("{} – {}", early.strftime("%b %-d"), self.show(late))
+        } else {
+            format!("{} – {}", full_date(early), full_date(late))
+        }
+    }
+}
+
+/// Such as `Jun 20, 2027`.
+pub(crate) fn full_date(date: Date) -> String {
+    date.strftime("%b %-d, %Y").to_string()
+}
+
+/// Whole days from `from` to `to`; negative where `to` is earlier.
+pub(crate) fn days_between(from: Date, to: Date) -> i32 {
+    (to - from).get_days()
+}
+
+/// Such as `46.2%`. Only the goal itself rounds up to it: 94.96 % is shown as `94.9%` under a goal of 95.
+pub(crate) fn cover(cover: Cover, goal: Cover) -> String {
+    let percent = cover.percent();
+    let shown = (percent * 10.0).round() / 10.0;
+    if percent < goal.percent() && shown >= goal.percent() {
+        format!("{:.1}%", (percent * 10.0).floor() / 10.0)
+    } else {
+        format!("{shown:.1}%")
+    }
+}
+
+/// Such as `46%`, for running text; rounded down just below the goal, as [`cover`] is.
+pub(crate) fn whole_cover(cover: Cover, goal: Cover) -> String {
+    let percent = cover.percent();
+    if percent < goal.percent() && percent.round() >= goal.percent() {
+        format!("{}%", percent.floor())
+    } else {
+        format!("{}%", percent.round())
+    }
+}
+
+/// A goal such as `95%` or `97.5%`.
+pub(crate) fn goal(goal: Cover) -> String {
+    // Two decimals hide what percent → fraction → percent does to the last bits.
+    let rounded = (goal.percent() * 100.0).round() / 100.0;
+    format!("{rounded}%")
+}
+
+/// Change in points of percent cover, with its sign: `+8.3`, `−2.0`, `0.0`.
+pub(crate) fn gain(points: f64) -> String {
+    let rounded = (points * 10.0).round() / 10.0;
+    if rounded > 0.0 {
+        format!("+{rounded:.1}")
+    } else if rounded < 0.0 {
+        format!("−{:.1}", -rounded)
+    } else {
+        "0.0".to_owned()
+    }
+}
+
+/// A chance such as `93%`; a forecast is never quite sure, so it stops at `>99%` and `<1%`.
+pub(crate) fn chance(probability: f64) -> String {
+    if probability > 0.99 {
+        ">99%".to_owned()
+    } else if probability < 0.01 {
+        "<1%".to_owned()
+    } else {
+        format!("{}%", (probability * 100.0).round())
+    }
+}
+
+/// A chance in words.
+///
+/// The bounds are those of the calibrated language of the Intergovernmental Panel on Climate Change
+/// (Mastrandrea et al. 2010, Guidance Note on Consistent Treatment of Uncertainties, table 1; from memory),
+/// the one scale of such words that is widely used.
+pub(crate) fn chance_words(probability: f64) -> &'static str {
+    match probability {
+        p if p >= 0.99 => "all but certain",
+        p if p >= 0.90 => "very likely",
+        p if p >= 0.66 => "likely",
+        p if p >= 0.33 => "about as likely as not",
+        p if p >= 0.10 => "unlikely",
+        p if p >= 0.01 => "very unlikely",
+        _ => "all but impossible",
+    }
+}
+
+/// Such as `1 photo`, `1,250 photos`.
+pub(crate) fn count(n: usize, one: &str, many: &str) -> String {
+    format!(
+        "{} {}",
+        thousands(n as f64),
+        if n == 1 { one } else { many }
+    )
+}
+
+/// A whole number with commas between the thousands.
+pub(crate) fn thousands(whole: f64) -> String {
+    let digits = format!("{:.0}", whole.abs());
+    let mut text = String::new();
+    if whole < 0.0 {
+        text.push('−');
+    }
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index) % 3 == 0 {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// A name as it may be shown: control characters, which could drive a terminal, and marks that turn the
+/// direction of the text around them, which could disguise a file, are spelled out.
+pub(crate) fn visible(name: &str) -> String {
+    let mut shown = String::with_capacity(name.len());
+    for letter in name.chars() {
+        let turns_text = matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
+        if letter.is_control() || turns_text {
+            // Cannot fail: a String takes every character.
+            let _ = write!(shown, "\\u{{{:x}}}", letter as u32);
+        } else {
+            shown.push(letter);
+        }
+    }
+    shown
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    #[test]
+    fn the_year_is_shown_where_it_differs() {
+        let dates = Dates::as_of(date(2027, 6, 20));
+        assert_eq!(dates.show(date(2027, 7, 21)), "Jul 21");
+        assert_eq!(dates.show(date(2028, 1, 4)), "Jan 4, 2028");
+        assert_eq!(
+            dates.range(date(2027, 7, 16), date(2027, 7, 29)),
+            "Jul 16 – Jul 29"
+        );
+        assert_eq!(
+            dates.range(date(2027, 12, 20), date(2028, 1, 4)),
+            "Dec 20 – Jan 4, 2028"
+        );
+        assert_eq!(
+            dates.range(date(2028, 1, 2), date(2028, 1, 4)),
+            "Jan 2 – Jan 4, 2028"
+        );
+        assert_eq!(
+            dates.range(date(2028, 12, 2), date(2029, 1, 4)),
+            "Dec 2, 2028 – Jan 4, 2029"
+        );
+    }
+
+    #[test]
+    fn cover_just_below_the_goal_is_not_shown_as_the_goal() {
+        let goal = Cover::from_percent(95.0).unwrap();
+        let shown = |percent| cover(Cover::from_percent(percent).unwrap(), goal);
+        assert_eq!(shown(94.96), "94.9%");
+        assert_eq!(shown(95.0), "95.0%");
+        assert_eq!(shown(94.94), "94.9%");
+        assert_eq!(shown(99.96), "100.0%");
+        let whole = |percent| whole_cover(Cover::from_percent(percent).unwrap(), goal);
+        assert_eq!(whole(94.7), "94%");
+        assert_eq!(whole(95.2), "95%");
+    }
+
+    #[test]
+    fn gains_carry_their_sign_and_nothing_is_minus_zero() {
+        assert_eq!(gain(8.25), "+8.3");
+        assert_eq!(gain(-2.0), "−2.0");
+        assert_eq!(gain(-0.04), "0.0");
+    }
+
+    #[test]
+    fn a_chance_is_never_shown_as_certain() {
+        assert_eq!(chance(1.0), ">99%");
+        assert_eq!(chance(0.0), "<1%");
+        assert_eq!(chance(0.934), "93%");
+        assert_eq!(chance(0.99), "99%");
+        assert_eq!(chance_words(0.93), "very likely");
+        assert_eq!(chance_words(0.5), "about as likely as not");
+    }
+
+    #[test]
+    fn thousands_are_set_apart() {
+        assert_eq!(thousands(1_234_567.0), "1,234,567");
+        assert_eq!(thousands(-1_000.0), "−1,000");
+        assert_eq!(thousands(999.0), "999");
+    }
+
+    #[test]
+    fn escape_sequences_and_direction_marks_are_spelled_out() {
+        assert_eq!(
+            visible("a\u{1b}[31m\u{202e}gpj.\n"),
+            "a\\u{1b}[31m\\u{202e}gpj.\\u{a}"
+        );
+        assert_eq!(visible("Grün ⛳ <7>"), "Grün ⛳ <7>");
+    }
+}

@@ -1,0 +1,256 @@
+//! What the report is made of: plain values, each already computed.
+
+use jiff::civil::{Date, Time};
+
+use crate::course::{
+    Cover, CoverLimits, DisplayUnits, GreenId, Position, Species, SquareMetres, StationId,
+};
+use crate::cover::Reading;
+use crate::photo::{PhotoName, Reason};
+
+/// All that is told of one season.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReportData {
+    /// Name of the course.
+    pub course: String,
+    /// The day on which things stand as told.
+    pub as_of: Date,
+    /// Cover at which a green is full.
+    pub goal: Cover,
+    /// The opening date.
+    pub open_by: Option<Date>,
+    /// Units that people are shown.
+    pub units: DisplayUnits,
+    /// In the order of play.
+    pub greens: Vec<GreenReport>,
+    /// When the last of the greens will be full, where the forecast answers for all of them at once.
+    pub all_full: Option<AllFull>,
+    /// What became of the photos.
+    pub photos: PhotoCounts,
+    /// Remarks on the season as a whole, a sentence each.
+    pub notes: Vec<String>,
+    /// Cautions that apply besides the two that always do.
+    pub cautions: Vec<Caution>,
+    /// How it was measured.
+    pub method: Method,
+}
+
+/// All that is told of one green.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GreenReport {
+    /// As in the course file and in the names of files.
+    pub id: GreenId,
+    /// What people call it.
+    pub name: String,
+    /// Day 0 of its curve.
+    pub planted: Date,
+    /// The grass.
+    pub species: Option<Species>,
+    /// Sprig rate as written in the course file.
+    pub sprig_rate: Option<String>,
+    /// Its area.
+    pub area: Option<SquareMetres>,
+    /// By date, one a date.
+    pub visits: Vec<VisitPoint>,
+    /// Change of cover over the seven days before the last visit, in points of percent cover.
+    pub gain_last_week: Option<f64>,
+    /// When it will be full.
+    pub outlook: Outlook,
+    /// The fitted curve, by date, from planting until it is full or the season ends.
+    pub curve: Vec<CurvePoint>,
+    /// The numbers of the curve, for those who check.
+    pub curve_facts: Option<CurveFacts>,
+    /// Small pictures of its stations, by station and date.
+    pub thumbnails: Vec<Thumbnail>,
+    /// Remarks, a sentence each.
+    pub notes: Vec<String>,
+}
+
+/// Cover of one green on one date.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct VisitPoint {
+    /// Local date.
+    pub date: Date,
+    /// Mean over the spots.
+    pub cover: Cover,
+    /// Photos that were measured.
+    pub n_photos: usize,
+    /// Different spots among them; a burst of one spot counts once.
+    pub n_spots: usize,
+    /// Standard error of `cover` from sampling, in points of percent cover.
+    pub sd_percent: Option<f64>,
+}
+
+/// How a green stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Status {
+    /// At the goal.
+    Full,
+    /// On its way there.
+    Growing,
+    /// No longer gaining.
+    Stalled,
+    /// Lost cover and began again from a lower level.
+    SetBack,
+    /// Growth ends before it is full.
+    SeasonEndsFirst,
+    /// Fewer visits than a forecast of its own needs.
+    TooEarly,
+}
+
+/// When a green will be full.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outlook {
+    /// In a word.
+    pub status: Status,
+    /// The middle date; the date it was reached where the green is full.
+    pub date: Option<Date>,
+    /// Early end of the interval.
+    pub early: Option<Date>,
+    /// Late end of the interval; `None` where it lies beyond the season.
+    pub late: Option<Date>,
+    /// Share of such intervals that hold the true date, from 0 to 1.
+    pub level: f64,
+    /// Chance of being full on the opening date, from 0 to 1.
+    pub chance_by_opening: Option<f64>,
+    /// Chance of being full before growth ends, from 0 to 1; given where the season may end first.
+    pub chance_this_season: Option<f64>,
+}
+
+/// When the last green will be full.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AllFull {
+    /// The middle date.
+    pub date: Option<Date>,
+    /// Early end of the interval.
+    pub early: Option<Date>,
+    /// Late end of the interval.
+    pub late: Option<Date>,
+    /// Chance that every green is full on the opening date, from 0 to 1.
+    pub chance_by_opening: Option<f64>,
+}
+
+/// One point of a curve to draw, in percent cover.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CurvePoint {
+    /// Day.
+    pub date: Date,
+    /// The curve.
+    pub mean: f64,
+    /// Lower edge of its band.
+    pub low: f64,
+    /// Upper edge of its band.
+    pub high: f64,
+}
+
+/// The numbers behind a curve.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CurveFacts {
+    /// What the curve counts along: `days after planting`, `degree days`.
+    pub clock: String,
+    /// Clock reading at half of the ceiling.
+    pub midpoint: f64,
+    /// Standard error of `midpoint`.
+    pub midpoint_se: Option<f64>,
+    /// Growth rate per unit of the clock.
+    pub rate: f64,
+    /// Standard error of `rate`.
+    pub rate_se: Option<f64>,
+    /// Root mean square of the residuals, in points of percent cover.
+    pub rmse_percent: Option<f64>,
+}
+
+/// A small picture of one station at one visit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thumbnail {
+    /// Where it was taken.
+    pub station: Option<StationId>,
+    /// When it was taken.
+    pub date: Date,
+    /// Its cover.
+    pub cover: Option<Cover>,
+    /// A JPEG file, small: a hundred of them go into one mail.
+    pub jpeg: Vec<u8>,
+}
+
+/// What became of the photos: each is counted once.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PhotoCounts {
+    /// How many were measured.
+    pub n_measured: usize,
+    /// Measured earlier, no longer in the photo folder; among the measured.
+    pub n_missing: usize,
+    /// Those that were not measured, by name.
+    pub set_aside: Vec<SetAside>,
+}
+
+impl PhotoCounts {
+    /// All photos that were found.
+    pub fn n_found(&self) -> usize {
+        self.n_measured + self.set_aside.len()
+    }
+}
+
+/// A photo that was not measured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SetAside {
+    /// Path below the photo folder.
+    pub photo: PhotoName,
+    /// Why.
+    pub reason: Reason,
+}
+
+/// One line of `photos.csv`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhotoRow {
+    /// Path below the photo folder.
+    pub photo: PhotoName,
+    /// The green it belongs to.
+    pub green: Option<GreenId>,
+    /// The station it was taken from.
+    pub station: Option<StationId>,
+    /// Local date.
+    pub date: Option<Date>,
+    /// Local time.
+    pub time: Option<Time>,
+    /// What became of it.
+    pub outcome: PhotoOutcome,
+    /// Where it was taken.
+    pub position: Option<Position>,
+}
+
+/// What became of one photo.
+#[derive(Debug, Clone, PartialEq)]
+pub enum PhotoOutcome {
+    /// Its pixels were counted.
+    Measured {
+        /// What was measured.
+        reading: Reading,
+        /// With which colours as green, where they are a window of hue and saturation.
+        limits: Option<CoverLimits>,
+    },
+    /// It was not measured.
+    SetAside(Reason),
+}
+
+/// A caution that applies only to some seasons.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Caution {
+    /// The log names fertiliser, herbicide or another product.
+    Products,
+    /// Some photos are a drone's.
+    Drone,
+}
+
+/// How it was measured: what somebody needs to do it again.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Method {
+    /// Which colours counted as green, and what settled that.
+    pub colours: String,
+    /// Which decoder turned files into pixels.
+    pub decoder: String,
+    /// Version of this program.
+    pub version: String,
+    /// File name of the ledger that holds every figure.
+    pub ledger: String,
+}

@@ -1,0 +1,181 @@
+//! Where each green stands against the opening date, and which need a look first.
+
+use jiff::civil::Date;
+
+use super::{GreenReport, ReportData, Status};
+use crate::report::format::days_between;
+
+/// A green is on pace while its chance of being full by the opening date is at least this: two in three,
+/// where "likely" begins. Our own choice; the report says it.
+pub(crate) const ON_PACE_CHANCE: f64 = 0.66;
+
+/// A week between visits, and two days' grace.
+const OVERDUE_DAYS: i32 = 9;
+
+/// How a green stands against the opening date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Pace {
+    /// At the goal.
+    Full,
+    /// Likely full by the opening date; without such a date, growing.
+    OnPace,
+    /// Not on pace.
+    Behind,
+    /// Too few visits to tell.
+    TooEarly,
+}
+
+impl Pace {
+    /// Every pace, in the order in which it is told.
+    pub(crate) const ALL: [Pace; 4] = [Pace::Full, Pace::OnPace, Pace::Behind, Pace::TooEarly];
+
+    /// In a word or two.
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            Pace::Full => "full",
+            Pace::OnPace => "on pace",
+            Pace::Behind => "behind",
+            Pace::TooEarly => "too early to say",
+        }
+    }
+}
+
+impl Status {
+    /// In a word or two.
+    pub(crate) fn words(self) -> &'static str {
+        match self {
+            Status::Full => "full",
+            Status::Growing => "growing",
+            Status::Stalled => "stalled",
+            Status::SetBack => "set back",
+            Status::SeasonEndsFirst => "season ends",
+            Status::TooEarly => "too early",
+        }
+    }
+}
+
+impl GreenReport {
+    /// How the green stands against the opening date.
+    pub fn pace(&self) -> Pace {
+        match (self.outlook.status, self.outlook.chance_by_opening) {
+            (Status::Full, _) => Pace::Full,
+            (Status::TooEarly, _) => Pace::TooEarly,
+            (_, Some(chance)) if chance >= ON_PACE_CHANCE => Pace::OnPace,
+            (_, Some(_)) => Pace::Behind,
+            (Status::Growing, None) => Pace::OnPace,
+            (Status::Stalled | Status::SetBack | Status::SeasonEndsFirst, None) => Pace::Behind,
+        }
+    }
+
+    /// Days without a photo, where that is too long; a full green need not be photographed.
+    pub(crate) fn overdue_days(&self, as_of: Date) -> Option<i32> {
+        let last = self.visits.last().map_or(self.planted, |visit| visit.date);
+        let days = days_between(last, as_of);
+        (self.pace() != Pace::Full && days > OVERDUE_DAYS).then_some(days)
+    }
+
+    /// Whether somebody should look at it soon.
+    fn needs_attention(&self, as_of: Date) -> bool {
+        let troubled = matches!(
+            self.outlook.status,
+            Status::Stalled | Status::SetBack | Status::SeasonEndsFirst
+        );
+        troubled || self.pace() == Pace::Behind || self.overdue_days(as_of).is_some()
+    }
+}
+
+impl ReportData {
+    /// How many greens stand so.
+    pub(crate) fn n_at(&self, pace: Pace) -> usize {
+        self.greens
+            .iter()
+            .filter(|green| green.pace() == pace)
+            .count()
+    }
+
+    /// The greens that somebody should look at soon, the worst first: by their chance, then by their cover.
+    pub(crate) fn attention(&self) -> Vec<&GreenReport> {
+        let mut greens: Vec<&GreenReport> = self
+            .greens
+            .iter()
+            .filter(|green| green.needs_attention(self.as_of))
+            .collect();
+        greens.sort_by(|a, b| {
+            let (a, b) = (worst_first(a), worst_first(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        });
+        greens
+    }
+
+    /// The date up to which visits are known.
+    pub(crate) fn last_visit(&self) -> Option<Date> {
+        self.greens
+            .iter()
+            .filter_map(|green| green.visits.last())
+            .map(|visit| visit.date)
+            .max()
+    }
+}
+
+/// Chance, then cover, the lower the worse. An unknown chance counts as none where the green is in trouble,
+/// and as certain where it is only waiting for photos.
+fn worst_first(green: &GreenReport) -> (f64, f64) {
+    let unknown = match green.pace() {
+        Pace::Behind => 0.0,
+        Pace::Full | Pace::OnPace | Pace::TooEarly => 1.0,
+    };
+    let chance = green.outlook.chance_by_opening.unwrap_or(unknown);
+    let last = green.visits.last();
+    (chance, last.map_or(0.0, |visit| visit.cover.fraction()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    #[test]
+    fn every_green_has_one_pace_and_the_counts_add_up() {
+        let season = example::season();
+        let total: usize = Pace::ALL.iter().map(|pace| season.n_at(*pace)).sum();
+        assert_eq!(total, season.greens.len());
+        for pace in Pace::ALL {
+            assert!(season.n_at(pace) > 0, "the example has none {pace:?}");
+        }
+    }
+
+    #[test]
+    fn without_an_opening_date_a_growing_green_is_on_pace_and_a_stalled_one_behind() {
+        let mut green = example::season().greens.swap_remove(0);
+        green.outlook.chance_by_opening = None;
+        green.outlook.status = Status::Growing;
+        assert_eq!(green.pace(), Pace::OnPace);
+        green.outlook.status = Status::Stalled;
+        assert_eq!(green.pace(), Pace::Behind);
+    }
+
+    #[test]
+    fn the_worst_green_comes_first_and_a_full_one_never() {
+        let season = example::season();
+        let attention = season.attention();
+        let chances: Vec<f64> = attention
+            .iter()
+            .map(|green| green.outlook.chance_by_opening.unwrap_or(1.0))
+            .collect();
+        assert!(chances.is_sorted(), "{chances:?}");
+        assert!(attention.len() > 1);
+        assert!(attention.iter().all(|green| green.pace() != Pace::Full));
+    }
+
+    #[test]
+    fn a_green_without_photos_for_ten_days_is_overdue_unless_it_is_full() {
+        let mut green = example::season().greens.swap_remove(0);
+        let last = green.visits.last().unwrap().date;
+        let later = |days: i64| last.checked_add(jiff::Span::new().days(days)).unwrap();
+        green.outlook.status = Status::Growing;
+        assert_eq!(green.overdue_days(later(9)), None);
+        assert_eq!(green.overdue_days(later(10)), Some(10));
+        green.outlook.status = Status::Full;
+        assert_eq!(green.overdue_days(later(40)), None);
+    }
+}

@@ -1,0 +1,192 @@
+//! Sentences on greens, in the superintendent's words.
+
+use jiff::civil::Date;
+
+use super::format::{Dates, chance, chance_words, count, days_between, goal, whole_cover};
+use super::{GreenReport, Outlook, Pace, ReportData, Status};
+
+/// How the season stands, in one line.
+pub(crate) fn standing(data: &ReportData) -> String {
+    let paces: Vec<String> = Pace::ALL
+        .into_iter()
+        .filter(|pace| data.n_at(*pace) > 0)
+        .map(|pace| format!("{} {}", data.n_at(pace), pace.words()))
+        .collect();
+    let greens = count(data.greens.len(), "green", "greens");
+    format!("{greens}: {}", paces.join(", "))
+}
+
+impl GreenReport {
+    /// What people call it, such as `Green 7` or `Practice green`.
+    pub fn title(&self) -> String {
+        let name = self.name.trim();
+        if name.is_empty() {
+            self.id.to_string()
+        } else if name.chars().all(|letter| letter.is_ascii_digit()) {
+            format!("Green {name}")
+        } else {
+            name.to_owned()
+        }
+    }
+
+    /// How it stands, when it will be full and whether that is in time.
+    pub fn explanation(&self, data: &ReportData) -> String {
+        let sentences = [
+            Some(self.cover_now(data)),
+            Some(self.full_cover(data)),
+            self.opening(data),
+        ];
+        sentences
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(" ")
+    }
+
+    fn cover_now(&self, data: &ReportData) -> String {
+        let Some(last) = self.visits.last() else {
+            return "No photo of it has been measured yet.".to_owned();
+        };
+        let age = days(self.planted, last.date);
+        let cover = whole_cover(last.cover, data.goal);
+        let change = match self.gain_last_week.map(f64::round) {
+            Some(points) if points > 0.0 => format!(", up {points} in the last week"),
+            Some(points) if points < 0.0 => format!(", down {} in the last week", -points),
+            Some(_) => ", unchanged in the last week".to_owned(),
+            None => String::new(),
+        };
+        format!("{cover} of it is green, {age} after planting{change}.")
+    }
+
+    fn full_cover(&self, data: &ReportData) -> String {
+        let dates = Dates::as_of(data.as_of);
+        let Outlook { status, date, .. } = self.outlook;
+        let window = self.outlook.window(dates);
+        match status {
+            Status::Full => {
+                let goal = goal(data.goal);
+                date.map_or(format!("It is full: at {goal} or above."), |date| {
+                    let (day, age) = (dates.show(date), days(self.planted, date));
+                    format!("It reached {goal} about {day}, {age} after planting.")
+                })
+            }
+            Status::TooEarly => {
+                let usual = window.map_or(String::new(), |window| {
+                    format!("; going by its grass alone, {window}")
+                });
+                format!("It is too early to say when it will be full{usual}.")
+            }
+            Status::SeasonEndsFirst => {
+                let still = self.outlook.chance_this_season.map_or(String::new(), |p| {
+                    let (words, chance) = (chance_words(p), chance(p));
+                    format!(" It is {words} that it still gets there this season ({chance}).")
+                });
+                format!("Growth is expected to end before it is full.{still}")
+            }
+            Status::Growing | Status::Stalled | Status::SetBack => {
+                let about = date.map(|date| format!("about {}", dates.show(date)));
+                let when: Vec<String> = [about, window].into_iter().flatten().collect();
+                let expected = if when.is_empty() {
+                    "No date of full cover can be given.".to_owned()
+                } else {
+                    format!("Full cover is expected {}.", when.join(", "))
+                };
+                format!("{}{expected}", trouble(status))
+            }
+        }
+    }
+
+    fn opening(&self, data: &ReportData) -> Option<String> {
+        let probability = self.outlook.chance_by_opening?;
+        if matches!(self.outlook.status, Status::Full | Status::TooEarly) {
+            return None;
+        }
+        let opening = Dates::as_of(data.as_of).show(data.open_by?);
+        let (words, chance) = (chance_words(probability), chance(probability));
+        Some(format!(
+            "It is {words} to be full by the opening on {opening} ({chance})."
+        ))
+    }
+}
+
+impl Outlook {
+    /// The interval in words, such as `most likely between Jul 16 and Jul 29`.
+    fn window(&self, dates: Dates) -> Option<String> {
+        window(dates, self.early, self.late)
+    }
+}
+
+/// An interval in words; `None` where it has no end at all.
+fn window(dates: Dates, early: Option<Date>, late: Option<Date>) -> Option<String> {
+    let early = early.map(|date| dates.show(date));
+    let late = late.map(|date| dates.show(date));
+    match (early, late) {
+        (Some(early), Some(late)) => Some(format!("most likely between {early} and {late}")),
+        (Some(early), None) => Some(format!("most likely not before {early}")),
+        (None, Some(late)) => Some(format!("most likely by {late}")),
+        (None, None) => None,
+    }
+}
+
+fn trouble(status: Status) -> &'static str {
+    match status {
+        Status::Stalled => "It has stalled. ",
+        Status::SetBack => "It lost cover and began again from a lower level. ",
+        Status::Full | Status::Growing | Status::SeasonEndsFirst | Status::TooEarly => "",
+    }
+}
+
+fn days(from: Date, to: Date) -> String {
+    let n = days_between(from, to);
+    let unit = if n == 1 { "day" } else { "days" };
+    format!("{n} {unit}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::example;
+
+    #[test]
+    fn each_way_of_standing_is_explained() {
+        let season = example::season();
+        let told: Vec<String> = ["G01", "G05", "G09", "G12", "G14", "G16", "G18"]
+            .iter()
+            .map(|id| {
+                let green = season.greens.iter().find(|green| green.id.matches(id));
+                format!("{id}: {}", green.unwrap().explanation(&season))
+            })
+            .collect();
+        insta::assert_snapshot!(told.join("\n"));
+    }
+
+    #[test]
+    fn a_green_is_called_what_people_call_it() {
+        let mut green = example::season().greens.swap_remove(6);
+        assert_eq!(green.title(), "Green 7");
+        green.name = "Practice green".to_owned();
+        assert_eq!(green.title(), "Practice green");
+        green.name = String::new();
+        assert_eq!(green.title(), "G07");
+    }
+
+    #[test]
+    fn a_green_without_any_answer_gets_none_made_up() {
+        let season = example::season();
+        let mut green = season.greens[4].clone();
+        green.visits.clear();
+        green.outlook = Outlook {
+            status: Status::Stalled,
+            date: None,
+            early: None,
+            late: None,
+            level: 0.8,
+            chance_by_opening: None,
+            chance_this_season: None,
+        };
+        assert_eq!(
+            green.explanation(&season),
+            "No photo of it has been measured yet. It has stalled. No date of full cover can be given."
+        );
+    }
+}

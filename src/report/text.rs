@@ -1,0 +1,365 @@
+//! What the terminal shows: the table of greens, the photo counts, remarks and what to do next.
+
+use std::collections::BTreeMap;
+
+use super::columns::{Column, Side, cut, lines, total_width, wrap};
+use super::format::{Dates, chance, count, cover, days_between, full_date, gain, visible};
+use super::sentences::standing;
+use super::{GreenReport, Outlook, Pace, ReportData, SetAside, Status, next_steps};
+use crate::course::GreenId;
+
+/// No line is longer, in terminal cells, unless a single word is.
+const WIDTH: usize = 100;
+
+/// So many lines are spent on photos set aside.
+const SET_ASIDE_LINES: usize = 10;
+
+/// Whether the text may be coloured; it reads the same without.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Style {
+    /// Letters only.
+    Plain,
+    /// ANSI colours as an addition.
+    Coloured,
+}
+
+/// Everything a run has to say, ready to print.
+pub fn summary(data: &ReportData, style: Style) -> String {
+    let title = format!(
+        "{}, {}. {}.",
+        visible(&data.course),
+        full_date(data.as_of),
+        standing(data)
+    );
+    let mut parts = vec![
+        wrap(&title, WIDTH, "").join("\n") + "\n",
+        greens_table(data, style),
+        photo_counts(data),
+    ];
+    parts.extend([remarks(data), steps(data)]);
+    parts.retain(|part| !part.is_empty());
+    parts.join("\n")
+}
+
+/// The table of greens: two lines of headings, then a line for every green.
+pub fn greens_table(data: &ReportData, style: Style) -> String {
+    // The label gives way first, then the planting date, which the days repeat.
+    let layouts = [(18, true), (12, true), (6, true), (6, false)];
+    let columns = layouts
+        .into_iter()
+        .map(|(label_width, with_planted)| columns(data, label_width, with_planted))
+        .find(|columns| total_width(columns) <= WIDTH)
+        .unwrap_or_else(|| columns(data, 6, false));
+    let status = columns.len() - 1;
+    let paint = |row: usize, column: usize, text: String| match style {
+        Style::Coloured if column == status => painted(data.greens[row].pace(), &text),
+        Style::Coloured | Style::Plain => text,
+    };
+    lines(&columns, paint).join("\n") + "\n"
+}
+
+/// How many photos were found and measured, and the first of those set aside, by reason.
+pub fn photo_counts(data: &ReportData) -> String {
+    let photos = &data.photos;
+    let mut text = format!(
+        "{} in: {} measured, {} set aside\n",
+        count(photos.n_found(), "photo", "photos"),
+        photos.n_measured,
+        photos.set_aside.len()
+    );
+    if photos.n_missing > 0 {
+        text += &format!(
+            "{} of the measured no longer in the photo folder; they stay on record\n",
+            photos.n_missing
+        );
+    }
+    for line in set_aside_lines(&photos.set_aside) {
+        text += &line;
+        text.push('\n');
+    }
+    text
+}
+
+fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Column> {
+    let dates = Dates::as_of(data.as_of);
+    let level = data.greens.first().map_or(0.8, |green| green.outlook.level);
+    let column = |heading: [&str; 2], side, cell: &dyn Fn(&GreenReport) -> String| Column {
+        heading: heading.map(str::to_owned),
+        side,
+        cells: data.greens.iter().map(cell).collect(),
+    };
+    let last_cover = |green: &GreenReport| {
+        or_dash(
+            green
+                .visits
+                .last()
+                .map(|visit| cover(visit.cover, data.goal)),
+        )
+    };
+    let mut columns = vec![column(["", "Green"], Side::Left, &|green| {
+        cut(&label(green), label_width)
+    })];
+    if with_planted {
+        columns.push(column(["", "Planted"], Side::Left, &|green| {
+            dates.show(green.planted)
+        }));
+    }
+    columns.extend([
+        column(["", "Days"], Side::Right, &|green| {
+            days_between(green.planted, data.as_of).to_string()
+        }),
+        column(["", "Visits"], Side::Right, &|green| {
+            green.visits.len().to_string()
+        }),
+        column(["Cover", "now"], Side::Right, &last_cover),
+        column(["Last", "week"], Side::Right, &|green| {
+            or_dash(green.gain_last_week.map(gain))
+        }),
+        column(["Full", "cover"], Side::Left, &|green| {
+            full_cover(&green.outlook, dates)
+        }),
+        column(
+            [&format!("{:.0}% sure", level * 100.0), "between"],
+            Side::Left,
+            &|green| interval(&green.outlook, dates),
+        ),
+    ]);
+    if let Some(open_by) = data.open_by {
+        let opening = dates.show(open_by);
+        columns.push(column(
+            ["Chance by", &opening],
+            Side::Right,
+            &|green| match green.outlook.status {
+                Status::Full => "full".to_owned(),
+                _ => or_dash(green.outlook.chance_by_opening.map(chance)),
+            },
+        ));
+    }
+    columns.push(column(["", "Status"], Side::Left, &|green| {
+        green.outlook.status.words().to_owned()
+    }));
+    columns
+}
+
+/// The id, and the name where it says more than the id's own digits.
+fn label(green: &GreenReport) -> String {
+    let id = green.id.as_str();
+    let name = green.name.trim();
+    let digits = id.trim_start_matches(|letter: char| !letter.is_ascii_digit());
+    if name.is_empty() || name == id || name == digits.trim_start_matches('0') {
+        visible(id)
+    } else {
+        visible(&format!("{id} {name}"))
+    }
+}
+
+/// A date alone is never given where it is no more than a guess from the species.
+fn full_cover(outlook: &Outlook, dates: Dates) -> String {
+    match outlook.status {
+        Status::TooEarly => "–".to_owned(),
+        _ => or_dash(outlook.date.map(|date| dates.show(date))),
+    }
+}
+
+fn interval(outlook: &Outlook, dates: Dates) -> String {
+    match (outlook.early, outlook.late) {
+        (Some(early), Some(late)) => dates.range(early, late),
+        (Some(early), None) => format!("{} – later", dates.show(early)),
+        (None, Some(late)) => format!("by {}", dates.show(late)),
+        (None, None) => "–".to_owned(),
+    }
+}
+
+fn or_dash(text: Option<String>) -> String {
+    text.unwrap_or_else(|| "–".to_owned())
+}
+
+fn painted(pace: Pace, text: &str) -> String {
+    let colour = match pace {
+        Pace::Full => "1;32",
+        Pace::OnPace => "32",
+        Pace::Behind => "1;33",
+        Pace::TooEarly => "2",
+    };
+    format!("\u{1b}[{colour}m{text}\u{1b}[0m")
+}
+
+/// Reasons with their photos, in at most [`SET_ASIDE_LINES`] lines and one that counts the rest.
+fn set_aside_lines(set_aside: &[SetAside]) -> Vec<String> {
+    let mut by_reason: BTreeMap<(&str, String), Vec<String>> = BTreeMap::new();
+    for aside in set_aside {
+        let reason = (aside.reason.code(), visible(&aside.reason.to_string()));
+        let photos = by_reason.entry(reason).or_default();
+        photos.push(visible(&aside.photo.0));
+    }
+    let mut lines = Vec::new();
+    let mut n_told = 0;
+    for ((_, sentence), photos) in by_reason {
+        let mut reason = wrap(&format!("  {sentence}"), WIDTH, "  ");
+        reason[0].insert_str(0, "  ");
+        let (names, n_named) = names_in_one_line(&photos);
+        if lines.len() + reason.len() + 1 > SET_ASIDE_LINES {
+            break;
+        }
+        lines.append(&mut reason);
+        lines.push(names);
+        n_told += n_named;
+    }
+    if n_told < set_aside.len() {
+        let n_more = set_aside.len() - n_told;
+        lines.push(format!("  and {n_more} more: sprigcast check"));
+    }
+    lines
+}
+
+/// The first of `photos` in one line, and how many they are: always one, however long its name.
+fn names_in_one_line(photos: &[String]) -> (String, usize) {
+    const INDENT: &str = "    ";
+    let mut n_named = 1;
+    while n_named < photos.len() {
+        let longer = photos[..=n_named].join(", ");
+        if cut(&longer, WIDTH - INDENT.len()) != longer {
+            break;
+        }
+        n_named += 1;
+    }
+    let names = photos[..n_named].join(", ");
+    let names = cut(&names, WIDTH - INDENT.len());
+    (format!("{INDENT}{names}"), n_named)
+}
+
+fn remarks(data: &ReportData) -> String {
+    let of_greens = data.greens.iter().flat_map(|green| {
+        let told = green.notes.iter();
+        told.map(move |note| remark(Some(&green.id), note))
+    });
+    data.notes
+        .iter()
+        .map(|note| remark(None, note))
+        .chain(of_greens)
+        .collect()
+}
+
+fn remark(green: Option<&GreenId>, note: &str) -> String {
+    let text = match green {
+        Some(id) => format!("{id}: {note}"),
+        None => note.to_owned(),
+    };
+    wrap(&visible(&text), WIDTH, "  ").join("\n") + "\n"
+}
+
+fn steps(data: &ReportData) -> String {
+    let steps = next_steps(data);
+    if steps.is_empty() {
+        return String::new();
+    }
+    let lines = steps.iter().map(|step| {
+        let lines = wrap(&format!("- {}", visible(step)), WIDTH, "  ");
+        lines.join("\n") + "\n"
+    });
+    format!("Next:\n{}", lines.collect::<String>())
+}
+
+#[cfg(test)]
+mod tests {
+    use unicode_width::UnicodeWidthStr as _;
+
+    use super::*;
+    use crate::photo::{PhotoName, Reason};
+    use crate::report::{PhotoCounts, example};
+    use jiff::civil::date;
+
+    #[test]
+    fn the_summary_reads_without_colour() {
+        insta::assert_snapshot!(summary(&example::season(), Style::Plain));
+    }
+
+    #[test]
+    fn colour_adds_nothing_but_colour() {
+        let season = example::season();
+        let mut coloured = greens_table(&season, Style::Coloured);
+        assert!(coloured.contains("\u{1b}[1;33mstalled\u{1b}[0m"));
+        for colour in ["1;32", "32", "1;33", "2", "0"] {
+            coloured = coloured.replace(&format!("\u{1b}[{colour}m"), "");
+        }
+        assert_eq!(coloured, greens_table(&season, Style::Plain));
+    }
+
+    #[test]
+    fn no_line_is_wider_than_a_hundred_however_long_names_and_dates_are() {
+        let mut season = example::season();
+        season.as_of = date(2028, 2, 1);
+        season.open_by = Some(date(2028, 12, 28));
+        for (index, green) in season.greens.iter_mut().enumerate() {
+            green.name = "果嶺 the big one behind the clubhouse".repeat(1 + index % 2);
+            green.planted = date(2027, 11, 20 + index as i8 % 9);
+            green.outlook.status = Status::SeasonEndsFirst;
+            green.outlook.date = Some(date(2028, 12, 28));
+            green.outlook.early = Some(date(2027, 12, 20));
+            green.outlook.late = Some(date(2029, 12, 28));
+        }
+        let text = summary(&season, Style::Plain);
+        for line in text.lines() {
+            assert!(line.width() <= WIDTH, "{} cells: {line}", line.width());
+        }
+        assert!(text.contains("Dec 20, 2027 – Dec 28, 2029"));
+    }
+
+    #[test]
+    fn every_green_has_its_line() {
+        let table = greens_table(&example::season_of(40, 30), Style::Plain);
+        assert_eq!(table.lines().count(), 2 + 40);
+    }
+
+    #[test]
+    fn without_an_opening_date_there_is_no_column_for_it() {
+        let mut season = example::season();
+        season.open_by = None;
+        assert!(!greens_table(&season, Style::Plain).contains("Chance"));
+    }
+
+    #[test]
+    fn a_name_cannot_drive_the_terminal() {
+        let mut season = example::season();
+        season.course = "Penny\u{1b}[2Jwhistle".to_owned();
+        season.greens[0].name = "\u{1b}]0;title\u{7}".to_owned();
+        season.greens[1].notes = vec!["\u{202e}backwards\r\n".to_owned()];
+        season.photos.set_aside[0].photo = PhotoName("\u{9b}31m.jpg".to_owned());
+        let text = summary(&season, Style::Plain);
+        let dangerous = |c: char| (c.is_control() && c != '\n') || c == '\u{202e}';
+        assert!(!text.contains(dangerous), "{text}");
+    }
+
+    #[test]
+    fn many_photos_set_aside_take_ten_lines_and_the_rest_is_counted() {
+        let aside = |index: usize| SetAside {
+            photo: PhotoName(format!("G{index:03}/IMG_{index:04}.jpg")),
+            reason: match index {
+                0..200 => Reason::NoDate,
+                _ => Reason::UnknownGreen {
+                    named: format!("G{index}"),
+                },
+            },
+        };
+        let photos = PhotoCounts {
+            n_measured: 0,
+            n_missing: 0,
+            set_aside: (0..300).map(aside).collect(),
+        };
+        let lines = set_aside_lines(&photos.set_aside);
+        assert_eq!(lines.len(), SET_ASIDE_LINES + 1, "{lines:#?}");
+        let named = lines.join(" ").matches("IMG_").count();
+        let last = lines.last().unwrap();
+        assert_eq!(
+            *last,
+            format!("  and {} more: sprigcast check", 300 - named)
+        );
+    }
+
+    #[test]
+    fn one_photo_with_an_endless_name_is_still_named() {
+        let photos = [format!("{}.jpg", "x".repeat(300))];
+        let (line, n_named) = names_in_one_line(&photos);
+        assert_eq!((line.width(), n_named), (WIDTH, 1));
+    }
+}
