@@ -6,6 +6,7 @@
 mod classify;
 mod colour;
 mod forms;
+mod histogram;
 mod lanes;
 mod light;
 mod measure;
@@ -18,6 +19,7 @@ mod window;
 
 pub use classify::{Counts, Rule, count, mask};
 pub use colour::Hsv;
+pub use histogram::{Bin, ColourHistogram};
 pub use lanes::Lanes;
 pub use measure::measure;
 pub use pixels::{Pixels, Row};
