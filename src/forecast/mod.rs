@@ -1,3 +1,21 @@
 //! From curve to date: when a green will be full, how sure that is, and the chance by a given day.
 //!
-//! Takes visits, planting date, goal and clock; gives a forecast per green. Knows nothing of photos or files.
+//! Takes the course's greens and their cover by date; gives a forecast per green. Knows nothing of photos or
+//! of where cover comes from.
+
+mod cover_csv;
+mod dates;
+mod document;
+mod expectation;
+mod point;
+mod season;
+mod single;
+#[cfg(test)]
+mod testing;
+
+pub use cover_csv::{CoverCsv, CoverCsvError, read_cover_csv, write_cover_csv};
+pub use document::{
+    Chance, Clock, Curve, CurveErrors, ForecastDocument, FullCover, GreenForecast, Status,
+};
+pub use point::{CoverPoint, Visits};
+pub use season::{Options, season};

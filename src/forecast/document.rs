@@ -1,0 +1,157 @@
+//! The forecast as it is written: one JSON document for a season.
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use crate::course::GreenId;
+
+/// Forecasts of all greens of a season.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct ForecastDocument {
+    /// Version of this form.
+    pub format: u32,
+    /// The forecast uses what was known on this date.
+    pub as_of: Date,
+    /// Cover that counts as full.
+    pub goal_percent: f64,
+    /// In the order of the course file.
+    pub greens: Vec<GreenForecast>,
+}
+
+impl ForecastDocument {
+    /// The version that this program writes.
+    pub const FORMAT: u32 = 1;
+}
+
+/// Forecast of one green.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct GreenForecast {
+    /// Its id.
+    pub green: GreenId,
+    /// Day 0 of its curve.
+    pub planted: Date,
+    /// Visits up to the date of the forecast.
+    pub visits: usize,
+    /// Cover measured at the last visit.
+    pub cover_percent: Option<f64>,
+    /// How it stands.
+    pub status: Status,
+    /// Its establishment curve; absent where there are too few visits for one.
+    pub curve: Option<Curve>,
+    /// When it is full.
+    pub full_cover: FullCover,
+    /// Chances by the dates that matter.
+    pub chance: Vec<Chance>,
+    /// Sentences for the reader.
+    pub notes: Vec<String>,
+}
+
+/// How a green stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Status {
+    /// The curve has reached the goal.
+    Full,
+    /// On its way.
+    Growing,
+    /// No gain that the scatter of photos would not explain, and not full.
+    Stalled,
+    /// It lost cover and has not yet made it up.
+    SetBack,
+    /// It will more likely than not be short of the goal when growth ends this season.
+    SeasonEndsFirst,
+    /// Too little is known for a curve of its own: the answer rests on the expectation for the species.
+    TooEarly,
+}
+
+impl Status {
+    /// The status in a word or two.
+    pub fn words(self) -> &'static str {
+        match self {
+            Status::Full => "full",
+            Status::Growing => "growing",
+            Status::Stalled => "stalled",
+            Status::SetBack => "set back",
+            Status::SeasonEndsFirst => "season ends first",
+            Status::TooEarly => "too early",
+        }
+    }
+}
+
+/// The establishment curve A / (1 + exp(−k (u − m))).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Curve {
+    /// What u counts.
+    pub clock: Clock,
+    /// A.
+    pub ceiling_percent: f64,
+    /// m, in the clock's unit.
+    pub midpoint: f64,
+    /// k, per unit of the clock.
+    pub rate: f64,
+    /// Standard errors.
+    pub se: CurveErrors,
+    /// Root mean square distance of the visits from the curve.
+    pub rmse_percent: f64,
+}
+
+/// Standard errors of a curve's parameters.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct CurveErrors {
+    /// Of m.
+    pub midpoint: f64,
+    /// Of k.
+    pub rate: f64,
+}
+
+/// What a curve's x axis counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Clock {
+    /// Days after planting.
+    DaysAfterPlanting,
+    /// Growing degree days after planting, in °C.
+    DegreeDays,
+}
+
+/// When a green is full.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct FullCover {
+    /// The middle of the expectation: as likely later as earlier. `None` where no date can be named.
+    pub date: Option<Date>,
+    /// Start of the interval.
+    pub early: Option<Date>,
+    /// End of the interval; `None` where no end can be named.
+    pub late: Option<Date>,
+    /// Share of such intervals that hold the date that comes true.
+    pub level: f64,
+    /// Days from planting to `date`.
+    pub days_after_planting: Option<i64>,
+    /// Chance that it is full before growth ends this season, where the end of the season is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub probability_full_this_season: Option<f64>,
+}
+
+/// Chance that a green is full by a date.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Chance {
+    /// On this date or before.
+    pub by: Date,
+    /// From 0 to 1.
+    pub probability: f64,
+}
+
+/// `value` with this many digits after the point: what a reader of the document can use.
+pub(crate) fn rounded(value: f64, digits: i32) -> f64 {
+    let scale = 10f64.powi(digits);
+    (value * scale).round() / scale
+}
+
+/// `value` with four significant digits.
+pub(crate) fn significant(value: f64) -> f64 {
+    if value == 0.0 || !value.is_finite() {
+        return value;
+    }
+    let digits = 3 - value.abs().log10().floor() as i32;
+    rounded(value, digits)
+}

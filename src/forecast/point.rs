@@ -1,0 +1,55 @@
+//! Cover of a green on a date, as forecasting takes it.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::course::{Cover, GreenId};
+
+/// Cover of one green at one visit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CoverPoint {
+    /// Local date of the visit.
+    pub date: Date,
+    /// Mean of the visit's spots.
+    pub cover: Cover,
+    /// Photos, or spots where several photos show one spot, behind the mean; `None` where not known.
+    pub n_photos: Option<u32>,
+    /// Standard deviation from photo to photo, as a fraction of ground; `None` where not known.
+    pub sd: Option<f64>,
+}
+
+/// Visits of each green.
+pub type Visits = BTreeMap<GreenId, Vec<CoverPoint>>;
+
+/// Photos taken to stand behind a visit that does not say how many it had.
+const USUAL_PHOTOS: f64 = 4.0;
+
+impl CoverPoint {
+    /// Standard error of the visit's mean, as a fraction of ground.
+    ///
+    /// From the photos' own scatter, drawn towards the usual scatter of a single photo, since a standard
+    /// deviation from a handful of photos is itself uncertain.
+    pub fn standard_error(&self) -> f64 {
+        let n = self.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1)));
+        let usual = usual_photo_sd(self.cover).powi(2);
+        let variance = match self.sd {
+            Some(sd) if n > 1.0 => {
+                let freedom = n - 1.0;
+                (freedom * sd * sd + PRIOR_PHOTOS * usual) / (freedom + PRIOR_PHOTOS)
+            }
+            _ => usual,
+        };
+        (variance / n).sqrt()
+    }
+}
+
+/// Weight of the usual scatter against the measured one, in photos.
+const PRIOR_PHOTOS: f64 = 3.0;
+
+/// Usual standard deviation from photo to photo of one green on one date: largest at half cover, small where
+/// the green is bare or full. The size (6 points at half cover, 1 at the ends) is our own expectation.
+fn usual_photo_sd(cover: Cover) -> f64 {
+    let share = cover.fraction();
+    (0.01f64.powi(2) + 0.06f64.powi(2) * 4.0 * share * (1.0 - share)).sqrt()
+}

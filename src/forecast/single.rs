@@ -1,0 +1,301 @@
+//! One green at a time: a logistic on days after planting.
+
+use jiff::civil::Date;
+use statrs::distribution::{ContinuousCDF, Normal};
+
+use super::dates::{days_after, days_between};
+use super::document::{rounded, significant};
+use super::expectation::Expectation;
+use super::{Chance, Clock, CoverPoint, Curve, CurveErrors, FullCover, GreenForecast, Status};
+use crate::course::{Goal, Green};
+use crate::curve::{
+    Ceiling, FixedCeiling, LogisticFit, LogisticOutcome, Point, Scatter, Target, fit_logistic,
+    invert,
+};
+
+/// Share of intervals that hold the truth.
+const LEVEL: f64 = 0.8;
+/// A date further off than this is no date.
+const HORIZON_DAYS: f64 = 400.0;
+/// Standard deviation of the curve's own error: no green follows a logistic exactly. As a fraction of ground;
+/// our own expectation.
+const MODEL_SD: f64 = 0.015;
+
+/// Forecasts one green from its visits, which are in order of date and not after `as_of`.
+pub(crate) fn forecast(
+    green: &Green,
+    visits: &[CoverPoint],
+    goal: Goal,
+    as_of: Date,
+) -> GreenForecast {
+    let answer = match fitted(green, visits) {
+        Some(curve) => from_curve(green, visits, goal, as_of, &curve),
+        None => from_expectation(green, goal, as_of),
+    };
+    GreenForecast {
+        green: green.id.clone(),
+        planted: green.planted,
+        visits: visits.len(),
+        cover_percent: visits.last().map(|last| rounded(last.cover.percent(), 3)),
+        status: answer.status,
+        curve: answer.curve,
+        full_cover: answer.full_cover,
+        chance: answer.chance,
+        notes: answer.notes,
+    }
+}
+
+struct Answer {
+    status: Status,
+    curve: Option<Curve>,
+    full_cover: FullCover,
+    chance: Vec<Chance>,
+    notes: Vec<String>,
+}
+
+fn fitted(green: &Green, visits: &[CoverPoint]) -> Option<LogisticFit> {
+    let points: Vec<Point> = visits
+        .iter()
+        .map(|visit| Point {
+            x: days_between(green.planted, visit.date) as f64,
+            y: visit.cover.fraction(),
+            weight: 1.0 / (visit.standard_error().powi(2) + MODEL_SD.powi(2)),
+        })
+        .collect();
+    match fit_logistic(&points, Ceiling::Fixed(1.0)) {
+        LogisticOutcome::Fitted(curve) if curve.rate > 0.0 => Some(curve),
+        _ => None,
+    }
+}
+
+fn from_curve(
+    green: &Green,
+    visits: &[CoverPoint],
+    goal: Goal,
+    as_of: Date,
+    curve: &LogisticFit,
+) -> Answer {
+    let level = goal.full_cover.fraction();
+    let today = days_between(green.planted, as_of) as f64;
+    // Few visits can lie on a curve by luck: the scatter is never taken to be less than the photos' own.
+    let scatter = match Scatter::of_fit(&curve.fit, LEVEL) {
+        Ok(found) => Scatter {
+            variance: found.variance.max(1.0),
+            ..found
+        },
+        Err(_) => Scatter {
+            variance: 1.0,
+            quantile: 3.078, // Student's t on one degree of freedom, 80 %: nothing is known of the scatter.
+        },
+    };
+    let errors = curve.standard_errors(scatter.variance);
+    let summary = Curve {
+        clock: Clock::DaysAfterPlanting,
+        ceiling_percent: 100.0,
+        midpoint: significant(curve.midpoint),
+        rate: significant(curve.rate),
+        se: CurveErrors {
+            midpoint: significant(errors.1),
+            rate: significant(errors.0),
+        },
+        rmse_percent: rounded(100.0 * curve.rmse, 3),
+    };
+    let reached = invert(
+        &FixedCeiling(1.0),
+        &curve.fit,
+        &Target::Mean(level),
+        (0.0, HORIZON_DAYS),
+        scatter,
+    );
+    let last = visits.last().map_or(0.0, |visit| visit.cover.fraction());
+    let stalled = last < level && recent_gain(visits).is_some_and(|gain| gain <= 0.0);
+    let mut notes = Vec::new();
+    let (status, full_cover, chance) = match reached {
+        Ok(reached) => {
+            let date = |days: f64| days_after(green.planted, days.ceil() as i64);
+            let early = reached.inversion.0.unwrap_or(0.0);
+            let status = if curve.value(today) >= level {
+                Status::Full
+            } else if stalled {
+                notes.push("Cover has not risen over the last three visits.".to_owned());
+                Status::Stalled
+            } else {
+                Status::Growing
+            };
+            let wide = reached
+                .inversion
+                .1
+                .is_none_or(|late| late - early > 0.8 * reached.estimate);
+            if wide && status == Status::Growing {
+                notes.push(
+                    "Cover is still too low to name a date: take the two ends as a window."
+                        .to_owned(),
+                );
+            }
+            let full_cover = FullCover {
+                date: (!wide || status == Status::Full).then(|| date(reached.estimate)),
+                early: Some(date(early)),
+                late: reached.inversion.1.map(date),
+                level: LEVEL,
+                days_after_planting: (!wide || status == Status::Full)
+                    .then(|| reached.estimate.ceil() as i64),
+                probability_full_this_season: None,
+            };
+            let sd = reached.standard_error.max(0.5);
+            (
+                status,
+                full_cover,
+                chances(green, goal, reached.estimate, sd),
+            )
+        }
+        Err(_) => {
+            notes.push(format!(
+                "At its present pace it does not reach {:.0} % within {HORIZON_DAYS:.0} days.",
+                goal.full_cover.percent()
+            ));
+            (Status::Stalled, NO_DATE, Vec::new())
+        }
+    };
+    Answer {
+        status,
+        curve: Some(summary),
+        full_cover,
+        chance,
+        notes,
+    }
+}
+
+const NO_DATE: FullCover = FullCover {
+    date: None,
+    early: None,
+    late: None,
+    level: LEVEL,
+    days_after_planting: None,
+    probability_full_this_season: None,
+};
+
+/// Change of cover over the last three visits; `None` with fewer.
+fn recent_gain(visits: &[CoverPoint]) -> Option<f64> {
+    let n = visits.len();
+    (n >= 3).then(|| visits[n - 1].cover.fraction() - visits[n - 3].cover.fraction())
+}
+
+fn from_expectation(green: &Green, goal: Goal, as_of: Date) -> Answer {
+    let expected = Expectation::of(green.species.as_ref());
+    let today = days_between(green.planted, as_of);
+    let days = |days: f64| (days.round() as i64).max(today + 1);
+    let note = format!(
+        "Fewer than two visits: {} is expected to be full {:.0} to {:.0} weeks after planting.",
+        expected.grass,
+        expected.early_days / 7.0,
+        expected.late_days / 7.0
+    );
+    let middle = days(expected.middle_days());
+    let sd = (expected.late_days - expected.early_days) / 2.0;
+    Answer {
+        status: Status::TooEarly,
+        curve: None,
+        full_cover: FullCover {
+            date: None,
+            early: Some(days_after(green.planted, days(0.9 * expected.early_days))),
+            late: Some(days_after(green.planted, days(1.1 * expected.late_days))),
+            level: LEVEL,
+            days_after_planting: None,
+            probability_full_this_season: None,
+        },
+        chance: chances(green, goal, middle as f64, sd),
+        notes: vec![note],
+    }
+}
+
+fn chances(green: &Green, goal: Goal, estimate_days: f64, sd_days: f64) -> Vec<Chance> {
+    let normal = Normal::new(estimate_days, sd_days).expect("the spread of days is positive");
+    goal.open_by
+        .into_iter()
+        .map(|by| Chance {
+            by,
+            probability: rounded(normal.cdf(days_between(green.planted, by) as f64), 3),
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::course::Cover;
+    use crate::forecast::testing::green;
+
+    fn goal() -> Goal {
+        Goal {
+            full_cover: Cover::from_percent(95.0).unwrap(),
+            open_by: Some(date(2027, 8, 14)),
+        }
+    }
+
+    fn visits(percent: &[f64]) -> Vec<CoverPoint> {
+        percent
+            .iter()
+            .enumerate()
+            .map(|(week, &percent)| CoverPoint {
+                date: days_after(date(2027, 5, 18), 7 * (week as i64 + 1)),
+                cover: Cover::from_percent(percent).unwrap(),
+                n_photos: Some(6),
+                sd: None,
+            })
+            .collect()
+    }
+
+    fn forecast_of(percent: &[f64]) -> GreenForecast {
+        let visits = visits(percent);
+        let as_of = visits.last().map_or(date(2027, 5, 19), |visit| visit.date);
+        forecast(&green("G07", date(2027, 5, 18)), &visits, goal(), as_of)
+    }
+
+    #[test]
+    fn half_covered_green_gets_a_date_inside_its_interval() {
+        let answer = forecast_of(&[4.0, 8.0, 17.0, 32.0, 51.0, 70.0]);
+        assert_eq!(answer.status, Status::Growing);
+        let FullCover {
+            date, early, late, ..
+        } = answer.full_cover;
+        assert!(early < date && date < late, "{:?}", answer.full_cover);
+        assert!(date.unwrap() > visits(&[0.0; 6])[5].date);
+        assert!(answer.chance[0].probability > 0.9);
+    }
+
+    #[test]
+    fn low_cover_three_weeks_in_is_a_window_and_never_a_bare_date() {
+        let answer = forecast_of(&[2.0, 5.0, 9.0]);
+        assert_eq!(answer.status, Status::Growing);
+        assert_eq!(answer.full_cover.date, None);
+        assert!(answer.full_cover.early.is_some());
+    }
+
+    #[test]
+    fn one_visit_rests_on_the_expectation_and_says_so() {
+        let answer = forecast_of(&[5.0]);
+        assert_eq!(answer.status, Status::TooEarly);
+        assert_eq!(answer.visits, 1);
+        assert!(
+            answer.notes[0].contains("zoysiagrass"),
+            "{:?}",
+            answer.notes
+        );
+        assert!(answer.full_cover.early.is_some() && answer.full_cover.late.is_some());
+    }
+
+    #[test]
+    fn green_over_the_goal_is_full_on_a_past_date() {
+        let answer = forecast_of(&[5.0, 20.0, 50.0, 80.0, 94.0, 98.0, 99.0]);
+        assert_eq!(answer.status, Status::Full);
+        assert!(answer.full_cover.date.unwrap() <= date(2027, 7, 6));
+    }
+
+    #[test]
+    fn green_that_no_longer_gains_is_stalled() {
+        let answer = forecast_of(&[5.0, 20.0, 45.0, 62.0, 63.0, 62.0]);
+        assert_eq!(answer.status, Status::Stalled);
+    }
+}

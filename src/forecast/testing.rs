@@ -1,0 +1,55 @@
+//! A course made by hand for tests.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+use crate::course::{
+    Course, Cover, DisplayUnits, Goal, Green, GreenId, PhotoSettings, Species, WeatherSettings,
+};
+
+/// A green of this id, planted on this day.
+pub(crate) fn green(id: &str, planted: Date) -> Green {
+    Green {
+        id: GreenId::new(id).expect("tests write ids"),
+        name: id.to_owned(),
+        planted,
+        species: Some(Species::Zoysiagrass),
+        sprig_rate: None,
+        sprig_rate_text: None,
+        area: None,
+        block: None,
+        factors: BTreeMap::new(),
+        planted_line: 1,
+    }
+}
+
+/// A course of these greens with a goal of 95 % and no opening date.
+pub(crate) fn course(greens: Vec<Green>) -> Course {
+    Course {
+        folder: PathBuf::from("."),
+        name: "Pennywhistle Bend".to_owned(),
+        time_zone: TimeZone::UTC,
+        bushel: None,
+        units: DisplayUnits::Us,
+        position: None,
+        photos: PhotoSettings {
+            folder: PathBuf::from("photos"),
+            assign: Vec::new(),
+        },
+        cover: None,
+        goal: Goal {
+            full_cover: Cover::from_percent(95.0).expect("95 is a percent"),
+            open_by: None,
+        },
+        weather: WeatherSettings {
+            file: None,
+            base_c: 10.0,
+            ceiling_c: 32.0,
+        },
+        greens,
+        stations: Vec::new(),
+    }
+}
