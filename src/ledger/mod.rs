@@ -1,3 +1,47 @@
-//! `ledger.gpkg`: every result, in one SQLite file of OGC GeoPackage form.
+//! `ledger.gpkg`: every result of a season, in one SQLite file of OGC GeoPackage form.
 //!
-//! Takes and gives values; knows nothing of images or curves.
+//! Takes and gives values: which files were seen, what each photo says of itself, what was measured on it
+//! under which settings, and the season's photos, visits and forecasts for people and other programs to
+//! read. Knows nothing of pixels, curves or how anything was computed.
+//!
+//! One run writes at a time, under a lock that the system lets go when the run ends, however it ends. A batch
+//! is one transaction, so a run that is killed loses at most the batch in flight.
+//!
+//! The database keeps a rollback journal, which is there only while something is written: at rest the ledger
+//! is one file, to be copied and sent like any other, and it works in a shared folder of an office network,
+//! where SQLite's other way, a write-ahead log, does not. The price is that whoever reads the ledger in that
+//! moment can hold up a commit; a batch that meets a reader waits for the next one instead of stopping the
+//! run.
+
+mod commit;
+mod contents;
+mod error;
+mod forecasts;
+mod geometry;
+mod geopackage;
+mod lock;
+mod open;
+mod photos;
+mod readings;
+mod record;
+mod roll_call;
+mod runs;
+mod schema;
+mod settings;
+mod sightings;
+#[cfg(test)]
+mod tests;
+mod values;
+mod visits;
+
+pub use commit::Saved;
+pub use error::{Foreign, LedgerError};
+pub use forecasts::ForecastRow;
+pub use open::{Access, Ledger};
+pub use photos::{PhotoOutcome, PhotoRow};
+pub use record::{
+    Batch, Content, CropKey, Known, PixelSize, ReadingKey, Sighting, StoredReading, Told,
+};
+pub use roll_call::{Moved, RollCall};
+pub use runs::RunRow;
+pub use visits::VisitRow;
