@@ -25,7 +25,7 @@ pub enum LedgerError {
     },
     /// The file is something else.
     #[error(
-        "{} is {what}, not a ledger of this program: move it away; the ledger is rebuilt from the photos",
+        "{} is not a ledger of this program but {what}: move it away; the ledger is rebuilt from the photos",
         path.display()
     )]
     NotALedger {
@@ -152,7 +152,7 @@ pub enum Foreign {
 impl fmt::Display for Foreign {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
-            Foreign::NoDatabase => "no database",
+            Foreign::NoDatabase => "a file of another kind",
             Foreign::OtherDatabase => "a database of another program",
             Foreign::OtherGeoPackage => "a GeoPackage of something else",
         })

@@ -104,6 +104,53 @@ fn register_as_extension(database: &Connection, table: &Table) -> Result<()> {
     Ok(())
 }
 
+/// Empties a layer, and takes away what other programs have added to it.
+///
+/// A program for maps may keep an index of places or a count of rows up to date with triggers; these call
+/// functions that only it has, so that no row could be written here. It makes them again when it wants them.
+pub(super) fn empty_layer(database: &Connection, table: &Table) -> Result<()> {
+    let drop = |kind: &str, name: &str| -> Result<()> {
+        database.execute_batch(&format!("DROP {kind} \"{}\"", name.replace('"', "\"\"")))
+    };
+    for trigger in names(
+        database,
+        "SELECT name FROM sqlite_schema WHERE type = 'trigger' AND tbl_name = ?1",
+        table,
+    )? {
+        drop("TRIGGER", &trigger)?;
+    }
+    // OGC 12-128r17, annex F.3: the index of column c of table t is the table rtree_t_c.
+    for index in names(
+        database,
+        "SELECT name FROM sqlite_schema WHERE type = 'table' AND name IN
+           (SELECT 'rtree_' || table_name || '_' || column_name FROM gpkg_extensions
+            WHERE table_name = ?1 AND extension_name = 'gpkg_rtree_index')",
+        table,
+    )? {
+        drop("TABLE", &index)?;
+    }
+    database.execute(
+        "DELETE FROM gpkg_extensions WHERE table_name = ?1 AND extension_name = 'gpkg_rtree_index'",
+        [table.name],
+    )?;
+    let counts =
+        "SELECT name FROM sqlite_schema WHERE name = 'gpkg_ogr_contents' AND ?1 IS NOT NULL";
+    if !names(database, counts, table)?.is_empty() {
+        database.execute(
+            "DELETE FROM gpkg_ogr_contents WHERE table_name = ?1",
+            [table.name],
+        )?;
+    }
+    database.execute_batch(&format!("DELETE FROM {}", table.name))
+}
+
+fn names(database: &Connection, sql: &str, table: &Table) -> Result<Vec<String>> {
+    database
+        .prepare_cached(sql)?
+        .query_map([table.name], |row| row.get(0))?
+        .collect()
+}
+
 /// Notes that the rows of a layer were written anew, and the rectangle that they lie in.
 pub(super) fn layer_changed(
     database: &Connection,

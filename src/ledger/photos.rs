@@ -111,7 +111,7 @@ impl Ledger {
             if load(database)? == rows {
                 return Ok(());
             }
-            database.execute("DELETE FROM photos", [])?;
+            geopackage::empty_layer(database, &TABLE)?;
             for row in rows {
                 insert(database, row)?;
             }

@@ -62,7 +62,7 @@ impl Ledger {
             if load(database)? == rows {
                 return Ok(());
             }
-            database.execute("DELETE FROM visits", [])?;
+            geopackage::empty_layer(database, &TABLE)?;
             for row in rows {
                 insert(database, row)?;
             }

@@ -172,7 +172,7 @@ fn a_write_protected_ledger_in_a_writable_folder_is_told_before_anything_is_meas
 }
 
 #[test]
-#[ignore = "run in a mount namespace of its own by the test above"]
+#[ignore = "run in a mount namespace of its own by a_write_protected_ledger_in_a_writable_folder_is_told_before_anything_is_measured"]
 fn open_a_protected_file() {
     let error = Ledger::open(&given_folder().join("ledger.gpkg"), Access::Write).unwrap_err();
     assert!(

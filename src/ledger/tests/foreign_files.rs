@@ -49,8 +49,8 @@ fn a_text_file_is_no_ledger() {
     let message = refused(&path).to_string();
     assert!(
         message.ends_with(
-            "ledger.gpkg is no database, not a ledger of this program: move it away; the ledger is rebuilt \
-             from the photos"
+            "ledger.gpkg is not a ledger of this program but a file of another kind: move it away; the ledger \
+             is rebuilt from the photos"
         ),
         "{message}"
     );

@@ -138,3 +138,40 @@ fn gdal_reads_the_layers_without_a_warning() {
     }
     assert!(!text.contains("Layer name: sightings"));
 }
+
+/// Statements of OGC 12-128r17, annex F.3 (shortened to one trigger), as a program for maps leaves them behind.
+const INDEX_OF_PLACES: &str = "
+    INSERT INTO gpkg_extensions VALUES ('photos', 'position', 'gpkg_rtree_index',
+      'http://www.geopackage.org/spec120/#extension_rtree', 'write-only');
+    CREATE VIRTUAL TABLE rtree_photos_position USING rtree(id, minx, maxx, miny, maxy);
+    CREATE TRIGGER rtree_photos_position_insert AFTER INSERT ON photos
+      WHEN (NEW.position NOT NULL AND NOT ST_IsEmpty(NEW.position))
+      BEGIN INSERT OR REPLACE INTO rtree_photos_position VALUES (NEW.id,
+        ST_MinX(NEW.position), ST_MaxX(NEW.position), ST_MinY(NEW.position), ST_MaxY(NEW.position)); END;
+    CREATE TABLE gpkg_ogr_contents (table_name TEXT NOT NULL PRIMARY KEY, feature_count INTEGER);
+    INSERT INTO gpkg_ogr_contents VALUES ('photos', 3), ('visits', 1);
+";
+
+#[test]
+fn an_index_that_another_program_has_added_does_not_stop_the_layer_from_being_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = in_folder(&folder);
+    filled(&path);
+    let mut ledger = open(&path);
+    ledger.database.execute_batch(INDEX_OF_PLACES).unwrap();
+    let rows = ledger.photos().unwrap();
+    ledger.replace_photos(&rows[1..]).unwrap();
+    assert_eq!(ledger.photos().unwrap(), rows[1..]);
+    let left: Vec<String> = ledger
+        .database
+        .prepare(
+            "SELECT name FROM sqlite_schema WHERE name LIKE 'rtree%'
+             UNION ALL SELECT table_name FROM gpkg_ogr_contents",
+        )
+        .unwrap()
+        .query_map([], |row| row.get(0))
+        .unwrap()
+        .map(Result::unwrap)
+        .collect();
+    assert_eq!(left, ["visits"]);
+}

@@ -1,9 +1,12 @@
 //! The ledger as a whole: what goes in comes out, whatever happens in between.
 
+mod any;
 mod bad_places;
 mod crash;
+mod files;
 mod foreign_files;
 mod interchange;
+mod layers;
 mod round_trip;
 mod sharing;
 mod speed;
