@@ -12,7 +12,7 @@ pub struct Reading {
     /// Pixels looked at.
     pub n_analysed: u64,
     /// Mean dark green colour index of the green pixels; `None` where there is none. This and the shares
-    /// below are taken on an even grid of at most 200,000 pixels.
+    /// below are taken on an even grid of at most 100,000 pixels.
     pub dark_green_index: Option<f64>,
     /// Share of the contrast that is fine detail: about 0.03 to 0.15 in a sharp photo of turf or soil, below
     /// 0.015 in one blurred by two pixels or more.
