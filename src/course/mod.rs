@@ -2,14 +2,36 @@
 //!
 //! Takes the text of `course.toml`; gives a [`Course`] in which every id, date, rate and threshold has been
 //! checked. Knows nothing of photos, pixels or results.
+//!
+//! The text is read in steps: parsed (`syntax`), taken apart table by table (`table`, `file`), checked value
+//! by value (`check`). No step stops at the first fault: a person gets them all in one go.
 
+mod check;
+mod dates;
+mod error;
+mod file;
 mod ids;
 mod model;
+mod read;
+mod source;
+mod syntax;
+mod table;
+pub mod template;
+#[cfg(test)]
+mod tests;
 mod units;
+mod value;
+mod words;
+mod zones;
 
-pub use ids::{GreenId, StationId};
+pub use error::{CourseError, FaultInFile, Faults};
+pub use ids::{GreenId, StationId, id_key};
 pub use model::{
     Course, CoverLimits, Crop, Evidence, Goal, Green, PhotoSettings, Position, Species, Station,
     WeatherSettings,
 };
-pub use units::{Bushel, Cover, DisplayUnits, SprigRate, SquareMetres};
+pub use source::{Source, Span};
+pub use units::{
+    AreaUnit, Bushel, Celsius, Cover, CubicMetres, DisplayUnits, RateUnit, SprigRate, SquareMetres,
+    UnitError, VolumeUnit, WrittenRate,
+};

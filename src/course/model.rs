@@ -7,7 +7,9 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
-use super::{Bushel, Cover, DisplayUnits, GreenId, SprigRate, SquareMetres, StationId};
+use super::{
+    Bushel, Cover, DisplayUnits, GreenId, Source, Span, SprigRate, SquareMetres, StationId,
+};
 
 /// A place on the WGS84 ellipsoid, in degrees; north and east are positive.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -45,6 +47,10 @@ pub struct Course {
     pub greens: Vec<Green>,
     /// In the order of the file; ids are unique; each names a green above.
     pub stations: Vec<Station>,
+    /// What a person should know of this file though it can be used: a sentence each.
+    pub notes: Vec<String>,
+    /// The course file, for showing its lines.
+    pub source: Source,
 }
 
 impl Course {
@@ -68,6 +74,16 @@ pub struct PhotoSettings {
     pub assign: Vec<Evidence>,
 }
 
+impl PhotoSettings {
+    /// Every kind of evidence, the strongest first.
+    pub const ASSIGN: [Evidence; 4] = [
+        Evidence::Slate,
+        Evidence::Folder,
+        Evidence::Name,
+        Evidence::Place,
+    ];
+}
+
 /// What can tell the green of a photo.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -80,6 +96,18 @@ pub enum Evidence {
     Name,
     /// The photo's position.
     Place,
+}
+
+impl Evidence {
+    /// As written in the course file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Evidence::Slate => "slate",
+            Evidence::Folder => "folder",
+            Evidence::Name => "name",
+            Evidence::Place => "place",
+        }
+    }
 }
 
 /// Limits of the colours that count as green, as written: hue in degrees, saturation in percent, both ends
@@ -110,6 +138,11 @@ pub struct Goal {
     pub open_by: Option<Date>,
 }
 
+impl Goal {
+    /// Percent cover of a full green where the file does not say.
+    pub const FULL_COVER_PERCENT: f64 = 95.0;
+}
+
 /// Weather file and degree-day limits.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WeatherSettings {
@@ -121,6 +154,13 @@ pub struct WeatherSettings {
     pub ceiling_c: f64,
 }
 
+impl WeatherSettings {
+    /// Base of the degree days where the file does not say, °C.
+    pub const BASE_C: f64 = 10.0;
+    /// Ceiling of the degree days where the file does not say, °C.
+    pub const CEILING_C: f64 = 32.0;
+}
+
 /// The grass: chooses only the starting expectation.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Species {
@@ -130,6 +170,24 @@ pub enum Species {
     Bermudagrass,
     /// Anything else, as written.
     Other(String),
+}
+
+impl Species {
+    /// Known by its name, common or Latin, wherever it stands in `text`: `ultradwarf bermudagrass` is
+    /// bermudagrass.
+    pub fn from_words(text: &str) -> Species {
+        let words = text.to_lowercase();
+        if words.contains("zoysia") {
+            Species::Zoysiagrass
+        } else if ["bermuda", "cynodon", "ultradwarf"]
+            .iter()
+            .any(|word| words.contains(word))
+        {
+            Species::Bermudagrass
+        } else {
+            Species::Other(text.trim().to_owned())
+        }
+    }
 }
 
 /// A putting green or a trial plot.
@@ -153,8 +211,8 @@ pub struct Green {
     pub block: Option<String>,
     /// Factor levels by factor name.
     pub factors: BTreeMap<String, String>,
-    /// Line of the course file on which `planted` stands, counted from 1.
-    pub planted_line: usize,
+    /// Where the planting date stands in the course file.
+    pub planted_at: Span,
 }
 
 /// A marked spot that is photographed at every visit from the same place.

@@ -1,4 +1,4 @@
-//! Quantities that could be taken for one another, each with its unit.
+//! The quantities themselves.
 
 use serde::{Deserialize, Serialize};
 
@@ -45,6 +45,16 @@ impl Cover {
 #[serde(transparent)]
 pub struct SquareMetres(pub f64);
 
+/// Loose volume in cubic metres, greater than 0.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct CubicMetres(pub f64);
+
+/// A temperature in degrees Celsius.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Celsius(pub f64);
+
 /// The volume that the course calls a bushel of sprigs, in cubic metres. Trade bushels run from 0.32 to
 /// 1.2445 ft³, so a rate in bushels means nothing until this is known.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Serialize, Deserialize)]
@@ -58,6 +68,22 @@ impl Bushel {
     pub const US: Bushel = Bushel {
         cubic_metres: 2150.42 * 0.0254 * 0.0254 * 0.0254,
     };
+
+    /// The smallest volume that is believed: half of the smallest bushel met in the trade, 0.32 ft³.
+    pub const LEAST: CubicMetres = CubicMetres(0.0045);
+
+    /// The greatest volume that is believed: twice the greatest container met in the trade, 55 L.
+    pub const GREATEST: CubicMetres = CubicMetres(0.110);
+
+    /// Returns `None` where no bushel of sprigs has such a volume: below [`Bushel::LEAST`] or above
+    /// [`Bushel::GREATEST`].
+    pub fn new(volume: CubicMetres) -> Option<Bushel> {
+        (Bushel::LEAST.0..=Bushel::GREATEST.0)
+            .contains(&volume.0)
+            .then_some(Bushel {
+                cubic_metres: volume.0,
+            })
+    }
 }
 
 /// Sprigs planted per area, as loose volume: cubic metres per hectare.

@@ -1,0 +1,213 @@
+//! `[[green]]`.
+
+use std::collections::BTreeMap;
+
+use super::Findings;
+use super::ids::{Claimed, Owner};
+use super::rates::Rates;
+use super::values::date;
+use crate::course::error::Fault;
+use crate::course::file::{CourseFile, GreenTable};
+use crate::course::ids::GreenId;
+use crate::course::model::{Green, Species};
+use crate::course::source::Span;
+use crate::course::table::Field;
+use crate::course::units::{Bushel, SquareMetres};
+use crate::course::words::nearest;
+
+pub(super) fn greens(
+    file: &CourseFile,
+    bushel: &Field<Bushel>,
+    claimed: &mut Claimed,
+    findings: &mut Findings<'_>,
+) -> Vec<Green> {
+    let tables = match file.greens.written() {
+        Some((tables, _)) => tables.as_slice(),
+        None => &[],
+    };
+    if file.greens.is_absent() || (tables.is_empty() && file.greens.written().is_some()) {
+        findings.fault(
+            file.top.clone(),
+            "the file has no greens",
+            "no [[green]] anywhere below",
+            "add [[green]] with id = \"G07\" and planted = 2027-05-18 below it, once for each green",
+        );
+    }
+    let mut rates = Rates::new(bushel);
+    let mut spellings = Spellings::default();
+    let greens = tables
+        .iter()
+        .filter_map(|table| green(table, &mut rates, &mut spellings, claimed, findings))
+        .collect();
+    rates.finish(&file.course, findings);
+    greens
+}
+
+fn green(
+    table: &GreenTable,
+    rates: &mut Rates<'_>,
+    spellings: &mut Spellings,
+    claimed: &mut Claimed,
+    findings: &mut Findings<'_>,
+) -> Option<Green> {
+    let id = claimed.claim(Owner::Green, &table.id, &table.heading, findings);
+    // What messages call it, even where the id is no good.
+    let called = match table.id.written() {
+        Some((id, _)) => id.trim().to_owned(),
+        None => "?".to_owned(),
+    };
+    let planted = planted(&called, table, findings);
+    let area = area(&called, &table.area, findings);
+    let sprig_rate = rates.read(&called, &table.sprig_rate, findings);
+    let species = species(&table.species, findings);
+    let block = table
+        .block
+        .written()
+        .and_then(|(level, span)| spellings.level("block", level, span, findings));
+    let factors = factors(table, spellings, findings);
+
+    let id = GreenId::new(&id?)?;
+    let (planted, planted_at) = planted?;
+    let name = match table.name.written() {
+        Some((name, _)) if !name.trim().is_empty() => name.trim().to_owned(),
+        _ => id.to_string(),
+    };
+    Some(Green {
+        id,
+        name,
+        planted,
+        species,
+        sprig_rate,
+        sprig_rate_text: sprig_rate
+            .and(table.sprig_rate.written())
+            .map(|(text, _)| text.trim().to_owned()),
+        area,
+        block,
+        factors,
+        planted_at,
+    })
+}
+
+fn planted(
+    called: &str,
+    table: &GreenTable,
+    findings: &mut Findings<'_>,
+) -> Option<(jiff::civil::Date, Span)> {
+    if table.planted.is_absent() {
+        findings.fault(
+            table.heading.clone(),
+            format!("green `{called}` has no planting date"),
+            "no `planted` below",
+            "add planted = 2027-05-18, with the day on which its sprigs were planted",
+        );
+    }
+    let date = date("planted", &table.planted, findings)?;
+    let (_, span) = table.planted.written()?;
+    Some((date, span))
+}
+
+fn area(called: &str, field: &Field<String>, findings: &mut Findings<'_>) -> Option<SquareMetres> {
+    let (text, span) = field.written()?;
+    match SquareMetres::parse(text) {
+        Ok(area) => Some(area),
+        Err(error) => {
+            findings.fault(
+                span,
+                format!("the area of green `{called}` cannot be read"),
+                error.label(),
+                error.to_string(),
+            );
+            None
+        }
+    }
+}
+
+fn species(field: &Field<String>, findings: &mut Findings<'_>) -> Option<Species> {
+    let (text, span) = field.written()?;
+    if text.trim().is_empty() {
+        let help = "write species = \"zoysiagrass\", \"bermudagrass\" or another name, or take this line away";
+        findings.fault(span, "the species is empty", "empty", help);
+        return None;
+    }
+    let species = Species::from_words(text);
+    if let Species::Other(other) = &species
+        && let Some(meant) = nearest(other, ["zoysiagrass", "bermudagrass"])
+    {
+        findings.note(
+            &span,
+            format!("species `{other}` is taken as it stands; if {meant} is meant, write species = \"{meant}\""),
+        );
+    }
+    Some(species)
+}
+
+fn factors(
+    table: &GreenTable,
+    spellings: &mut Spellings,
+    findings: &mut Findings<'_>,
+) -> BTreeMap<String, String> {
+    let mut factors = BTreeMap::new();
+    for (name, level) in &table.factors {
+        let factor = spellings.factor(name.get_ref(), name.span(), findings);
+        let level = factor
+            .as_deref()
+            .and_then(|factor| spellings.level(factor, level.get_ref(), level.span(), findings));
+        if let (Some(factor), Some(level)) = (factor, level) {
+            factors.insert(factor, level);
+        }
+    }
+    factors
+}
+
+/// How factors and their levels are spelt: `Weekly` and `weekly` would be compared as two treatments.
+#[derive(Debug, Default)]
+struct Spellings(BTreeMap<(String, String), (String, Span)>);
+
+impl Spellings {
+    fn factor(&mut self, name: &str, span: Span, findings: &mut Findings<'_>) -> Option<String> {
+        self.agreed("", name, span, findings)
+    }
+
+    fn level(
+        &mut self,
+        factor: &str,
+        level: &str,
+        span: Span,
+        findings: &mut Findings<'_>,
+    ) -> Option<String> {
+        self.agreed(factor, level, span, findings)
+    }
+
+    fn agreed(
+        &mut self,
+        factor: &str,
+        written: &str,
+        span: Span,
+        findings: &mut Findings<'_>,
+    ) -> Option<String> {
+        let written = written.trim();
+        if written.is_empty() {
+            let help = "write a word, or take this line away";
+            findings.fault(span, "a factor or its level is empty", "empty", help);
+            return None;
+        }
+        let key = (factor.to_owned(), written.to_lowercase());
+        let (first, first_span) = self
+            .0
+            .entry(key)
+            .or_insert_with(|| (written.to_owned(), span.clone()));
+        if first == written {
+            return Some(written.to_owned());
+        }
+        let fault = Fault::new(
+            span,
+            format!("`{first}` and `{written}` would be compared as if they were two things"),
+            "spelt otherwise",
+            format!("write `{first}` everywhere, or give one of them another name"),
+        );
+        findings
+            .faults
+            .push(fault.also(first_span.clone(), "first here"));
+        None
+    }
+}

@@ -1,0 +1,91 @@
+//! Turns the file as written into a checked [`Course`].
+//!
+//! A faulty value is told and then stood in for by its default, so that the rest is still checked; the
+//! course is handed out only where nothing was told.
+
+mod cover;
+mod greens;
+mod ids;
+mod place;
+mod rates;
+mod settings;
+mod stations;
+mod values;
+mod weather;
+
+use std::path::Path;
+
+use super::error::Fault;
+use super::file::CourseFile;
+use super::model::Course;
+use super::source::{Source, Span};
+
+/// What was found while checking.
+pub(super) struct Findings<'s> {
+    source: &'s Source,
+    /// In any order.
+    pub(super) faults: Vec<Fault>,
+    notes: Vec<String>,
+}
+
+impl<'s> Findings<'s> {
+    pub(super) fn new(source: &'s Source, faults: Vec<Fault>) -> Findings<'s> {
+        Findings {
+            source,
+            faults,
+            notes: Vec::new(),
+        }
+    }
+
+    fn fault(
+        &mut self,
+        span: Span,
+        what: impl Into<String>,
+        label: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        self.faults.push(Fault::new(span, what, label, help));
+    }
+
+    fn note(&mut self, span: &Span, text: impl AsRef<str>) {
+        let (name, line) = (self.source.name(), self.source.line_of(span.start));
+        self.notes
+            .push(format!("{name} line {line}: {}", text.as_ref()));
+    }
+}
+
+/// Checks `file`; what is wrong is added to `findings`. Touches no file.
+pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'_>) -> Course {
+    let name = place::name(&file.course, findings);
+    let position = place::position(&file.course, findings);
+    let time_zone = place::time_zone(&file.course, position, findings);
+    let units = place::units(&file.course, findings);
+    let bushel = place::bushel(&file.course, findings);
+
+    let photos = settings::photos(&file.photos, folder, findings);
+    let cover = cover::cover(&file.cover, findings);
+    let goal = settings::goal(&file.goal, findings);
+    let weather = weather::weather(&file.weather, folder, findings);
+
+    let mut claimed = ids::Claimed::default();
+    let greens = greens::greens(file, &bushel, &mut claimed, findings);
+    let stations = stations::stations(file, &greens, &mut claimed, findings);
+    settings::opening_after_planting(&file.goal, &goal, &greens, findings);
+
+    Course {
+        folder: folder.to_owned(),
+        name,
+        time_zone,
+        bushel: bushel.written().map(|(bushel, _)| *bushel),
+        units,
+        position,
+        photos,
+        cover,
+        goal,
+        weather,
+        greens,
+        stations,
+        notes: std::mem::take(&mut findings.notes),
+        source: findings.source.clone(),
+    }
+}

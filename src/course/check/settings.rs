@@ -1,0 +1,123 @@
+//! `[photos]` and `[goal]`.
+
+use std::path::Path;
+
+use super::Findings;
+use super::values::{date, path};
+use crate::course::error::Fault;
+use crate::course::file::{GoalTable, PhotosTable};
+use crate::course::model::{Evidence, Goal, Green, PhotoSettings};
+use crate::course::source::Span;
+use crate::course::table::Field;
+use crate::course::units::Cover;
+use crate::course::words::{listed, nearest};
+
+pub(super) fn photos(
+    table: &PhotosTable,
+    season: &Path,
+    findings: &mut Findings<'_>,
+) -> PhotoSettings {
+    let folder = path("folder", &table.folder, "photos", season, findings);
+    PhotoSettings {
+        folder: folder.unwrap_or_else(|| season.join("photos")),
+        assign: assign(table, findings),
+    }
+}
+
+fn assign(table: &PhotosTable, findings: &mut Findings<'_>) -> Vec<Evidence> {
+    let all = PhotoSettings::ASSIGN;
+    let Some((written, span)) = table.assign.written() else {
+        return all.to_vec();
+    };
+    if written.is_empty() {
+        findings.fault(
+            span,
+            "nothing is allowed to tell the green of a photo",
+            "empty",
+            format!("name at least one of {}", listed(all.map(Evidence::word))),
+        );
+        return all.to_vec();
+    }
+    let mut kinds: Vec<(Evidence, Span)> = Vec::new();
+    for word in written {
+        let text = word.get_ref().trim().to_lowercase();
+        let Some(kind) = all.into_iter().find(|kind| kind.word() == text) else {
+            let known = all.map(Evidence::word);
+            let help = match nearest(&text, known) {
+                Some(meant) => format!("did you mean `{meant}`?"),
+                None => format!("what can tell the green of a photo: {}", listed(known)),
+            };
+            let what = format!("`{}` cannot tell the green of a photo", word.get_ref());
+            findings.fault(word.span(), what, "unknown", help);
+            continue;
+        };
+        match kinds.iter().find(|(other, _)| *other == kind) {
+            Some((_, first)) => {
+                let first = first.clone();
+                let fault = Fault::new(
+                    word.span(),
+                    format!("`{text}` stands twice in `assign`"),
+                    "again",
+                    "name each kind of evidence once, the strongest first",
+                );
+                findings.faults.push(fault.also(first, "first"));
+            }
+            None => kinds.push((kind, word.span())),
+        }
+    }
+    kinds.into_iter().map(|(kind, _)| kind).collect()
+}
+
+pub(super) fn goal(table: &GoalTable, findings: &mut Findings<'_>) -> Goal {
+    Goal {
+        full_cover: full_cover(&table.full_cover, findings),
+        open_by: date("open_by", &table.open_by, findings),
+    }
+}
+
+fn full_cover(field: &Field<f64>, findings: &mut Findings<'_>) -> Cover {
+    if let Some((percent, span)) = field.written() {
+        match Cover::from_percent(*percent) {
+            Some(cover) if *percent > 1.0 => return cover,
+            Some(cover) if cover > Cover::NONE => findings.fault(
+                span,
+                format!("a green with {percent} percent cover is not full"),
+                "a fraction?",
+                format!(
+                    "the goal is in percent: write full_cover = {:?}",
+                    percent * 100.0
+                ),
+            ),
+            _ => findings.fault(
+                span,
+                format!("full cover of {percent} percent cannot be: more than 0, at most 100"),
+                "out of range",
+                "write a percentage, such as full_cover = 95.0",
+            ),
+        }
+    }
+    Cover::from_percent(Goal::FULL_COVER_PERCENT).unwrap_or(Cover::FULL)
+}
+
+pub(super) fn opening_after_planting(
+    table: &GoalTable,
+    goal: &Goal,
+    greens: &[Green],
+    findings: &mut Findings<'_>,
+) {
+    let (Some(open_by), Some((_, span))) = (goal.open_by, table.open_by.written()) else {
+        return;
+    };
+    let Some(first) = greens.iter().min_by_key(|green| green.planted) else {
+        return;
+    };
+    if open_by <= first.planted {
+        let what = format!("the opening date {open_by} is not after the first planting");
+        let help = "write the day on which the course is to open, after its greens are planted";
+        let label = format!("green `{}` is planted here", first.id);
+        let fault = Fault::new(span, what, "opens here", help);
+        findings
+            .faults
+            .push(fault.also(first.planted_at.clone(), label));
+    }
+}

@@ -1,0 +1,225 @@
+//! The course file as written: one struct a table, nothing checked but the kind of each value.
+//!
+//! A new key is a name in `KEYS`, a field and a line in `read`; a new table is a struct, a line in
+//! [`TABLES`] and a field of [`CourseFile`].
+
+use toml::Spanned;
+
+use super::source::Span;
+use super::table::{Field, Table, TableReader};
+
+/// Every table with its keys, for telling where a key belongs.
+pub(super) const TABLES: &[(&str, &[&str])] = &[
+    (CourseTable::HEADING, CourseTable::KEYS),
+    (PhotosTable::HEADING, PhotosTable::KEYS),
+    (CoverTable::HEADING, CoverTable::KEYS),
+    (GoalTable::HEADING, GoalTable::KEYS),
+    (WeatherTable::HEADING, WeatherTable::KEYS),
+    (GreenTable::HEADING, GreenTable::KEYS),
+    (StationTable::HEADING, StationTable::KEYS),
+];
+
+/// The whole file.
+pub(super) struct CourseFile {
+    pub(super) course: CourseTable,
+    pub(super) photos: PhotosTable,
+    pub(super) cover: CoverTable,
+    pub(super) goal: GoalTable,
+    pub(super) weather: WeatherTable,
+    pub(super) greens: Field<Vec<GreenTable>>,
+    pub(super) stations: Field<Vec<StationTable>>,
+    /// The first line.
+    pub(super) top: Span,
+}
+
+impl Table for CourseFile {
+    const HEADING: &'static str = "the course file";
+    const KEYS: &'static [&'static str] = &[
+        "course", "photos", "cover", "goal", "weather", "green", "station",
+    ];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> CourseFile {
+        CourseFile {
+            course: reader.table("course"),
+            photos: reader.table("photos"),
+            cover: reader.table("cover"),
+            goal: reader.table("goal"),
+            weather: reader.table("weather"),
+            greens: reader.tables("green"),
+            stations: reader.tables("station"),
+            top: reader.span(),
+        }
+    }
+}
+
+/// `[course]`.
+pub(super) struct CourseTable {
+    pub(super) heading: Span,
+    pub(super) name: Field<String>,
+    pub(super) time_zone: Field<String>,
+    pub(super) sprig_bushel: Field<String>,
+    pub(super) units: Field<String>,
+    pub(super) latitude: Field<f64>,
+    pub(super) longitude: Field<f64>,
+}
+
+impl Table for CourseTable {
+    const HEADING: &'static str = "[course]";
+    const KEYS: &'static [&'static str] = &[
+        "name",
+        "time_zone",
+        "sprig_bushel",
+        "units",
+        "latitude",
+        "longitude",
+    ];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> CourseTable {
+        CourseTable {
+            heading: reader.span(),
+            name: reader.text("name"),
+            time_zone: reader.text("time_zone"),
+            sprig_bushel: reader.quantity("sprig_bushel", "ft3"),
+            units: reader.text("units"),
+            latitude: reader.number("latitude", "36.1"),
+            longitude: reader.number("longitude", "-79.4"),
+        }
+    }
+}
+
+/// `[photos]`.
+pub(super) struct PhotosTable {
+    pub(super) folder: Field<String>,
+    pub(super) assign: Field<Vec<Spanned<String>>>,
+}
+
+impl Table for PhotosTable {
+    const HEADING: &'static str = "[photos]";
+    const KEYS: &'static [&'static str] = &["folder", "assign"];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> PhotosTable {
+        PhotosTable {
+            folder: reader.text("folder"),
+            assign: reader.words("assign", r#"["slate", "folder", "name", "place"]"#),
+        }
+    }
+}
+
+/// `[cover]`.
+pub(super) struct CoverTable {
+    pub(super) hue: Field<[f64; 2]>,
+    pub(super) saturation: Field<[f64; 2]>,
+}
+
+impl Table for CoverTable {
+    const HEADING: &'static str = "[cover]";
+    const KEYS: &'static [&'static str] = &["hue", "saturation"];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> CoverTable {
+        CoverTable {
+            hue: reader.numbers("hue", "[45.0, 120.0]"),
+            saturation: reader.numbers("saturation", "[10.0, 100.0]"),
+        }
+    }
+}
+
+/// `[goal]`.
+pub(super) struct GoalTable {
+    pub(super) full_cover: Field<f64>,
+    pub(super) open_by: Field<String>,
+}
+
+impl Table for GoalTable {
+    const HEADING: &'static str = "[goal]";
+    const KEYS: &'static [&'static str] = &["full_cover", "open_by"];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> GoalTable {
+        GoalTable {
+            full_cover: reader.number("full_cover", "95.0"),
+            open_by: reader.date("open_by"),
+        }
+    }
+}
+
+/// `[weather]`.
+pub(super) struct WeatherTable {
+    pub(super) file: Field<String>,
+    pub(super) base_c: Field<f64>,
+    pub(super) ceiling_c: Field<f64>,
+}
+
+impl Table for WeatherTable {
+    const HEADING: &'static str = "[weather]";
+    const KEYS: &'static [&'static str] = &["file", "base_c", "ceiling_c"];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> WeatherTable {
+        WeatherTable {
+            file: reader.text("file"),
+            base_c: reader.number("base_c", "10.0"),
+            ceiling_c: reader.number("ceiling_c", "32.0"),
+        }
+    }
+}
+
+/// One `[[green]]`.
+pub(super) struct GreenTable {
+    pub(super) heading: Span,
+    pub(super) id: Field<String>,
+    pub(super) name: Field<String>,
+    pub(super) planted: Field<String>,
+    pub(super) species: Field<String>,
+    pub(super) sprig_rate: Field<String>,
+    pub(super) area: Field<String>,
+    pub(super) block: Field<String>,
+    pub(super) factors: Vec<(Spanned<String>, Spanned<String>)>,
+}
+
+impl Table for GreenTable {
+    const HEADING: &'static str = "[[green]]";
+    const KEYS: &'static [&'static str] = &[
+        "id",
+        "name",
+        "planted",
+        "species",
+        "sprig_rate",
+        "area",
+        "block",
+        "factors",
+    ];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> GreenTable {
+        GreenTable {
+            heading: reader.span(),
+            id: reader.text("id"),
+            name: reader.text("name"),
+            planted: reader.date("planted"),
+            species: reader.text("species"),
+            sprig_rate: reader.quantity("sprig_rate", "bu/ac"),
+            area: reader.quantity("area", "ft2"),
+            block: reader.label("block"),
+            factors: reader.levels("factors"),
+        }
+    }
+}
+
+/// One `[[station]]`.
+pub(super) struct StationTable {
+    pub(super) heading: Span,
+    pub(super) id: Field<String>,
+    pub(super) green: Field<String>,
+    pub(super) crop: Field<[f64; 4]>,
+}
+
+impl Table for StationTable {
+    const HEADING: &'static str = "[[station]]";
+    const KEYS: &'static [&'static str] = &["id", "green", "crop"];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> StationTable {
+        StationTable {
+            heading: reader.span(),
+            id: reader.text("id"),
+            green: reader.text("green"),
+            crop: reader.numbers("crop", "[0.1, 0.1, 0.9, 0.9]"),
+        }
+    }
+}

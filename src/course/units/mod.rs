@@ -1,0 +1,16 @@
+//! Quantities that could be taken for one another, each with its unit; how people write them and how they
+//! are shown.
+
+mod amount;
+mod area;
+mod error;
+mod quantity;
+mod rate;
+mod show;
+mod volume;
+
+pub use area::AreaUnit;
+pub use error::UnitError;
+pub use quantity::{Bushel, Celsius, Cover, CubicMetres, DisplayUnits, SprigRate, SquareMetres};
+pub use rate::{RateUnit, WrittenRate};
+pub use volume::VolumeUnit;
