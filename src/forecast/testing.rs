@@ -7,7 +7,8 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::course::{
-    Course, Cover, DisplayUnits, Goal, Green, GreenId, PhotoSettings, Species, WeatherSettings,
+    Course, Cover, DisplayUnits, Goal, Green, GreenId, PhotoSettings, Source, Species,
+    WeatherSettings,
 };
 
 /// A green of this id, planted on this day.
@@ -22,7 +23,7 @@ pub(crate) fn green(id: &str, planted: Date) -> Green {
         area: None,
         block: None,
         factors: BTreeMap::new(),
-        planted_line: 1,
+        planted_at: 0..0,
     }
 }
 
@@ -51,5 +52,7 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
         },
         greens,
         stations: Vec::new(),
+        notes: Vec::new(),
+        source: Source::new("course.toml", ""),
     }
 }
