@@ -1,0 +1,343 @@
+//! From blades and stolons in space to what is front-most at each sample of the picture.
+//!
+//! Space is millimetres: x east, y north, z up. The picture is samples: u to the right, v down.
+
+/// Where the camera is and how many samples its picture has.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct View {
+    /// The place under the lens.
+    pub(crate) centre: [f32; 2],
+    /// Direction of the picture's top, radians anticlockwise from north.
+    pub(crate) heading: f32,
+    /// Height of the lens.
+    pub(crate) height: f32,
+    /// Width of the ground seen.
+    pub(crate) field: f32,
+    /// How far the camera leans, as slopes to the right and to the top.
+    pub(crate) lean: [f32; 2],
+    /// Samples across.
+    pub(crate) width: usize,
+    /// Samples down.
+    pub(crate) rows: usize,
+}
+
+impl View {
+    /// Millimetres of ground between samples.
+    pub(crate) fn sample_mm(&self) -> f32 {
+        self.field / self.width as f32
+    }
+
+    /// Where a point in space falls: u, v and samples per millimetre there.
+    pub(crate) fn project(&self, point: [f32; 3]) -> [f32; 3] {
+        let (sin, cos) = self.heading.sin_cos();
+        let (dx, dy) = (point[0] - self.centre[0], point[1] - self.centre[1]);
+        let (right, up) = (dx * cos + dy * sin, dy * cos - dx * sin);
+        let depth = self.height - point[2] + self.lean[0] * right + self.lean[1] * up;
+        let scale = self.height / depth / self.sample_mm();
+        [
+            self.width as f32 / 2.0 + right * scale,
+            self.rows as f32 / 2.0 - up * scale,
+            scale,
+        ]
+    }
+
+    /// The place on the plane z = 0 seen at `u`, `v`.
+    pub(crate) fn ground(&self, u: f32, v: f32) -> [f32; 2] {
+        let right = (u - self.width as f32 / 2.0) * self.sample_mm();
+        let up = (self.rows as f32 / 2.0 - v) * self.sample_mm();
+        let stretch = self.height / (self.height - self.lean[0] * right - self.lean[1] * up);
+        let (right, up) = (right * stretch, up * stretch);
+        let (sin, cos) = self.heading.sin_cos();
+        [
+            self.centre[0] + right * cos - up * sin,
+            self.centre[1] + right * sin + up * cos,
+        ]
+    }
+}
+
+/// Front-most thing at a sample.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Fragment {
+    /// Height, mm.
+    pub(crate) z: f32,
+    /// Index of its paint; [`Fragment::GROUND`] for the ground.
+    pub(crate) paint: u32,
+    /// East and north parts of the unit normal, times 127.
+    pub(crate) normal: [i8; 2],
+    /// Along the thing from base to tip, 0 to 255.
+    pub(crate) along: u8,
+    /// Across it, −127 to 127.
+    pub(crate) across: i8,
+}
+
+impl Fragment {
+    pub(crate) const GROUND: u32 = u32::MAX;
+}
+
+/// A length of blade or stolon, seen as a band.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Band {
+    pub(crate) ends: [[f32; 3]; 2],
+    pub(crate) half_widths: [f32; 2],
+    /// Unit normal of its middle line, and unit vector to its left side.
+    pub(crate) normal: [f32; 3],
+    pub(crate) side: [f32; 3],
+    /// How much the normal leans to the sides at the edges: 0 flat; 1 round.
+    pub(crate) fold: f32,
+    pub(crate) along: [f32; 2],
+    pub(crate) paint: u32,
+}
+
+/// Samples of one picture.
+pub(crate) struct Fragments {
+    pub(crate) view: View,
+    pub(crate) samples: Vec<Fragment>,
+}
+
+impl Fragments {
+    /// Bare ground of these heights (u, v in samples → mm).
+    pub(crate) fn new(view: View, height: impl Fn(f32, f32) -> f32) -> Fragments {
+        let mut samples = Vec::with_capacity(view.width * view.rows);
+        for row in 0..view.rows {
+            for column in 0..view.width {
+                samples.push(Fragment {
+                    z: height(column as f32 + 0.5, row as f32 + 0.5),
+                    paint: Fragment::GROUND,
+                    normal: [0, 0],
+                    along: 0,
+                    across: 0,
+                });
+            }
+        }
+        Fragments { view, samples }
+    }
+
+    /// Draws a band where it is higher than what is there.
+    pub(crate) fn draw(&mut self, band: &Band) {
+        let from = self.view.project(band.ends[0]);
+        let to = self.view.project(band.ends[1]);
+        let widths = [band.half_widths[0] * from[2], band.half_widths[1] * to[2]];
+        let [z0, z1] = [band.ends[0][2], band.ends[1][2]];
+        let thickness = band.fold * band.half_widths[0];
+        let samples = &mut self.samples;
+        scan(
+            &from,
+            &to,
+            widths,
+            [self.view.width, self.view.rows],
+            |at, t, q| {
+                let z = z0 + (z1 - z0) * t - thickness * 0.6 * q * q;
+                let sample = &mut samples[at];
+                if z <= sample.z {
+                    return;
+                }
+                let lean = q * band.fold;
+                let n = [0, 1, 2].map(|axis| band.normal[axis] + lean * band.side[axis]);
+                let scale = 127.0 / (n[0] * n[0] + n[1] * n[1] + n[2] * n[2]).sqrt().max(1e-6);
+                *sample = Fragment {
+                    z,
+                    paint: band.paint,
+                    normal: [(n[0] * scale) as i8, (n[1] * scale) as i8],
+                    along: (255.0 * (band.along[0] + (band.along[1] - band.along[0]) * t)) as u8,
+                    across: (127.0 * q) as i8,
+                };
+            },
+        );
+    }
+}
+
+/// Heights of the nearest thing towards the sun, on a plane slid along its rays: a point below is in shadow.
+pub(crate) struct ShadowMap {
+    slide: [f32; 2],
+    origin: [f32; 2],
+    width: usize,
+    rows: usize,
+    heights: Vec<f32>,
+}
+
+const SHADOW_STEP_MM: f32 = 0.5;
+
+impl ShadowMap {
+    /// `to_sun` is a unit vector; the map covers the rectangle from `low` to `high`.
+    pub(crate) fn new(to_sun: [f32; 3], low: [f32; 2], high: [f32; 2]) -> ShadowMap {
+        let z = to_sun[2].max(0.12);
+        let count = |axis: usize| ((high[axis] - low[axis]) / SHADOW_STEP_MM).ceil() as usize + 2;
+        let (width, rows) = (count(0), count(1));
+        ShadowMap {
+            slide: [to_sun[0] / z, to_sun[1] / z],
+            origin: low,
+            width,
+            rows,
+            heights: vec![f32::NEG_INFINITY; width * rows],
+        }
+    }
+
+    fn place(&self, point: [f32; 3]) -> [f32; 3] {
+        let u = (point[0] - point[2] * self.slide[0] - self.origin[0]) / SHADOW_STEP_MM;
+        let v = (point[1] - point[2] * self.slide[1] - self.origin[1]) / SHADOW_STEP_MM;
+        [u, v, 1.0 / SHADOW_STEP_MM]
+    }
+
+    /// Lets a band throw its shadow.
+    pub(crate) fn draw(&mut self, band: &Band) {
+        let (from, to) = (self.place(band.ends[0]), self.place(band.ends[1]));
+        let widths = band.half_widths.map(|w| (w / SHADOW_STEP_MM).max(0.55));
+        let [z0, z1] = [band.ends[0][2], band.ends[1][2]];
+        let heights = &mut self.heights;
+        scan(&from, &to, widths, [self.width, self.rows], |at, t, _| {
+            heights[at] = heights[at].max(z0 + (z1 - z0) * t);
+        });
+    }
+
+    /// Share of the sun that reaches a point, 0 to 1, softened over half a millimetre.
+    pub(crate) fn sunlit(&self, point: [f32; 3]) -> f32 {
+        const BIAS_MM: f32 = 0.55;
+        let [u, v, _] = self.place(point);
+        let (u, v) = (u - 0.5, v - 0.5);
+        if u < 0.0 || v < 0.0 || u >= (self.width - 1) as f32 || v >= (self.rows - 1) as f32 {
+            return 1.0;
+        }
+        let (i, j) = (u as usize, v as usize);
+        let (fu, fv) = (u - i as f32, v - j as f32);
+        let lit = |at: usize| {
+            if self.heights[at] > point[2] + BIAS_MM {
+                0.0
+            } else {
+                1.0
+            }
+        };
+        let at = j * self.width + i;
+        let low = lit(at) + (lit(at + 1) - lit(at)) * fu;
+        let high = lit(at + self.width) + (lit(at + self.width + 1) - lit(at + self.width)) * fu;
+        low + (high - low) * fv
+    }
+}
+
+/// Calls `mark(index, along 0..1, across −1..1)` for each sample whose centre lies in the band between two
+/// projected points.
+fn scan(
+    from: &[f32; 3],
+    to: &[f32; 3],
+    half_widths: [f32; 2],
+    [width, rows]: [usize; 2],
+    mut mark: impl FnMut(usize, f32, f32),
+) {
+    let (du, dv) = (to[0] - from[0], to[1] - from[1]);
+    let length = (du * du + dv * dv).sqrt().max(1e-4);
+    let (tu, tv) = (du / length, dv / length);
+    let widest = half_widths[0].max(half_widths[1]);
+    // Round joints: a band reaches a little past its ends.
+    let past = (0.5 * widest).min(0.35 * length);
+    let reach = |axis: usize| {
+        let (low, high) = (
+            from[axis].min(to[axis]) - widest,
+            from[axis].max(to[axis]) + widest,
+        );
+        (low, high)
+    };
+    let (u_low, u_high) = reach(0);
+    let (v_low, v_high) = reach(1);
+    if u_high < 0.0 || v_high < 0.0 || u_low > width as f32 || v_low > rows as f32 {
+        return;
+    }
+    let first_row = (v_low - 0.5).ceil().max(0.0) as usize;
+    let end_row = ((v_high - 0.5).floor() + 1.0).clamp(0.0, rows as f32) as usize;
+    for row in first_row..end_row {
+        let y = row as f32 + 0.5 - from[1];
+        // Where on this row is the distance from the middle line at most `widest`?
+        let (mut left, mut right) = (u_low, u_high);
+        if tv.abs() > 0.05 {
+            let middle = from[0] + y * tu / tv;
+            let half = widest / tv.abs();
+            left = left.max(middle - half);
+            right = right.min(middle + half);
+        }
+        let first = (left - 0.5).ceil().max(0.0) as usize;
+        let end = ((right - 0.5).floor() + 1.0).clamp(0.0, width as f32) as usize;
+        for column in first..end {
+            let x = column as f32 + 0.5 - from[0];
+            let ahead = x * tu + y * tv;
+            if ahead < -past || ahead > length + past {
+                continue;
+            }
+            let t = (ahead / length).clamp(0.0, 1.0);
+            let half = half_widths[0] + (half_widths[1] - half_widths[0]) * t;
+            let aside = x * tv - y * tu;
+            if aside.abs() <= half {
+                mark(row * width + column, t, aside / half.max(1e-4));
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn view() -> View {
+        View {
+            centre: [12.0, -7.0],
+            heading: 0.4,
+            height: 900.0,
+            field: 950.0,
+            lean: [0.03, -0.02],
+            width: 400,
+            rows: 300,
+        }
+    }
+
+    #[test]
+    fn projecting_a_place_on_the_ground_and_back_returns_it() {
+        let view = view();
+        for place in [[0.0, 0.0], [130.0, -90.0], [-300.0, 210.0]] {
+            let [u, v, _] = view.project([place[0], place[1], 0.0]);
+            let back = view.ground(u, v);
+            assert!((back[0] - place[0]).abs() < 0.01 && (back[1] - place[1]).abs() < 0.01);
+        }
+    }
+
+    #[test]
+    fn a_band_marks_the_samples_whose_centres_it_covers() {
+        // The slow obvious way: ask each sample's centre for its distance.
+        let (from, to) = ([3.2, 4.1, 1.0], [17.9, 11.6, 1.0]);
+        let mut fast = vec![false; 24 * 18];
+        scan(&from, &to, [2.0, 2.0], [24, 18], |at, _, _| fast[at] = true);
+        let (du, dv) = (to[0] - from[0], to[1] - from[1]);
+        let length = f32::hypot(du, dv);
+        for row in 0..18 {
+            for column in 0..24 {
+                let (x, y) = (column as f32 + 0.5 - from[0], row as f32 + 0.5 - from[1]);
+                let ahead = (x * du + y * dv) / length;
+                let aside = (x * dv - y * du) / length;
+                if (0.0..=length).contains(&ahead) {
+                    assert_eq!(
+                        fast[row * 24 + column],
+                        aside.abs() <= 2.0,
+                        "at {column}, {row}"
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_blade_shades_the_ground_on_the_side_away_from_the_sun() {
+        let to_sun = [0.6, 0.0, 0.8];
+        let mut map = ShadowMap::new(to_sun, [-50.0, -50.0], [50.0, 50.0]);
+        map.draw(&Band {
+            ends: [[0.0, -20.0, 8.0], [0.0, 20.0, 8.0]],
+            half_widths: [2.0, 2.0],
+            normal: [0.0, 0.0, 1.0],
+            side: [1.0, 0.0, 0.0],
+            fold: 0.0,
+            along: [0.0, 1.0],
+            paint: 0,
+        });
+        assert!(map.sunlit([-6.0, 0.0, 0.0]) < 0.1, "8 mm up, 6 mm aside");
+        assert!(map.sunlit([6.0, 0.0, 0.0]) > 0.9);
+        assert!(
+            map.sunlit([0.0, 0.0, 8.0]) > 0.9,
+            "the blade does not shade itself"
+        );
+    }
+}
