@@ -5,6 +5,7 @@
 
 mod decode;
 mod find;
+mod fingerprint;
 mod format;
 mod metadata;
 mod name;
@@ -14,8 +15,9 @@ mod profile;
 #[cfg(test)]
 pub(crate) mod test_files;
 
-pub use decode::{Decoder, Limits, Picture};
+pub use decode::{Decoder, Limits, Picture, decoders};
 pub use find::{FindError, FindProblem, FindProblemKind, Found, FoundPhoto, find, read};
+pub use fingerprint::Fingerprint;
 pub use format::Format;
 pub use metadata::{Camera, Drone, Fix, Metadata, Taken, TakenFrom, metadata};
 pub use name::{ContentHash, PhotoName};

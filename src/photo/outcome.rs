@@ -28,6 +28,9 @@ pub enum Reason {
         /// As the photo has it.
         date: Date,
     },
+    /// It belongs to a green, but no run has measured it with the present settings.
+    #[error("not measured yet with the present settings; run `sprigcast measure`")]
+    NotYetMeasured,
     /// Nothing tells the green.
     #[error("neither folder nor name tells the green; move it into a folder named after its green")]
     NoGreen,
@@ -76,6 +79,7 @@ impl Reason {
             Reason::Unreadable { .. } => "unreadable",
             Reason::NoDate => "no_date",
             Reason::BadDate { .. } => "bad_date",
+            Reason::NotYetMeasured => "not_yet_measured",
             Reason::NoGreen | Reason::UnknownGreen { .. } => "no_green",
             Reason::TwoGreens { .. } => "two_greens",
             Reason::BeforePlanting { .. } => "before_planting",

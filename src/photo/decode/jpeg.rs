@@ -8,12 +8,12 @@ use crate::photo::{Orientation, Unreadable};
 
 #[cfg(not(feature = "turbo"))]
 pub(super) use zune::JpegDecoder;
-#[cfg(all(test, not(feature = "turbo")))]
+#[cfg(not(feature = "turbo"))]
 pub(super) use zune::NAME;
 
 #[cfg(feature = "turbo")]
 pub(super) use turbo::JpegDecoder;
-#[cfg(all(test, feature = "turbo"))]
+#[cfg(feature = "turbo")]
 pub(super) use turbo::NAME;
 
 /// What is known before a pixel is decoded.

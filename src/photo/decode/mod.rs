@@ -93,6 +93,11 @@ impl std::fmt::Debug for Decoder {
     }
 }
 
+/// Every decoder, name and version: what must be the same for readings to be comparable.
+pub fn decoders() -> String {
+    [jpeg::NAME, heic::NAME, other::NAME].join(", ")
+}
+
 /// What the decoder of a format hands on beside the pixels.
 struct Stored {
     width: u32,
