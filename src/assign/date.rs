@@ -1,0 +1,114 @@
+//! Whether a photo's date can belong to its green's season.
+
+use jiff::ToSpan;
+use jiff::civil::Date;
+
+use crate::course::Green;
+use crate::photo::{Reason, Taken};
+
+/// A sprigged green closes within two growing seasons or never; a date further from planting is a camera
+/// whose clock was never set (1970, 2000) or is set wrong.
+const LONGEST_SEASON_YEARS: i16 = 2;
+
+/// Whether photos may be later than the day on which the program runs.
+///
+/// One photo ahead of the calendar is a clock set wrong. A whole season ahead of it is a computer whose own
+/// clock is wrong, or a demonstration, and is believed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Calendar {
+    /// Nothing is later than this day.
+    Until(Date),
+    /// Every date is possible.
+    Open,
+}
+
+impl Calendar {
+    /// The calendar for a season whose photos have these dates, on the day `today`.
+    pub fn of_season(dates: impl IntoIterator<Item = Date>, today: Date) -> Calendar {
+        // A phone in a zone ahead of the computer's may be a day ahead of it.
+        let last = today.saturating_add(1.day());
+        let (n_past, n_ahead) = dates.into_iter().fold((0, 0), |(n_past, n_ahead), date| {
+            if date <= last {
+                (n_past + 1, n_ahead)
+            } else {
+                (n_past, n_ahead + 1)
+            }
+        });
+        if n_past > n_ahead {
+            Calendar::Until(last)
+        } else {
+            Calendar::Open
+        }
+    }
+}
+
+/// Accepts the date of a photo of `green`.
+///
+/// # Errors
+///
+/// [`Reason::BadDate`] where no season of this green has such a date, [`Reason::BeforePlanting`] where the
+/// green was not planted yet.
+pub fn check_date(taken: &Taken, green: &Green, calendar: Calendar) -> Result<(), Reason> {
+    let date = taken.date;
+    let earliest = green.planted.saturating_sub(LONGEST_SEASON_YEARS.years());
+    let latest = green.planted.saturating_add(LONGEST_SEASON_YEARS.years());
+    let is_ahead = matches!(calendar, Calendar::Until(last) if date > last);
+    if date < earliest || date > latest || is_ahead {
+        Err(Reason::BadDate { date })
+    } else if date < green.planted {
+        Err(Reason::BeforePlanting {
+            taken: date,
+            planted: green.planted,
+        })
+    } else {
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::course::Course;
+    use crate::photo::TakenFrom;
+
+    fn code(taken: Date, calendar: Calendar) -> Result<(), &'static str> {
+        let text = "[course]\nname = \"x\"\n[[green]]\nid = \"G1\"\nplanted = 2027-05-18\n";
+        let course = Course::parse(text, "course.toml", Path::new(".")).expect("valid");
+        let taken = Taken {
+            date: taken,
+            time: None,
+            instant: None,
+            from: TakenFrom::Camera,
+        };
+        check_date(&taken, &course.greens[0], calendar).map_err(|reason| reason.code())
+    }
+
+    #[test]
+    fn a_clock_that_was_never_set_is_told_from_a_photo_before_planting() {
+        assert_eq!(code(date(1970, 1, 1), Calendar::Open), Err("bad_date"));
+        assert_eq!(code(date(2099, 1, 1), Calendar::Open), Err("bad_date"));
+        assert_eq!(
+            code(date(2027, 5, 17), Calendar::Open),
+            Err("before_planting")
+        );
+        assert_eq!(code(date(2027, 5, 18), Calendar::Open), Ok(()));
+        assert_eq!(code(date(2028, 6, 30), Calendar::Open), Ok(()));
+    }
+
+    #[test]
+    fn one_photo_ahead_of_the_calendar_is_doubted_and_a_whole_season_is_not() {
+        let today = date(2027, 7, 1);
+        let mixed = Calendar::of_season(
+            [date(2027, 6, 1), date(2027, 6, 8), date(2027, 9, 1)],
+            today,
+        );
+        assert_eq!(code(date(2027, 9, 1), mixed), Err("bad_date"));
+        assert_eq!(code(date(2027, 7, 2), mixed), Ok(()));
+        let ahead = Calendar::of_season([date(2027, 8, 1), date(2027, 9, 1)], today);
+        assert_eq!(code(date(2027, 9, 1), ahead), Ok(()));
+    }
+}

@@ -1,0 +1,277 @@
+//! Finding the ids of greens and stations in folder and file names.
+//!
+//! A name is cut into words of letters and digits; one to four neighbouring words, joined by `-`, are
+//! compared with the ids, which are cut the same way. So `G07-A_2027-06-14` holds the station `G07-A`, `g7`
+//! is `G07`, and `G1-2` (the second photo of green 1) is never taken for `G12`.
+
+use std::collections::BTreeMap;
+
+use crate::course::{Course, GreenId, StationId};
+
+/// Words before a green's number that make a number an id: `Green 7`, `plot_101`.
+const NOUNS: [&str; 5] = ["green", "hole", "plot", "no", "nr"];
+
+/// The longest id, in words, that is looked for.
+const LONGEST_ID: usize = 4;
+
+/// What a folder or file name says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Named {
+    /// A green of the course, and the station where one is named.
+    Green {
+        green: GreenId,
+        station: Option<StationId>,
+    },
+    /// Two greens of the course in one name.
+    Several { first: GreenId, second: GreenId },
+    /// It has the shape of this course's ids, but is none of them.
+    Unknown { named: String },
+}
+
+impl Named {
+    /// What two pieces of evidence say together; `None` where they contradict each other.
+    pub(super) fn agree(&self, other: &Named) -> Option<Named> {
+        match (self, other) {
+            (
+                Named::Green { green, station },
+                Named::Green {
+                    green: other_green,
+                    station: other_station,
+                },
+            ) => {
+                let stations_differ =
+                    matches!((station, other_station), (Some(a), Some(b)) if a != b);
+                (green == other_green && !stations_differ).then(|| Named::Green {
+                    green: green.clone(),
+                    station: station.clone().or_else(|| other_station.clone()),
+                })
+            }
+            _ => (self == other).then(|| self.clone()),
+        }
+    }
+
+    /// The id that it names, for a message.
+    pub(super) fn label(&self) -> String {
+        match self {
+            Named::Green {
+                station: Some(station),
+                ..
+            } => station.to_string(),
+            Named::Green { green, .. } => green.to_string(),
+            Named::Several { first, second } => format!("{first} and {second}"),
+            Named::Unknown { named } => named.clone(),
+        }
+    }
+}
+
+#[derive(Debug, Clone)]
+struct Entry {
+    green: GreenId,
+    station: Option<StationId>,
+    standing: Standing,
+}
+
+/// How much of a name it takes to believe an id.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Standing {
+    /// Letters and digits, or several words: believed anywhere in a name.
+    Anywhere,
+    /// A bare number or a single letter, which counters, dates and suffixes look like too: believed as the
+    /// first word of a name or after a noun such as `green`.
+    FirstOrAfterNoun,
+    /// What people call the green, not its id: believed as the whole of a folder's name or after a noun.
+    WholeOrAfterNoun,
+}
+
+/// The ids of one course, ready for look-up.
+#[derive(Debug)]
+pub(super) struct IdBook {
+    entries: BTreeMap<String, Entry>,
+    /// Letters with which ids of the form letters + number begin, such as `g`.
+    prefixes: Vec<String>,
+}
+
+impl IdBook {
+    pub(super) fn new(course: &Course) -> IdBook {
+        let mut entries = BTreeMap::new();
+        let mut prefixes = Vec::new();
+        for green in &course.greens {
+            let id_words = words(green.id.as_str());
+            if let [only] = id_words.as_slice()
+                && let Some(prefix) = prefix_of_numbered(only)
+            {
+                prefixes.push(prefix.to_owned());
+            }
+            let entry = |standing| Entry {
+                green: green.id.clone(),
+                station: None,
+                standing,
+            };
+            entries.insert(key(&id_words), entry(standing_of(&id_words)));
+            entries
+                .entry(key(&words(&green.name)))
+                .or_insert_with(|| entry(Standing::WholeOrAfterNoun));
+        }
+        for station in &course.stations {
+            let id_words = words(station.id.as_str());
+            let entry = Entry {
+                green: station.green.clone(),
+                station: Some(station.id.clone()),
+                standing: standing_of(&id_words),
+            };
+            entries.insert(key(&id_words), entry);
+        }
+        entries.remove("");
+        prefixes.sort();
+        prefixes.dedup();
+        IdBook { entries, prefixes }
+    }
+
+    /// What the folders above a photo say, the nearest first.
+    pub(super) fn in_folders(&self, mut folders: Vec<&str>) -> Option<Named> {
+        drop_date_tree(&mut folders);
+        folders.iter().rev().find_map(|folder| self.in_text(folder))
+    }
+
+    /// What one folder or file name says.
+    pub(super) fn in_text(&self, text: &str) -> Option<Named> {
+        let words = words(text);
+        let mut found: Vec<&Entry> = Vec::new();
+        let mut unknown = None;
+        let mut start = 0;
+        while start < words.len() {
+            match self.longest_at(&words, start) {
+                Some((n_words, entry)) => {
+                    found.push(entry);
+                    start += n_words;
+                }
+                None => {
+                    if unknown.is_none() && self.has_id_shape(&words, start) {
+                        unknown = Some(words[start].text.clone());
+                    }
+                    start += 1;
+                }
+            }
+        }
+        let first = found.first();
+        match first {
+            None => unknown.map(|named| Named::Unknown { named }),
+            Some(first) => {
+                if let Some(other) = found.iter().find(|entry| entry.green != first.green) {
+                    return Some(Named::Several {
+                        first: first.green.clone(),
+                        second: other.green.clone(),
+                    });
+                }
+                Some(Named::Green {
+                    green: first.green.clone(),
+                    station: found.iter().find_map(|entry| entry.station.clone()),
+                })
+            }
+        }
+    }
+
+    fn longest_at(&self, words: &[Word], start: usize) -> Option<(usize, &Entry)> {
+        let longest = LONGEST_ID.min(words.len() - start);
+        (1..=longest).rev().find_map(|n_words| {
+            let entry = self.entries.get(&key(&words[start..start + n_words]))?;
+            let after_noun = start > 0 && NOUNS.contains(&words[start - 1].key.as_str());
+            let believed = match entry.standing {
+                Standing::Anywhere => true,
+                Standing::FirstOrAfterNoun => start == 0 || after_noun,
+                Standing::WholeOrAfterNoun => (start == 0 && n_words == words.len()) || after_noun,
+            };
+            believed.then_some((n_words, entry))
+        })
+    }
+
+    /// Whether the word at `start` looks like an id of this course: its letters, then at most three digits.
+    fn has_id_shape(&self, words: &[Word], start: usize) -> bool {
+        let word = &words[start];
+        let numbered = prefix_of_numbered(word).is_some_and(|prefix| {
+            self.prefixes.iter().any(|known| known == prefix) && word.text.len() - prefix.len() <= 3
+        });
+        let green_n = start > 0
+            && words[start - 1].key == "green"
+            && word.text.len() <= 3
+            && word.text.bytes().all(|byte| byte.is_ascii_digit());
+        numbered || green_n
+    }
+}
+
+/// A run of letters and digits in a name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Word {
+    /// As written.
+    text: String,
+    /// Lower case, numbers without leading zeros.
+    key: String,
+}
+
+fn words(text: &str) -> Vec<Word> {
+    text.split(|c: char| !c.is_alphanumeric())
+        .filter(|word| !word.is_empty())
+        .map(|word| Word {
+            text: word.to_owned(),
+            key: word_key(word),
+        })
+        .collect()
+}
+
+fn word_key(word: &str) -> String {
+    let lower = word.to_lowercase();
+    let mut key = String::with_capacity(lower.len());
+    let mut chars = lower.chars().peekable();
+    let mut in_number = false;
+    while let Some(c) = chars.next() {
+        let next_is_digit = chars.peek().is_some_and(char::is_ascii_digit);
+        let leading_zero = c == '0' && !in_number && next_is_digit;
+        if !leading_zero {
+            key.push(c);
+            in_number = c.is_ascii_digit();
+        }
+    }
+    key
+}
+
+fn key(words: &[Word]) -> String {
+    let keys: Vec<&str> = words.iter().map(|word| word.key.as_str()).collect();
+    keys.join("-")
+}
+
+fn standing_of(id_words: &[Word]) -> Standing {
+    match id_words {
+        [only] if only.key.bytes().all(|byte| byte.is_ascii_digit()) => Standing::FirstOrAfterNoun,
+        [only] if only.key.chars().count() == 1 => Standing::FirstOrAfterNoun,
+        _ => Standing::Anywhere,
+    }
+}
+
+/// The letters of a word of the form letters + number; `None` for any other word.
+fn prefix_of_numbered(word: &Word) -> Option<&str> {
+    let letters = word.key.trim_end_matches(|c: char| c.is_ascii_digit());
+    let is_numbered = !letters.is_empty()
+        && letters.len() < word.key.len()
+        && letters.chars().all(char::is_alphabetic);
+    is_numbered.then_some(letters)
+}
+
+/// Takes away `2027/06/14` and `2027/06`: months and days are not greens.
+fn drop_date_tree(folders: &mut Vec<&str>) {
+    let number = |text: &str, n_digits: usize| -> Option<u32> {
+        let fits = text.len() == n_digits && text.bytes().all(|byte| byte.is_ascii_digit());
+        if fits { text.parse().ok() } else { None }
+    };
+    let Some(year_idx) = folders
+        .iter()
+        .position(|folder| number(folder, 4).is_some_and(|year| (1990..=2100).contains(&year)))
+    else {
+        return;
+    };
+    let n_numbers = folders[year_idx + 1..]
+        .iter()
+        .take(2)
+        .take_while(|folder| number(folder, 2).is_some_and(|n| (1..=31).contains(&n)))
+        .count();
+    folders.drain(year_idx..=year_idx + n_numbers);
+}
