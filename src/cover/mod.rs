@@ -15,6 +15,7 @@ mod reading;
 mod settings;
 mod sharpness;
 mod table;
+mod visit;
 mod window;
 
 pub use classify::{Counts, Rule, count, mask};
@@ -26,4 +27,5 @@ pub use pixels::{Pixels, Row};
 pub use reading::Reading;
 pub use settings::{RuleSettings, Settings, SettingsKey};
 pub use table::ColourTable;
+pub use visit::{Settled, Shot, Visit, settle};
 pub use window::{Window, WindowError};

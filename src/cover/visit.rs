@@ -1,0 +1,208 @@
+//! From photos to visits: the same shot counts once, a burst of one spot weighs as one photo.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::Reading;
+use crate::course::{Cover, GreenId, StationId};
+use crate::photo::{ContentHash, Fingerprint, PhotoName, Taken, TakenFrom};
+
+/// Photos of one green that follow each other within this time may show one spot. Walking to another spot,
+/// stooping and framing takes longer.
+const BURST_SECONDS: i64 = 20;
+
+/// A photo whose date comes from its name only may have been sent on, and so be dated, this much later than
+/// the shot that it copies.
+const SENT_LATER_DAYS: i32 = 7;
+
+/// Two files of one shot carry the same time; editors may round it.
+const SAME_MOMENT_SECONDS: i64 = 2;
+
+/// One measured photo of a green.
+#[derive(Debug, Clone)]
+pub struct Shot {
+    /// The photo.
+    pub name: PhotoName,
+    /// Its green.
+    pub green: GreenId,
+    /// Its station, where known.
+    pub station: Option<StationId>,
+    /// The bytes of its file.
+    pub content: ContentHash,
+    /// When it was taken.
+    pub taken: Taken,
+    /// Pixels of the whole picture: of two copies of one shot the larger is kept.
+    pub n_pixels: u64,
+    /// What was measured.
+    pub reading: Reading,
+    /// What it looks like from afar, where known.
+    pub fingerprint: Option<Fingerprint>,
+}
+
+/// All photos of one green on one local date.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Visit {
+    /// The green.
+    pub green: GreenId,
+    /// The local date.
+    pub date: Date,
+    /// Mean cover of the spots.
+    pub cover: Cover,
+    /// Photos measured.
+    pub n_photos: usize,
+    /// Spots that they show.
+    pub n_spots: usize,
+    /// Standard deviation of cover between spots, as a fraction; `None` with one spot.
+    pub sd: Option<f64>,
+}
+
+/// What the shots of a season amount to.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Settled {
+    /// Photos that show the same shot as another, which is kept.
+    pub duplicates: BTreeMap<PhotoName, PhotoName>,
+    /// One per green and date, by green and date.
+    pub visits: Vec<Visit>,
+}
+
+/// Sorts a season's shots into visits.
+///
+/// The same shot in two files counts once: the one with the better date, then with more pixels, then first
+/// by name, is kept. Photos of one station, and photos of a green that follow each other quickly and look
+/// alike, are averaged into one spot; the visit's cover is the plain mean over spots. The order of `shots`
+/// does not matter.
+pub fn settle(shots: &[Shot]) -> Settled {
+    let mut by_green: BTreeMap<&GreenId, Vec<&Shot>> = BTreeMap::new();
+    for shot in shots.iter().filter(|shot| shot.reading.n_analysed > 0) {
+        by_green.entry(&shot.green).or_default().push(shot);
+    }
+    let mut settled = Settled::default();
+    for shots in by_green.values_mut() {
+        shots.sort_by(|a, b| preference(a).cmp(&preference(b)));
+        let kept = without_copies(shots, &mut settled.duplicates);
+        let mut by_date: BTreeMap<Date, Vec<&Shot>> = BTreeMap::new();
+        for shot in kept {
+            by_date.entry(shot.taken.date).or_default().push(shot);
+        }
+        let visits = by_date
+            .into_iter()
+            .filter_map(|(date, shots)| visit(date, shots));
+        settled.visits.extend(visits);
+    }
+    settled
+}
+
+/// Shots that sort earlier are kept when two show the same.
+fn preference(shot: &Shot) -> (TakenFrom, std::cmp::Reverse<u64>, &PhotoName) {
+    (
+        shot.taken.from,
+        std::cmp::Reverse(shot.n_pixels),
+        &shot.name,
+    )
+}
+
+fn without_copies<'a>(
+    shots: &[&'a Shot],
+    duplicates: &mut BTreeMap<PhotoName, PhotoName>,
+) -> Vec<&'a Shot> {
+    let mut kept: Vec<&Shot> = Vec::new();
+    for &shot in shots {
+        match kept.iter().find(|original| is_copy(original, shot)) {
+            Some(original) => {
+                duplicates.insert(shot.name.clone(), original.name.clone());
+            }
+            None => kept.push(shot),
+        }
+    }
+    kept
+}
+
+fn is_copy(original: &Shot, shot: &Shot) -> bool {
+    let days_apart = (shot.taken.date - original.taken.date).get_days().abs();
+    let dates_allow = match shot.taken.from {
+        TakenFrom::FileName | TakenFrom::FileTime => days_apart <= SENT_LATER_DAYS,
+        _ => days_apart == 0,
+    };
+    if was_another_moment(&original.taken, &shot.taken) {
+        return false;
+    }
+    let is_same =
+        original.content == shot.content || alike(original, shot, Fingerprint::is_same_shot);
+    dates_allow && is_same
+}
+
+/// Whether the cameras' own clocks tell two shots apart.
+fn was_another_moment(a: &Taken, b: &Taken) -> bool {
+    let by_camera = |taken: &Taken| match taken.from {
+        TakenFrom::CameraWithOffset | TakenFrom::Camera => taken.time,
+        _ => None,
+    };
+    match (by_camera(a), by_camera(b)) {
+        (Some(a), Some(b)) => a.duration_until(b).as_secs().abs() > SAME_MOMENT_SECONDS,
+        _ => false,
+    }
+}
+
+fn visit(date: Date, shots: Vec<&Shot>) -> Option<Visit> {
+    let spots = spots(shots);
+    let covers: Vec<f64> = spots.iter().filter_map(|spot| mean_cover(spot)).collect();
+    let n_spots = covers.len();
+    let mean = covers.iter().sum::<f64>() / n_spots as f64;
+    let sd = (n_spots > 1).then(|| {
+        let sum_of_squares: f64 = covers.iter().map(|cover| (cover - mean).powi(2)).sum();
+        (sum_of_squares / (n_spots - 1) as f64).sqrt()
+    });
+    Some(Visit {
+        green: spots.first()?.first()?.green.clone(),
+        date,
+        cover: Cover::from_fraction(mean.clamp(0.0, 1.0))?,
+        n_photos: spots.iter().map(Vec::len).sum(),
+        n_spots,
+        sd,
+    })
+}
+
+fn mean_cover(spot: &[&Shot]) -> Option<f64> {
+    let covers: Option<Vec<f64>> = spot
+        .iter()
+        .map(|shot| shot.reading.cover().map(Cover::fraction))
+        .collect();
+    let covers = covers?;
+    Some(covers.iter().sum::<f64>() / covers.len() as f64)
+}
+
+/// Groups the shots of one visit by the spot that they show.
+fn spots(mut shots: Vec<&Shot>) -> Vec<Vec<&Shot>> {
+    shots.sort_by(|a, b| (a.taken.time, &a.name).cmp(&(b.taken.time, &b.name)));
+    let mut spots: Vec<Vec<&Shot>> = Vec::new();
+    for shot in shots {
+        let same_spot = spots.iter_mut().find(|spot| match &shot.station {
+            Some(station) => spot[0].station.as_ref() == Some(station),
+            None => spot
+                .last()
+                .is_some_and(|last| last.station.is_none() && is_burst(last, shot)),
+        });
+        match same_spot {
+            Some(spot) => spot.push(shot),
+            None => spots.push(vec![shot]),
+        }
+    }
+    spots
+}
+
+fn is_burst(earlier: &Shot, later: &Shot) -> bool {
+    let (Some(start), Some(end)) = (earlier.taken.time, later.taken.time) else {
+        return false;
+    };
+    let seconds = start.duration_until(end).as_secs();
+    seconds <= BURST_SECONDS && alike(earlier, later, Fingerprint::is_same_spot)
+}
+
+fn alike(a: &Shot, b: &Shot, test: fn(&Fingerprint, &Fingerprint) -> bool) -> bool {
+    match (&a.fingerprint, &b.fingerprint) {
+        (Some(a), Some(b)) => test(a, b),
+        _ => false,
+    }
+}
