@@ -1,1 +1,79 @@
 //! The stages in order, without a terminal: what a program that uses this library calls.
+//!
+//! [`measure`] takes a course and a ledger and gives the [`Season`]: every photo with its outcome, and the
+//! visits. Photos run in parallel here and nowhere else. What it may not know: arguments, terminals, HTML.
+
+mod forecasts;
+mod jobs;
+mod mask;
+mod measure;
+mod method;
+mod preview;
+mod season;
+mod tell;
+
+use std::io;
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits};
+pub use measure::{MeasureOptions, UndatedPhotos, measure, of_ledger};
+pub use method::Method;
+pub use preview::{Preview, preview};
+pub use season::{Counts, Season};
+pub use tell::{cover_points, report_data};
+
+use crate::cover::WindowError;
+use crate::ledger::LedgerError;
+use crate::photo::FindError;
+
+/// Told how far the measuring is. All of it may be called from several threads.
+pub trait Progress: Sync {
+    /// Measuring begins; this many photos are new.
+    fn begin(&self, n_photos: usize);
+    /// One more photo is done.
+    fn advance(&self);
+    /// All are done, or the run stops.
+    fn end(&self);
+}
+
+/// Shows nothing.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Silent;
+
+impl Progress for Silent {
+    fn begin(&self, _n_photos: usize) {}
+    fn advance(&self) {}
+    fn end(&self) {}
+}
+
+/// Why a stage could not run at all. What is wrong with one photo is a
+/// [`Reason`](crate::photo::Reason), never an error.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum PipelineError {
+    /// The photo folder cannot be looked through.
+    #[error(transparent)]
+    Find(#[from] FindError),
+    /// The ledger cannot be read or written.
+    #[error(transparent)]
+    Ledger(#[from] LedgerError),
+    /// The limits of hue and saturation are no window.
+    #[error(transparent)]
+    Window(#[from] WindowError),
+    /// A result cannot be written as JSON.
+    #[error("cannot make JSON: {0}")]
+    Json(#[from] serde_json::Error),
+    /// A mask cannot be written.
+    #[error("cannot write the mask {}: {error}; make room or choose another folder", path.display())]
+    Mask {
+        /// The file.
+        path: PathBuf,
+        /// The system's words.
+        error: io::Error,
+    },
+    /// Worker threads cannot be started.
+    #[error("cannot start worker threads: {0}; try --workers 1")]
+    Workers(String),
+}

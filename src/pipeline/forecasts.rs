@@ -1,0 +1,79 @@
+//! Forecasts of a season, kept in the ledger so that a later run can tell how dates have moved.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::tell::cover_points;
+use super::{PipelineError, Season};
+use crate::course::Course;
+use crate::cover::Visit;
+use crate::forecast::{self, ForecastDocument, Options, Visits};
+use crate::ledger::Ledger;
+
+/// Forecasts every green from the visits of a season.
+///
+/// # Errors
+///
+/// [`PipelineError`] where the weather file cannot be used.
+pub fn forecast(
+    course: &Course,
+    season: &Season,
+    as_of: Option<Date>,
+) -> Result<ForecastDocument, PipelineError> {
+    forecast_visits(course, &cover_points(season), as_of)
+}
+
+/// Forecasts every green from cover that was measured elsewhere.
+///
+/// # Errors
+///
+/// [`PipelineError`] where the weather file cannot be used.
+pub fn forecast_visits(
+    course: &Course,
+    visits: &Visits,
+    as_of: Option<Date>,
+) -> Result<ForecastDocument, PipelineError> {
+    Ok(forecast::season(course, visits, &Options { as_of }))
+}
+
+/// Keeps a forecast in the ledger.
+///
+/// # Errors
+///
+/// [`PipelineError::Ledger`] where it cannot be written.
+pub fn keep_forecast(
+    ledger: &mut Ledger,
+    document: &ForecastDocument,
+    now: Timestamp,
+) -> Result<(), PipelineError> {
+    let by_green: serde_json::Result<BTreeMap<_, _>> = document
+        .greens
+        .iter()
+        .map(|green| Ok((green.green.clone(), serde_json::to_string(green)?)))
+        .collect();
+    ledger.add_forecasts(document.as_of, now, &by_green?)?;
+    Ok(())
+}
+
+/// Cover that was measured elsewhere, as a season without photos.
+pub fn season_of_visits(visits: &Visits) -> Season {
+    let visits = visits.iter().flat_map(|(green, points)| {
+        points.iter().map(|point| {
+            let n_photos = point.n_photos.unwrap_or(1) as usize;
+            Visit {
+                green: green.clone(),
+                date: point.date,
+                cover: point.cover,
+                n_photos,
+                n_spots: n_photos,
+                sd: point.sd,
+            }
+        })
+    });
+    Season {
+        visits: visits.collect(),
+        ..Season::default()
+    }
+}

@@ -1,0 +1,133 @@
+//! What is left to do: which files must be opened, and where each photo belongs.
+
+use std::collections::BTreeSet;
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+
+use crate::assign::{Assigner, Calendar, Place, check_date};
+use crate::course::{Course, Crop};
+use crate::cover::SettingsKey;
+use crate::ledger::{CropKey, Known, ReadingKey};
+use crate::photo::{Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, metadata};
+
+use super::UndatedPhotos;
+
+/// Where a photo belongs and when it was taken.
+#[derive(Debug, Clone)]
+pub(super) struct Belongs {
+    pub(super) place: Place,
+    pub(super) crop: Option<Crop>,
+    pub(super) taken: Taken,
+}
+
+/// Answers, for one course, where photos belong.
+pub(super) struct Usher<'a> {
+    course: &'a Course,
+    assigner: Assigner<'a>,
+    undated: UndatedPhotos,
+    calendar: Calendar,
+}
+
+impl<'a> Usher<'a> {
+    pub(super) fn new(course: &'a Course, undated: UndatedPhotos, calendar: Calendar) -> Usher<'a> {
+        Usher {
+            course,
+            assigner: Assigner::new(course),
+            undated,
+            calendar,
+        }
+    }
+
+    /// When a photo was taken: by what is inside it, else by its name, else, where asked for, by its file.
+    pub(super) fn taken(
+        &self,
+        name: &PhotoName,
+        modified: Option<Timestamp>,
+        metadata: &Metadata,
+    ) -> Option<Taken> {
+        let zone = &self.course.time_zone;
+        metadata
+            .taken
+            .clone()
+            .or_else(|| photo_name_date(name, zone))
+            .or_else(|| match self.undated {
+                UndatedPhotos::SetAside => None,
+                UndatedPhotos::ByFileTime => {
+                    modified.map(|modified| Taken::from_file_time(modified, zone))
+                }
+            })
+    }
+
+    /// The place of a photo on the course, whatever its date.
+    pub(super) fn place(&self, name: &PhotoName) -> Result<Place, Reason> {
+        self.assigner.place(name)
+    }
+
+    /// The place and time of a photo on the course, or why it has none.
+    ///
+    /// The green is asked for before the date, so that a photo of a green that the course file lacks is told
+    /// as such whatever its date.
+    pub(super) fn belongs(
+        &self,
+        name: &PhotoName,
+        taken: Option<Taken>,
+    ) -> Result<Belongs, Reason> {
+        let place = self.assigner.place(name)?;
+        let taken = taken.ok_or(Reason::NoDate)?;
+        if let Some(green) = self.course.green(&place.green) {
+            check_date(&taken, green, self.calendar)?;
+        }
+        let crop = place
+            .station
+            .as_ref()
+            .and_then(|id| self.course.station(id))
+            .and_then(|station| station.crop);
+        Ok(Belongs { place, crop, taken })
+    }
+}
+
+/// The date in a photo's name, which is not kept with its content: the same content may have several names.
+fn photo_name_date(name: &PhotoName, zone: &TimeZone) -> Option<Taken> {
+    metadata(&[], name, zone).taken
+}
+
+/// What a photo says of itself without its name.
+pub(super) fn metadata_without_name(bytes: &[u8], zone: &TimeZone) -> Metadata {
+    metadata(bytes, &PhotoName(String::new()), zone)
+}
+
+/// The files that must be opened: those never seen, those that changed, and those not yet measured with these
+/// settings. Of unchanged files with the same content only the first is opened.
+pub(super) fn files_to_open<'f>(
+    usher: &Usher<'_>,
+    found: &'f Found,
+    known: &Known,
+    settings: &SettingsKey,
+) -> Vec<&'f FoundPhoto> {
+    let mut planned: BTreeSet<ReadingKey> = BTreeSet::new();
+    let is_needed = |photo: &&FoundPhoto| {
+        let Some(hash) = known.unchanged(photo) else {
+            return true;
+        };
+        let Some(content) = known.contents.get(&hash) else {
+            return true;
+        };
+        let Some(metadata) = content.metadata() else {
+            return false;
+        };
+        let taken = usher.taken(&photo.name, photo.modified, metadata);
+        match usher.belongs(&photo.name, taken) {
+            Ok(belongs) => {
+                let key = ReadingKey {
+                    content: hash,
+                    settings: settings.clone(),
+                    crop: CropKey::of(belongs.crop),
+                };
+                !known.readings.contains_key(&key) && planned.insert(key)
+            }
+            Err(_) => false,
+        }
+    };
+    found.photos.iter().filter(is_needed).collect()
+}

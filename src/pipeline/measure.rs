@@ -1,0 +1,347 @@
+//! Measuring what is new: photos in parallel, saved in batches while they finish.
+
+use std::num::NonZeroUsize;
+use std::path::PathBuf;
+use std::sync::{Mutex, PoisonError, mpsc};
+use std::time::{Duration, Instant};
+
+use jiff::Timestamp;
+use rayon::ThreadPoolBuilder;
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+
+use super::jobs::{Usher, files_to_open, metadata_without_name};
+use super::mask::write_mask;
+use super::method::Method;
+use super::season::{Season, settle_season};
+use super::{PipelineError, Progress};
+use crate::assign::Calendar;
+use crate::course::Course;
+use crate::cover::{self, Pixels};
+use crate::ledger::{
+    Batch, Content, CropKey, Known, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
+};
+use crate::photo::{self, ContentHash, Decoder, Fingerprint, FoundPhoto, Limits, Unreadable};
+
+/// A batch is saved when it has this many photos …
+const BATCH_PHOTOS: usize = 64;
+/// … or is this old, so that a kill loses little of the time spent.
+const BATCH_AGE: Duration = Duration::from_secs(5);
+
+/// Version of what is read from files; raised when it reads more or otherwise, so that they are read again.
+const READER: &str = "1";
+
+/// How photos are measured, beside what the course file says.
+#[derive(Debug, Clone, Default)]
+pub struct MeasureOptions {
+    /// What a photo may cost.
+    pub limits: Limits,
+    /// What becomes of photos without a date.
+    pub undated: UndatedPhotos,
+    /// Photos measured at the same time; one per core where not said.
+    pub workers: Option<NonZeroUsize>,
+    /// Folder for one mask per measured photo.
+    pub masks: Option<PathBuf>,
+}
+
+/// What becomes of photos that neither say nor are named after their date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum UndatedPhotos {
+    /// They are set aside.
+    #[default]
+    SetAside,
+    /// The file's modification time is taken; it changes when files are copied.
+    ByFileTime,
+}
+
+/// Measures the photos of the course that are not yet in the ledger, and gives the whole season.
+///
+/// Photos whose size and time are those of the last run are not even opened. Everything is saved while it
+/// goes: a run that is killed loses at most the batch in flight, and the next one completes it.
+///
+/// # Errors
+///
+/// [`PipelineError`] where the folder cannot be looked through or the ledger or a mask cannot be written;
+/// never because of a photo.
+pub fn measure(
+    course: &Course,
+    ledger: &mut Ledger,
+    options: &MeasureOptions,
+    progress: &dyn Progress,
+) -> Result<Season, PipelineError> {
+    let found = photo::find(&course.photos.folder, &left_out(course))?;
+    let method = Method::of_course(course)?;
+    let mut known = load(course, ledger, &method)?;
+    let usher = Usher::new(course, options.undated, Calendar::Open);
+    let jobs = match &options.masks {
+        Some(_) => found.photos.iter().collect(),
+        None => files_to_open(&usher, &found, &known, method.key()),
+    };
+    let work = Work {
+        course,
+        usher: &usher,
+        method: &method,
+        options,
+    };
+    progress.begin(jobs.len());
+    let measured = work.run(&jobs, ledger, progress);
+    progress.end();
+    measured?;
+    ledger.flush()?;
+    let now = Timestamp::now();
+    ledger.roll_call(&found, now)?;
+    if !jobs.is_empty() || !all_are_there(&found, &known) {
+        known = load(course, ledger, &method)?;
+    }
+    let mut season = settle_season(course, &known, &method, options.undated, now);
+    season.n_opened = jobs.len();
+    season.n_other_files = found.n_other_files;
+    season.problems = found.problems;
+    season.write_to(ledger)?;
+    Ok(season)
+}
+
+/// The season as the ledger has it, without looking at the photo folder.
+///
+/// # Errors
+///
+/// [`PipelineError::Ledger`] where the ledger cannot be read.
+pub fn of_ledger(
+    course: &Course,
+    ledger: &Ledger,
+    undated: UndatedPhotos,
+) -> Result<Season, PipelineError> {
+    let method = Method::of_course(course)?;
+    let known = load(course, ledger, &method)?;
+    Ok(settle_season(
+        course,
+        &known,
+        &method,
+        undated,
+        Timestamp::now(),
+    ))
+}
+
+/// The record for this method; contents that another version read, or in another time zone, are left out, so
+/// that they are read again.
+fn load(course: &Course, ledger: &Ledger, method: &Method) -> Result<Known, PipelineError> {
+    let mut known = ledger.load(std::slice::from_ref(method.key()))?;
+    let reader = reader(course);
+    known.contents.retain(|_, content| content.reader == reader);
+    Ok(known)
+}
+
+/// Folders of the season that hold no photos of a walk: what the program itself writes.
+pub(super) fn left_out(course: &Course) -> [PathBuf; 1] {
+    [course.folder.join("out")]
+}
+
+/// What reads metadata; the zone is part of it, because local dates depend on it.
+fn reader(course: &Course) -> String {
+    let zone = course.time_zone.iana_name().unwrap_or("fixed");
+    format!("{READER} {zone}")
+}
+
+/// Whether the files on record are just those found.
+fn all_are_there(found: &photo::Found, known: &Known) -> bool {
+    let names = found.photos.iter().map(|photo| &photo.name);
+    known.sightings.keys().eq(names)
+        && known
+            .sightings
+            .values()
+            .all(|sighting| sighting.missing_since.is_none())
+}
+
+/// What the workers share.
+struct Work<'a> {
+    course: &'a Course,
+    usher: &'a Usher<'a>,
+    method: &'a Method,
+    options: &'a MeasureOptions,
+}
+
+/// What a worker keeps from photo to photo: its memory is expensive to get anew.
+#[derive(Default)]
+struct Bench {
+    bytes: Vec<u8>,
+    decoder: Decoder,
+}
+
+/// What opening one file gave.
+struct Opened {
+    sighting: Sighting,
+    content: Content,
+    reading: Option<(CropKey, StoredReading)>,
+}
+
+/// Size of the upright picture, and what was measured on it.
+type Measured = (PixelSize, CropKey, StoredReading);
+
+impl Work<'_> {
+    /// Opens the files on worker threads; this thread saves what they give.
+    fn run(
+        &self,
+        jobs: &[&FoundPhoto],
+        ledger: &mut Ledger,
+        progress: &dyn Progress,
+    ) -> Result<(), PipelineError> {
+        if jobs.is_empty() {
+            return Ok(());
+        }
+        let workers = self.options.workers.map_or(0, NonZeroUsize::get);
+        let pool = ThreadPoolBuilder::new()
+            .num_threads(workers)
+            .build()
+            .map_err(|error| PipelineError::Workers(error.to_string()))?;
+        let benches = Mutex::new(Vec::new());
+        let (sender, receiver) = mpsc::sync_channel(BATCH_PHOTOS);
+        std::thread::scope(|scope| {
+            scope.spawn(|| {
+                let sender = sender;
+                // `None` means that the receiver is gone because saving failed: no use going on.
+                let _ = pool.install(|| {
+                    jobs.into_par_iter().try_for_each(|&photo| {
+                        let opened = self.open_on_a_free_bench(photo, &benches);
+                        progress.advance();
+                        sender.send(opened.map(|opened| (photo, opened))).ok()
+                    })
+                });
+            });
+            save_in_batches(receiver, self.method, ledger)
+        })
+    }
+
+    fn open_on_a_free_bench(
+        &self,
+        photo: &FoundPhoto,
+        benches: &Mutex<Vec<Bench>>,
+    ) -> Result<Opened, PipelineError> {
+        let free = benches.lock().unwrap_or_else(PoisonError::into_inner).pop();
+        let mut bench = free.unwrap_or_default();
+        let opened = self.open(photo, &mut bench);
+        benches
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .push(bench);
+        opened
+    }
+
+    fn open(&self, photo: &FoundPhoto, bench: &mut Bench) -> Result<Opened, PipelineError> {
+        let reader = reader(self.course);
+        let opened = |hash: ContentHash, told: Told, reading| Opened {
+            sighting: Sighting {
+                content: hash,
+                bytes: photo.bytes,
+                modified: photo.modified,
+                missing_since: None,
+            },
+            content: Content {
+                bytes: photo.bytes,
+                reader,
+                told,
+            },
+            reading,
+        };
+        if let Err(why) = readable(photo, &mut bench.bytes) {
+            // Without its bytes the file is known by its name.
+            let hash = ContentHash::of(photo.name.0.as_bytes());
+            return Ok(opened(hash, Told::Unreadable(why), None));
+        }
+        let hash = ContentHash::of(&bench.bytes);
+        let metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
+        let taken = self.usher.taken(&photo.name, photo.modified, &metadata);
+        let belongs = self.usher.belongs(&photo.name, taken);
+        let crop = belongs.ok().map(|belongs| belongs.crop);
+        let measured = match self.measure(photo, crop, bench) {
+            Ok(measured) => measured,
+            Err(Failed::Unreadable(why)) => return Ok(opened(hash, Told::Unreadable(why), None)),
+            Err(Failed::Run(error)) => return Err(error),
+        };
+        let size = measured.as_ref().map(|(size, ..)| *size);
+        let reading = measured.map(|(_, crop, reading)| (crop, reading));
+        Ok(opened(hash, Told::Photo { size, metadata }, reading))
+    }
+
+    /// Measures a photo that belongs to a green; one that does not is only decoded, so that a damaged file
+    /// is told as such and not first when its green is known.
+    fn measure(
+        &self,
+        photo: &FoundPhoto,
+        crop: Option<Option<crate::course::Crop>>,
+        bench: &mut Bench,
+    ) -> Result<Option<Measured>, Failed> {
+        let picture = bench
+            .decoder
+            .decode(&bench.bytes, &self.options.limits)
+            .map_err(Failed::Unreadable)?;
+        let Some(crop) = crop else {
+            return Ok(None);
+        };
+        let rect = picture
+            .orientation
+            .stored_rect(crop.as_ref(), picture.width, picture.height);
+        let reading = cover::measure(Pixels::of(&picture), rect, self.method.rule());
+        if let Some(folder) = &self.options.masks {
+            write_mask(folder, &photo.name, &picture, rect, self.method.rule())
+                .map_err(Failed::Run)?;
+        }
+        let (width, height) = picture.upright_size();
+        let stored = StoredReading {
+            reading,
+            fingerprint: Some(Fingerprint::of(&picture).to_bytes().to_vec()),
+        };
+        Ok(Some((
+            PixelSize { width, height },
+            CropKey::of(crop),
+            stored,
+        )))
+    }
+}
+
+/// Why a photo gave no reading.
+enum Failed {
+    /// It is no picture; the run goes on.
+    Unreadable(Unreadable),
+    /// The run cannot go on.
+    Run(PipelineError),
+}
+
+fn readable(photo: &FoundPhoto, bytes: &mut Vec<u8>) -> Result<(), Unreadable> {
+    match photo.unreadable_by_name() {
+        Some(why) => Err(why),
+        None => photo::read(&photo.path, bytes),
+    }
+}
+
+fn save_in_batches(
+    receiver: mpsc::Receiver<Result<(&FoundPhoto, Opened), PipelineError>>,
+    method: &Method,
+    ledger: &mut Ledger,
+) -> Result<(), PipelineError> {
+    let new_batch = || Batch {
+        settings: vec![method.settings().clone()],
+        ..Batch::default()
+    };
+    let mut batch = new_batch();
+    let mut begun = Instant::now();
+    for opened in receiver {
+        let (photo, opened) = opened?;
+        let content = opened.sighting.content;
+        batch.sightings.insert(photo.name.clone(), opened.sighting);
+        batch.contents.insert(content, opened.content);
+        if let Some((crop, reading)) = opened.reading {
+            let settings = method.key().clone();
+            let key = ReadingKey {
+                content,
+                settings,
+                crop,
+            };
+            batch.readings.insert(key, reading);
+        }
+        if batch.sightings.len() >= BATCH_PHOTOS || begun.elapsed() >= BATCH_AGE {
+            ledger.commit(std::mem::replace(&mut batch, new_batch()))?;
+            begun = Instant::now();
+        }
+    }
+    ledger.commit(batch)?;
+    Ok(())
+}

@@ -1,0 +1,105 @@
+//! What a run would do, without decoding a photo.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::civil::Date;
+
+use super::jobs::{Usher, metadata_without_name};
+use super::measure::left_out;
+use super::{PipelineError, UndatedPhotos};
+use crate::assign::Calendar;
+use crate::course::{Course, GreenId};
+use crate::photo::{self, FindProblem, PhotoName, Reason};
+
+/// Which photo belongs where, from names and metadata alone.
+#[derive(Debug, Clone, Default)]
+pub struct Preview {
+    photos: BTreeMap<PhotoName, Result<(GreenId, Date), Reason>>,
+    /// Files in the photo folder that are no photos.
+    pub n_other_files: usize,
+    /// Parts of the photo folder that could not be looked into.
+    pub problems: Vec<FindProblem>,
+}
+
+impl Preview {
+    /// All photos found.
+    pub fn n_photos(&self) -> usize {
+        self.photos.len()
+    }
+
+    /// Photos of one green.
+    pub fn n_photos_of(&self, green: &GreenId) -> usize {
+        self.dates_of(green).count()
+    }
+
+    /// Dates on which a green was photographed, in order.
+    pub fn visit_dates(&self, green: &GreenId) -> Vec<Date> {
+        let dates: BTreeSet<Date> = self.dates_of(green).collect();
+        dates.into_iter().collect()
+    }
+
+    /// The newest date of all.
+    pub fn last_visit(&self) -> Option<Date> {
+        let placed = self.photos.values().flatten();
+        placed.map(|(_, date)| *date).max()
+    }
+
+    /// Photos that would be set aside, with the reason.
+    pub fn set_aside(&self) -> impl Iterator<Item = (&PhotoName, &Reason)> {
+        self.photos
+            .iter()
+            .filter_map(|(name, place)| Some((name, place.as_ref().err()?)))
+    }
+
+    fn dates_of(&self, green: &GreenId) -> impl Iterator<Item = Date> {
+        let placed = self.photos.values().flatten();
+        placed.filter_map(move |(of, date)| (of == green).then_some(*date))
+    }
+}
+
+/// Reads what every photo says of itself and where it belongs; decodes none, so that damage inside a picture
+/// is not found.
+///
+/// # Errors
+///
+/// [`PipelineError::Find`] where the photo folder cannot be looked through.
+pub fn preview(
+    course: &Course,
+    undated: UndatedPhotos,
+    today: Date,
+) -> Result<Preview, PipelineError> {
+    let found = photo::find(&course.photos.folder, &left_out(course))?;
+    let dating = Usher::new(course, undated, Calendar::Open);
+    let mut bytes = Vec::new();
+    let mut taken = BTreeMap::new();
+    for photo in &found.photos {
+        let readable = match photo.unreadable_by_name() {
+            Some(why) => Err(why),
+            None => photo::read(&photo.path, &mut bytes),
+        };
+        let told = readable.map(|()| {
+            let metadata = metadata_without_name(&bytes, &course.time_zone);
+            dating.taken(&photo.name, photo.modified, &metadata)
+        });
+        taken.insert(photo.name.clone(), told);
+    }
+    let dates = taken.values().flatten().flatten().map(|taken| taken.date);
+    let usher = Usher::new(course, undated, Calendar::of_season(dates, today));
+    let photos = taken
+        .into_iter()
+        .map(|(name, told)| {
+            let place = match told {
+                Err(why) => Err(Reason::Unreadable { why }),
+                Ok(taken) => usher
+                    .belongs(&name, taken)
+                    .map(|belongs| (belongs.place.green, belongs.taken.date)),
+            };
+            (name, place)
+        })
+        .collect();
+    Ok(Preview {
+        photos,
+        n_other_files: found.n_other_files,
+        problems: found.problems,
+    })
+}

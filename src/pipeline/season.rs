@@ -1,0 +1,235 @@
+//! The season as a whole: every photo with its outcome, and the visits.
+
+use jiff::Timestamp;
+
+use crate::assign::Calendar;
+use crate::course::{Course, GreenId};
+use crate::cover::{Shot, Visit, settle};
+use crate::ledger::{
+    CropKey, Known, Ledger, LedgerError, PhotoOutcome, PhotoRow, ReadingKey, Sighting, Told,
+    VisitRow,
+};
+use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
+
+use super::jobs::Usher;
+use super::{Method, UndatedPhotos};
+
+/// Every photo of the season with its outcome, and what they amount to.
+#[derive(Debug, Clone, Default)]
+pub struct Season {
+    /// By name.
+    pub photos: Vec<PhotoRow>,
+    /// By green and date.
+    pub visits: Vec<Visit>,
+    /// Files that had to be opened in this run.
+    pub n_opened: usize,
+    /// Files in the photo folder that are no photos.
+    pub n_other_files: usize,
+    /// Parts of the photo folder that could not be looked into.
+    pub problems: Vec<FindProblem>,
+    /// Whether the greater part of the photos is dated later than today.
+    pub is_ahead_of_calendar: bool,
+}
+
+/// How many photos came in and what became of them: `n_photos` = `n_measured` + `n_set_aside`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Counts {
+    /// All photos on record.
+    pub n_photos: usize,
+    /// Of these measured.
+    pub n_measured: usize,
+    /// Of these set aside.
+    pub n_set_aside: usize,
+    /// Of all photos, those no longer in the folder.
+    pub n_missing: usize,
+}
+
+impl Season {
+    /// Counts the photos by outcome.
+    pub fn counts(&self) -> Counts {
+        let mut counts = Counts::default();
+        for row in &self.photos {
+            counts.n_photos += 1;
+            match row.outcome {
+                PhotoOutcome::Measured { .. } => counts.n_measured += 1,
+                PhotoOutcome::SetAside(_) => counts.n_set_aside += 1,
+            }
+            counts.n_missing += usize::from(row.missing_since.is_some());
+        }
+        counts
+    }
+
+    /// The photos that were set aside, with the reason, by name.
+    pub fn set_aside(&self) -> impl Iterator<Item = (&PhotoRow, &Reason)> {
+        self.photos.iter().filter_map(|row| match &row.outcome {
+            PhotoOutcome::SetAside(reason) => Some((row, reason)),
+            PhotoOutcome::Measured { .. } => None,
+        })
+    }
+
+    /// Writes the layers that people and other programs read.
+    ///
+    /// # Errors
+    ///
+    /// [`LedgerError`] where the ledger cannot be written; what it held before stays.
+    pub fn write_to(&self, ledger: &mut Ledger) -> Result<(), LedgerError> {
+        ledger.replace_photos(&self.photos)?;
+        let rows: Vec<VisitRow> = self.visits.iter().map(visit_row).collect();
+        ledger.replace_visits(&rows)
+    }
+
+    /// The visits of one green, by date.
+    pub fn visits_of(&self, green: &GreenId) -> impl Iterator<Item = &Visit> {
+        self.visits
+            .iter()
+            .filter(move |visit| visit.green == *green)
+    }
+}
+
+/// Brings together what the record says into the season.
+///
+/// Every sighting comes out exactly once: measured or with a reason. Photos that are gone from the folder
+/// still count; only their files are missing.
+pub(super) fn settle_season(
+    course: &Course,
+    known: &Known,
+    method: &Method,
+    undated: UndatedPhotos,
+    now: Timestamp,
+) -> Season {
+    let today = now.to_zoned_datetime(course.time_zone.clone()).date();
+    let dating = Usher::new(course, undated, Calendar::Open);
+    let dates = known.sightings.iter().filter_map(|(name, sighting)| {
+        let metadata = metadata_of(known, sighting).ok()?;
+        Some(dating.taken(name, sighting.modified, metadata)?.date)
+    });
+    let calendar = Calendar::of_season(dates, today);
+    let usher = Usher::new(course, undated, calendar);
+    let mut photos = Vec::with_capacity(known.sightings.len());
+    let mut shots = Vec::new();
+    for (name, sighting) in &known.sightings {
+        let (row, shot) = outcome(&usher, known, method, name, sighting);
+        photos.push(row);
+        shots.extend(shot);
+    }
+    let settled = settle(&shots);
+    for row in &mut photos {
+        if let Some(original) = settled.duplicates.get(&row.photo) {
+            row.outcome = PhotoOutcome::SetAside(Reason::Duplicate {
+                of: original.clone(),
+            });
+        }
+    }
+    Season {
+        photos,
+        visits: settled.visits,
+        is_ahead_of_calendar: calendar == Calendar::Open,
+        ..Season::default()
+    }
+}
+
+fn visit_row(visit: &Visit) -> VisitRow {
+    VisitRow {
+        green: visit.green.clone(),
+        date: visit.date,
+        cover_percent: visit.cover.percent(),
+        n_photos: visit.n_photos as u64,
+        n_spots: visit.n_spots as u64,
+        sd_percent: visit.sd.map(|sd| sd * 100.0),
+        se_percent: visit
+            .sd
+            .map(|sd| sd * 100.0 / (visit.n_spots as f64).sqrt()),
+    }
+}
+
+fn metadata_of<'k>(known: &'k Known, sighting: &Sighting) -> Result<&'k Metadata, Reason> {
+    match known
+        .contents
+        .get(&sighting.content)
+        .map(|content| &content.told)
+    {
+        Some(Told::Photo { metadata, .. }) => Ok(metadata),
+        Some(Told::Unreadable(why)) => Err(Reason::Unreadable { why: why.clone() }),
+        None => Err(Reason::NotYetMeasured),
+    }
+}
+
+fn outcome(
+    usher: &Usher<'_>,
+    known: &Known,
+    method: &Method,
+    name: &PhotoName,
+    sighting: &Sighting,
+) -> (PhotoRow, Option<Shot>) {
+    let mut row = PhotoRow {
+        photo: name.clone(),
+        green: None,
+        station: None,
+        date: None,
+        time: None,
+        position: None,
+        outcome: PhotoOutcome::SetAside(Reason::NotYetMeasured),
+        missing_since: sighting.missing_since,
+    };
+    let metadata = match metadata_of(known, sighting) {
+        Ok(metadata) => metadata,
+        Err(reason) => {
+            row.outcome = PhotoOutcome::SetAside(reason);
+            return (row, None);
+        }
+    };
+    let taken = usher.taken(name, sighting.modified, metadata);
+    row.position = metadata.fix.map(|fix| fix.position);
+    row.date = taken.as_ref().map(|taken| taken.date);
+    row.time = taken.as_ref().and_then(|taken| taken.time);
+    if let Ok(place) = usher.place(name) {
+        row.green = Some(place.green);
+        row.station = place.station;
+    }
+    let belongs = match usher.belongs(name, taken) {
+        Ok(belongs) => belongs,
+        Err(reason) => {
+            row.outcome = PhotoOutcome::SetAside(reason);
+            return (row, None);
+        }
+    };
+    let key = ReadingKey {
+        content: sighting.content,
+        settings: method.key().clone(),
+        crop: CropKey::of(belongs.crop),
+    };
+    let Some(stored) = known.readings.get(&key) else {
+        return (row, None);
+    };
+    row.outcome = PhotoOutcome::Measured {
+        reading: stored.reading.clone(),
+        limits: method.limits(),
+    };
+    let shot = Shot {
+        name: name.clone(),
+        green: belongs.place.green,
+        station: belongs.place.station,
+        content: sighting.content,
+        taken: belongs.taken,
+        n_pixels: n_pixels(known, sighting),
+        reading: stored.reading.clone(),
+        fingerprint: stored
+            .fingerprint
+            .as_deref()
+            .and_then(Fingerprint::from_bytes),
+    };
+    (row, Some(shot))
+}
+
+fn n_pixels(known: &Known, sighting: &Sighting) -> u64 {
+    match known
+        .contents
+        .get(&sighting.content)
+        .map(|content| &content.told)
+    {
+        Some(Told::Photo {
+            size: Some(size), ..
+        }) => u64::from(size.width) * u64::from(size.height),
+        _ => 0,
+    }
+}

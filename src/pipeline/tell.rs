@@ -1,0 +1,227 @@
+//! From a season and its forecast to what the report room tells.
+
+use std::collections::BTreeMap;
+
+use jiff::ToSpan;
+
+use super::{Method, Season};
+use crate::course::{Course, Green};
+use crate::forecast::{self, Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
+use crate::ledger::{self, PhotoRow};
+use crate::report::{
+    CurveFacts, CurvePoint, GreenReport, Method as MethodFacts, Outlook, PhotoCounts, ReportData,
+    SetAside, Status, VisitPoint,
+};
+
+/// The visits of a season as the forecast takes them.
+pub fn cover_points(season: &Season) -> Visits {
+    let mut points: Visits = BTreeMap::new();
+    for visit in &season.visits {
+        points
+            .entry(visit.green.clone())
+            .or_default()
+            .push(CoverPoint {
+                date: visit.date,
+                cover: visit.cover,
+                n_photos: u32::try_from(visit.n_spots).ok(),
+                sd: visit.sd,
+            });
+    }
+    points
+}
+
+/// What is told of a season.
+pub fn report_data(
+    course: &Course,
+    season: &Season,
+    method: &Method,
+    forecast: &ForecastDocument,
+) -> ReportData {
+    let mut notes = course.notes.clone();
+    notes.extend(season.problems.iter().map(ToString::to_string));
+    let counts = season.counts();
+    ReportData {
+        course: course.name.clone(),
+        as_of: forecast.as_of,
+        goal: course.goal.full_cover,
+        open_by: course.goal.open_by,
+        units: course.units,
+        greens: course
+            .greens
+            .iter()
+            .zip(&forecast.greens)
+            .map(|(green, forecast)| green_report(course, green, season, forecast))
+            .collect(),
+        all_full: None,
+        photos: PhotoCounts {
+            n_measured: counts.n_measured,
+            n_missing: counts.n_missing,
+            set_aside: season
+                .set_aside()
+                .map(|(row, reason)| SetAside {
+                    photo: row.photo.clone(),
+                    reason: reason.clone(),
+                })
+                .collect(),
+        },
+        notes,
+        cautions: Vec::new(),
+        method: MethodFacts {
+            colours: method.in_words(),
+            decoder: method.settings().decoder.clone(),
+            version: env!("CARGO_PKG_VERSION").to_owned(),
+            ledger: "ledger.gpkg".to_owned(),
+        },
+    }
+}
+
+fn green_report(
+    course: &Course,
+    green: &Green,
+    season: &Season,
+    forecast: &GreenForecast,
+) -> GreenReport {
+    let visits: Vec<VisitPoint> = season
+        .visits_of(&green.id)
+        .map(|visit| VisitPoint {
+            date: visit.date,
+            cover: visit.cover,
+            n_photos: visit.n_photos,
+            n_spots: visit.n_spots,
+            sd_percent: visit.sd.map(|sd| sd * 100.0),
+        })
+        .collect();
+    GreenReport {
+        id: green.id.clone(),
+        name: green.name.clone(),
+        planted: green.planted,
+        species: green.species.clone(),
+        sprig_rate: green.sprig_rate_text.clone(),
+        area: green.area,
+        gain_last_week: gain_last_week(&visits),
+        visits,
+        outlook: outlook(course, forecast),
+        curve: forecast
+            .curve
+            .as_ref()
+            .map(|curve| curve_points(green, curve, forecast))
+            .unwrap_or_default(),
+        curve_facts: forecast.curve.as_ref().map(curve_facts),
+        thumbnails: Vec::new(),
+        notes: forecast.notes.clone(),
+    }
+}
+
+/// Change of cover over the week before the last visit, in points; the visit nearest to a week before it is
+/// taken, if there is one five to nine days before, and the change is brought to seven days.
+fn gain_last_week(visits: &[VisitPoint]) -> Option<f64> {
+    let last = visits.last()?;
+    let days_before = |visit: &VisitPoint| (last.date - visit.date).get_days();
+    let week_before = visits
+        .iter()
+        .filter(|visit| (5..=9).contains(&days_before(visit)))
+        .min_by_key(|visit| (days_before(visit) - 7).abs())?;
+    let gain = last.cover.percent() - week_before.cover.percent();
+    Some(gain * 7.0 / f64::from(days_before(week_before)))
+}
+
+fn outlook(course: &Course, forecast: &GreenForecast) -> Outlook {
+    let by_opening = course.goal.open_by.and_then(|open_by| {
+        let chance = forecast.chance.iter().find(|chance| chance.by == open_by)?;
+        Some(chance.probability)
+    });
+    Outlook {
+        status: status(forecast.status),
+        date: forecast.full_cover.date,
+        early: forecast.full_cover.early,
+        late: forecast.full_cover.late,
+        level: forecast.full_cover.level,
+        chance_by_opening: by_opening,
+        chance_this_season: forecast.full_cover.probability_full_this_season,
+    }
+}
+
+fn status(status: forecast::Status) -> Status {
+    match status {
+        forecast::Status::Full => Status::Full,
+        forecast::Status::Growing => Status::Growing,
+        forecast::Status::Stalled => Status::Stalled,
+        forecast::Status::SetBack => Status::SetBack,
+        forecast::Status::SeasonEndsFirst => Status::SeasonEndsFirst,
+        forecast::Status::TooEarly => Status::TooEarly,
+    }
+}
+
+fn curve_facts(curve: &Curve) -> CurveFacts {
+    let clock = match curve.clock {
+        Clock::DaysAfterPlanting => "days after planting",
+        Clock::DegreeDays => "degree days",
+    };
+    CurveFacts {
+        clock: clock.to_owned(),
+        midpoint: curve.midpoint,
+        midpoint_se: Some(curve.se.midpoint),
+        rate: curve.rate,
+        rate_se: Some(curve.se.rate),
+        rmse_percent: Some(curve.rmse_percent),
+    }
+}
+
+/// Half the width of an 80 % interval, in standard errors.
+const Z_80: f64 = 1.2816;
+
+/// The curve with the band of its own uncertainty, day by day from planting to a week after it is full.
+///
+/// The band is taken on the logit scale, where midpoint and rate are nearly uncorrelated: the variance of
+/// k (u − m) is (k·se(m))² + ((u − m)·se(k))².
+fn curve_points(green: &Green, curve: &Curve, forecast: &GreenForecast) -> Vec<CurvePoint> {
+    if curve.clock != Clock::DaysAfterPlanting {
+        return Vec::new();
+    }
+    let last = forecast.full_cover.late.or(forecast.full_cover.date);
+    let n_days = last.map_or(LONGEST_CURVE_DAYS, |last| {
+        i64::from((last - green.planted).get_days() + 7).clamp(28, LONGEST_CURVE_DAYS)
+    });
+    (0..=n_days)
+        .map(|day| {
+            let from_midpoint = day as f64 - curve.midpoint;
+            let logit = curve.rate * from_midpoint;
+            let error = (curve.rate * curve.se.midpoint).hypot(from_midpoint * curve.se.rate);
+            let cover = |logit: f64| curve.ceiling_percent / (1.0 + (-logit).exp());
+            CurvePoint {
+                date: green.planted.saturating_add(day.days()),
+                mean: cover(logit),
+                low: cover(logit - Z_80 * error),
+                high: cover(logit + Z_80 * error),
+            }
+        })
+        .collect()
+}
+
+/// No curve is drawn further than this from planting.
+const LONGEST_CURVE_DAYS: i64 = 150;
+
+impl From<&ledger::PhotoRow> for crate::report::PhotoRow {
+    fn from(row: &PhotoRow) -> crate::report::PhotoRow {
+        let outcome = match &row.outcome {
+            ledger::PhotoOutcome::Measured { reading, limits } => {
+                crate::report::PhotoOutcome::Measured {
+                    reading: reading.clone(),
+                    limits: *limits,
+                }
+            }
+            ledger::PhotoOutcome::SetAside(reason) => {
+                crate::report::PhotoOutcome::SetAside(reason.clone())
+            }
+        };
+        crate::report::PhotoRow {
+            photo: row.photo.clone(),
+            green: row.green.clone(),
+            station: row.station.clone(),
+            date: row.date,
+            time: row.time,
+            outcome,
+            position: row.position,
+        }
+    }
+}
