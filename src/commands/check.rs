@@ -1,0 +1,160 @@
+//! `sprigcast check`: reads everything, measures nothing.
+
+use std::fmt::Write;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::Outcome;
+use super::cli::{CheckArgs, Format};
+use super::failure::Failure;
+use super::season;
+use super::terminal;
+use crate::course::Course;
+use crate::pipeline::{self, Preview};
+
+/// `May 18, 2026`.
+fn day(date: Date) -> String {
+    date.strftime("%b %-d, %Y").to_string()
+}
+
+/// Greens are walked every week; a day of grace for rain.
+const WEEK_DAYS: i32 = 8;
+
+pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
+    let course = season::course(&args.season)?;
+    let today = Timestamp::now()
+        .to_zoned_datetime(course.time_zone.clone())
+        .date();
+    let preview = pipeline::preview(&course, season::undated(&args.photos), today)?;
+    let report = Report::of(&course, &preview);
+    match args.format {
+        Format::Json => terminal::say_json(&report)?,
+        Format::Text => terminal::say(&report.in_words())?,
+    }
+    if report.set_aside.is_empty() && report.problems.is_empty() {
+        Ok(Outcome::Done)
+    } else {
+        Ok(Outcome::NeedsAPerson)
+    }
+}
+
+/// What `--format json` prints.
+#[derive(Serialize)]
+struct Report {
+    format: u32,
+    course: String,
+    photos: usize,
+    greens: Vec<GreenLine>,
+    set_aside: Vec<SetAsideLine>,
+    other_files: usize,
+    problems: Vec<String>,
+    notes: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct GreenLine {
+    green: String,
+    planted: Date,
+    photos: usize,
+    visits: usize,
+    last_visit: Option<Date>,
+    due: bool,
+}
+
+#[derive(Serialize)]
+struct SetAsideLine {
+    photo: String,
+    reason: &'static str,
+    explanation: String,
+}
+
+impl Report {
+    fn of(course: &Course, preview: &Preview) -> Report {
+        let latest = preview.last_visit();
+        let greens = course
+            .greens
+            .iter()
+            .map(|green| {
+                let dates = preview.visit_dates(&green.id);
+                let last_visit = dates.last().copied();
+                // Measured against the newest visit of the course, not the calendar: a finished season is
+                // not overdue.
+                let since = last_visit.unwrap_or(green.planted);
+                let due = latest.is_some_and(|latest| (latest - since).get_days() >= WEEK_DAYS);
+                GreenLine {
+                    green: green.id.to_string(),
+                    planted: green.planted,
+                    photos: preview.n_photos_of(&green.id),
+                    visits: dates.len(),
+                    last_visit,
+                    due,
+                }
+            })
+            .collect();
+        Report {
+            format: 1,
+            course: course.name.clone(),
+            photos: preview.n_photos(),
+            greens,
+            set_aside: preview
+                .set_aside()
+                .map(|(photo, reason)| SetAsideLine {
+                    photo: photo.0.clone(),
+                    reason: reason.code(),
+                    explanation: reason.to_string(),
+                })
+                .collect(),
+            other_files: preview.n_other_files,
+            problems: preview.problems.iter().map(ToString::to_string).collect(),
+            notes: course.notes.clone(),
+        }
+    }
+
+    fn in_words(&self) -> String {
+        let mut text = String::new();
+        let n_greens = self.greens.len();
+        let n_set_aside = self.set_aside.len();
+        // Writing into a String cannot fail.
+        let _ = writeln!(
+            text,
+            "{}: course.toml is sound, {n_greens} greens.\n{} photos: {} belong to a green, {n_set_aside} would be set aside.\n",
+            self.course,
+            self.photos,
+            self.photos - n_set_aside
+        );
+        for green in &self.greens {
+            let last = match green.last_visit {
+                Some(date) => format!("last visit {}", day(date)),
+                None => "no visit yet".to_owned(),
+            };
+            let due = if green.due { "  due for a visit" } else { "" };
+            let _ = writeln!(
+                text,
+                "  {:<10} planted {}  {:>4} photos on {:>2} dates, {last}{due}",
+                green.green,
+                day(green.planted),
+                green.photos,
+                green.visits
+            );
+        }
+        if n_set_aside > 0 {
+            text.push_str("\nWould be set aside:\n");
+            for line in &self.set_aside {
+                let _ = writeln!(text, "  {}: {}", line.photo, line.explanation);
+            }
+        }
+        if self.other_files > 0 {
+            let _ = writeln!(
+                text,
+                "\n{} other files are not photos and are left alone.",
+                self.other_files
+            );
+        }
+        for line in self.problems.iter().chain(&self.notes) {
+            let _ = writeln!(text, "Note: {line}");
+        }
+        text
+    }
+}

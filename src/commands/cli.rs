@@ -1,0 +1,253 @@
+//! The arguments as written, with their help. No defaults are worked out here beyond clap's own.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+use super::Outcome;
+use super::failure::Failure;
+
+/// From weekly photos of sprigged greens to percent cover, a curve and the date of full cover
+#[derive(Debug, Parser)]
+#[command(
+    version,
+    propagate_version = true,
+    after_help = "Begin with:\n  sprigcast new my-course        a season folder to fill in\n  sprigcast run my-course        measure, forecast, report\n\nExit codes: 0 done, 1 could not run, 2 bad command line, 3 done but something needs a person."
+)]
+pub(super) struct Cli {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// The main job: measure new photos, forecast every green, write the report and print the table
+    #[command(after_help = "Example:\n  sprigcast run pennywhistle-bend")]
+    Run(RunArgs),
+    /// Make a commented season folder to fill in
+    #[command(after_help = "Example:\n  sprigcast new pennywhistle-bend")]
+    New(NewArgs),
+    /// Read everything, measure nothing: what is wrong, which photos belong where, which visits are due
+    #[command(after_help = "Example:\n  sprigcast check pennywhistle-bend")]
+    Check(CheckArgs),
+    /// Measure the photos that are new or whose settings changed
+    #[command(after_help = "Example:\n  sprigcast measure pennywhistle-bend --masks masks")]
+    Measure(MeasureArgs),
+    /// Fit curves and project the date of full cover
+    #[command(
+        after_help = "Examples:\n  sprigcast forecast pennywhistle-bend\n  sprigcast forecast pennywhistle-bend --cover cover.csv --as-of 2027-06-20 --format json"
+    )]
+    Forecast(ForecastArgs),
+    /// Write what the ledger holds as CSV, JSON or GeoJSON
+    #[command(
+        after_help = "Examples:\n  sprigcast export pennywhistle-bend --what photos\n  sprigcast export pennywhistle-bend --what photos --format geojson --out photos.geojson"
+    )]
+    Export(ExportArgs),
+    /// Print a completion script for a shell
+    #[command(
+        after_help = "Example:\n  sprigcast completions bash > ~/.local/share/bash-completion/completions/sprigcast"
+    )]
+    Completions(CompletionsArgs),
+    /// Write manual pages into a folder
+    #[command(after_help = "Example:\n  sprigcast manual ~/.local/share/man/man1")]
+    Manual(ManualArgs),
+}
+
+#[derive(Debug, Args)]
+pub(super) struct SeasonArg {
+    /// The season folder, which holds course.toml
+    #[arg(default_value = ".", value_name = "SEASON")]
+    pub(super) folder: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PhotoArgs {
+    /// Refuse pictures of more than this many million pixels
+    #[arg(long, value_name = "N", default_value_t = 200)]
+    pub(super) max_megapixels: u32,
+    /// Take the file's modification time where a photo and its name tell no date
+    #[arg(long)]
+    pub(super) use_file_time: bool,
+    /// Photos measured at the same time; one per core if not given
+    #[arg(long, value_name = "N")]
+    pub(super) workers: Option<std::num::NonZeroUsize>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct RunArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    #[command(flatten)]
+    pub(super) photos: PhotoArgs,
+    /// Use only what was known on this date
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<Date>,
+    /// Print people's text or one JSON document
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct NewArgs {
+    /// The folder to make; it must not exist or be empty
+    #[arg(value_name = "DIR")]
+    pub(super) folder: PathBuf,
+    /// Name of the course; the folder's name if not given
+    #[arg(long, value_name = "NAME")]
+    pub(super) name: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CheckArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    #[command(flatten)]
+    pub(super) photos: PhotoArgs,
+    /// Print people's text or one JSON document
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct MeasureArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    #[command(flatten)]
+    pub(super) photos: PhotoArgs,
+    /// Also write one black and white PNG per measured photo into this folder: 255 is green
+    #[arg(long, value_name = "DIR")]
+    pub(super) masks: Option<PathBuf>,
+    /// Print people's text or one JSON document
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ForecastArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    /// Take cover from this CSV file (green,date,cover_percent) instead of the ledger
+    #[arg(long, value_name = "FILE")]
+    pub(super) cover: Option<PathBuf>,
+    /// Use only what was known on this date; the last visit if not given
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<Date>,
+    /// Print people's text or one JSON document
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ExportArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    /// What to write
+    #[arg(long, value_enum, default_value_t = What::Cover)]
+    pub(super) what: What,
+    /// How to write it
+    #[arg(long, value_enum, default_value_t = TableFormat::Csv)]
+    pub(super) format: TableFormat,
+    /// Write to this file instead of standard output
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CompletionsArgs {
+    /// The shell
+    #[arg(value_enum)]
+    shell: clap_complete::Shell,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ManualArgs {
+    /// The folder to write the pages into
+    #[arg(value_name = "DIR")]
+    folder: PathBuf,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// For people
+    Text,
+    /// One JSON document
+    Json,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum TableFormat {
+    /// Comma-separated values
+    Csv,
+    /// One JSON document
+    Json,
+    /// GeoJSON, for photos
+    Geojson,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum What {
+    /// Cover per green and date
+    Cover,
+    /// Every photo with its outcome
+    Photos,
+    /// The last forecast of every green
+    Forecast,
+}
+
+pub(super) fn print_completions(args: &CompletionsArgs) -> Result<Outcome, Failure> {
+    let mut script = Vec::new();
+    clap_complete::generate(args.shell, &mut Cli::command(), "sprigcast", &mut script);
+    std::io::stdout().write_all(&script)?;
+    Ok(Outcome::Done)
+}
+
+pub(super) fn write_manual(args: &ManualArgs) -> Result<Outcome, Failure> {
+    std::fs::create_dir_all(&args.folder).map_err(|error| Failure::write(&args.folder, error))?;
+    clap_mangen::generate_to(Cli::command(), &args.folder)
+        .map_err(|error| Failure::write(&args.folder, error))?;
+    Ok(Outcome::Done)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn every_command_and_option_has_help_without_a_full_stop_and_every_command_an_example() {
+        let cli = Cli::command();
+        for command in cli.get_subcommands() {
+            let name = command.get_name();
+            let about = command
+                .get_about()
+                .map(ToString::to_string)
+                .unwrap_or_default();
+            assert!(
+                !about.is_empty() && !about.ends_with('.'),
+                "{name}: {about}"
+            );
+            let after = command
+                .get_after_help()
+                .map(ToString::to_string)
+                .unwrap_or_default();
+            assert!(after.contains("Example"), "{name} shows no example");
+            for argument in command.get_arguments() {
+                let help = argument
+                    .get_help()
+                    .map(ToString::to_string)
+                    .unwrap_or_default();
+                let starts_well = help.chars().next().is_some_and(|c| !c.is_lowercase());
+                assert!(
+                    starts_well && !help.ends_with('.'),
+                    "{name} {argument}: {help}"
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,62 @@
+//! Why a command could not run, in a sentence with what to do.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use thiserror::Error;
+
+use crate::course::CourseError;
+use crate::forecast::CoverCsvError;
+use crate::ledger::LedgerError;
+use crate::pipeline::PipelineError;
+use crate::report::ReportError;
+
+/// Why a command could not run.
+#[derive(Debug, Error)]
+pub(super) enum Failure {
+    #[error(transparent)]
+    Course(#[from] CourseError),
+    #[error(transparent)]
+    Ledger(#[from] LedgerError),
+    #[error(transparent)]
+    Pipeline(#[from] PipelineError),
+    #[error(transparent)]
+    Report(#[from] ReportError),
+    #[error("{}: {error}", path.display())]
+    Cover { path: PathBuf, error: CoverCsvError },
+    #[error("cannot read {}: {error}", path.display())]
+    Read { path: PathBuf, error: io::Error },
+    #[error("{} holds files already; name a new folder", folder.display())]
+    FolderNotEmpty { folder: PathBuf },
+    #[error("cannot write {}: {error}; make room or choose another place", path.display())]
+    Write { path: PathBuf, error: io::Error },
+    #[error("{0}")]
+    Nothing(String),
+    #[error("cannot make JSON: {0}")]
+    Json(#[from] serde_json::Error),
+    /// The program that read our output has closed it, as `head` does: no failure at all.
+    #[error("the output was closed")]
+    ReaderGone,
+    #[error("cannot print: {0}")]
+    Print(io::Error),
+}
+
+impl Failure {
+    pub(super) fn write(path: &Path, error: impl Into<io::Error>) -> Failure {
+        Failure::Write {
+            path: path.to_owned(),
+            error: error.into(),
+        }
+    }
+}
+
+/// Only printing gives bare I/O errors; everything that touches a file names it.
+impl From<io::Error> for Failure {
+    fn from(error: io::Error) -> Failure {
+        if error.kind() == io::ErrorKind::BrokenPipe {
+            Failure::ReaderGone
+        } else {
+            Failure::Print(error)
+        }
+    }
+}

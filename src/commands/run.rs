@@ -1,0 +1,73 @@
+//! `sprigcast run`: the main job, from photos to the report.
+
+use jiff::Timestamp;
+
+use super::Outcome;
+use super::cli::{Format, RunArgs};
+use super::failure::Failure;
+use super::season;
+use super::terminal;
+use crate::ledger::{Ledger, RunRow};
+use crate::pipeline::{Season, keep_forecast};
+use crate::report;
+
+pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
+    let course = season::course(&args.season)?;
+    let mut ledger = season::ledger_to_write(&course)?;
+    let out = season::out_folder(&course)?;
+    let options = season::options(&args.photos, None);
+
+    let season = season::measure(&course, &mut ledger, &options)?;
+    let forecast = crate::pipeline::forecast(&course, &season, args.as_of)?;
+    let data = season::report_data(&course, &season, &forecast)?;
+    keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
+    season::write_results(&out, &season, &data, &forecast)?;
+    note_run(&mut ledger, &season)?;
+
+    match args.format {
+        Format::Json => terminal::say_json(&forecast)?,
+        Format::Text => {
+            terminal::say(&report::summary(&data, terminal::style()))?;
+            terminal::say(&format!("\n{}\n", opened_in_words(&season)))?;
+            terminal::say(&format!(
+                "The report is {}\n",
+                out.join("report.html").display()
+            ))?;
+        }
+    }
+    if !season::anything_measured(&season) {
+        return Err(Failure::Nothing(
+            "no photo could be measured; the list above says why".to_owned(),
+        ));
+    }
+    Ok(season::needs_a_person(&season, Some(&forecast)))
+}
+
+/// What this run had to do.
+pub(super) fn opened_in_words(season: &Season) -> String {
+    match season.n_opened {
+        0 => "Nothing new to measure: every photo was measured before.".to_owned(),
+        1 => "1 photo was opened in this run.".to_owned(),
+        n => format!("{n} photos were opened in this run."),
+    }
+}
+
+/// Adds this run to the ledger's log of runs, unless it found nothing to do.
+pub(super) fn note_run(ledger: &mut Ledger, season: &Season) -> Result<(), Failure> {
+    if season.n_opened == 0 {
+        return Ok(());
+    }
+    let counts = season.counts();
+    let mut set_aside = std::collections::BTreeMap::new();
+    for (_, reason) in season.set_aside() {
+        *set_aside.entry(reason.code().to_owned()).or_insert(0) += 1;
+    }
+    ledger.add_run(&RunRow {
+        ended_at: Timestamp::now(),
+        version: env!("CARGO_PKG_VERSION").to_owned(),
+        n_found: counts.n_photos as u64,
+        n_measured: counts.n_measured as u64,
+        set_aside,
+    })?;
+    Ok(())
+}

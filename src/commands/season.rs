@@ -1,0 +1,163 @@
+//! What several commands do with a season: read its course file, open its ledger, write its results.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::Outcome;
+use super::cli::{PhotoArgs, SeasonArg};
+use super::failure::Failure;
+use super::terminal::{self, Bar};
+use crate::course::Course;
+use crate::forecast::ForecastDocument;
+use crate::ledger::{Access, Ledger, PhotoOutcome};
+use crate::photo::Limits;
+use crate::pipeline::{self, MeasureOptions, Method, Season, UndatedPhotos};
+use crate::report::{self, ReportData, write_whole};
+
+/// Reads the course file of a season.
+pub(super) fn course(season: &SeasonArg) -> Result<Course, Failure> {
+    Ok(Course::read(&season.folder)?)
+}
+
+/// Where the ledger of a course lies.
+pub(super) fn ledger_path(course: &Course) -> PathBuf {
+    course.folder.join("ledger.gpkg")
+}
+
+/// Opens the ledger of a course only to read.
+pub(super) fn ledger_to_read(course: &Course) -> Result<Ledger, Failure> {
+    Ok(Ledger::open(&ledger_path(course), Access::Read)?)
+}
+
+/// Opens the ledger of a course to read and write, alone.
+pub(super) fn ledger_to_write(course: &Course) -> Result<Ledger, Failure> {
+    Ok(Ledger::open(&ledger_path(course), Access::Write)?)
+}
+
+/// Measuring options from the arguments.
+pub(super) fn options(args: &PhotoArgs, masks: Option<PathBuf>) -> MeasureOptions {
+    MeasureOptions {
+        limits: Limits {
+            max_pixels: u64::from(args.max_megapixels) * 1_000_000,
+        },
+        undated: undated(args),
+        workers: args.workers,
+        masks,
+    }
+}
+
+pub(super) fn undated(args: &PhotoArgs) -> UndatedPhotos {
+    if args.use_file_time {
+        UndatedPhotos::ByFileTime
+    } else {
+        UndatedPhotos::SetAside
+    }
+}
+
+/// Measures what is new, with a bar on a terminal, and warns of what the person should look at.
+pub(super) fn measure(
+    course: &Course,
+    ledger: &mut Ledger,
+    options: &MeasureOptions,
+) -> Result<Season, Failure> {
+    let season = pipeline::measure(course, ledger, options, &Bar::new())?;
+    warn_of_early_photos(course, &season);
+    if season.photos.is_empty() {
+        return Err(Failure::Nothing(format!(
+            "no photo in {}; put photos there, one folder per green, and run again",
+            course.photos.folder.display()
+        )));
+    }
+    if season.is_ahead_of_calendar {
+        terminal::warn(
+            "Note: most photos are dated later than today; they are taken as right. Is this computer's clock set?",
+        );
+    }
+    Ok(season)
+}
+
+/// Shows the line of the course file whose planting date is later than a photo.
+fn warn_of_early_photos(course: &Course, season: &Season) {
+    for green in &course.greens {
+        let first = season.set_aside().find(|(row, reason)| {
+            row.green.as_ref() == Some(&green.id) && reason.code() == "before_planting"
+        });
+        if let Some((row, _)) = first
+            && let Some(taken) = row.date
+        {
+            let warning = course.planted_after_photo(green, &row.photo.0, taken);
+            terminal::print_diagnostic(&warning);
+        }
+    }
+}
+
+/// Whether something about the photos or the forecast needs a person.
+pub(super) fn needs_a_person(season: &Season, forecast: Option<&ForecastDocument>) -> Outcome {
+    let photos = season.set_aside().next().is_some() || !season.problems.is_empty();
+    let greens = forecast.is_some_and(|document| {
+        document
+            .greens
+            .iter()
+            .any(|green| green.full_cover.date.is_none())
+    });
+    if photos || greens {
+        Outcome::NeedsAPerson
+    } else {
+        Outcome::Done
+    }
+}
+
+/// Whether anything was measured at all.
+pub(super) fn anything_measured(season: &Season) -> bool {
+    season
+        .photos
+        .iter()
+        .any(|row| matches!(row.outcome, PhotoOutcome::Measured { .. }))
+}
+
+/// What the report room tells of a season.
+pub(super) fn report_data(
+    course: &Course,
+    season: &Season,
+    forecast: &ForecastDocument,
+) -> Result<ReportData, Failure> {
+    let method = Method::of_course(course)?;
+    Ok(pipeline::report_data(course, season, &method, forecast))
+}
+
+/// Makes the folder of results, so that a bad place is told before anything is measured.
+pub(super) fn out_folder(course: &Course) -> Result<PathBuf, Failure> {
+    let folder = course.folder.join("out");
+    fs::create_dir_all(&folder).map_err(|error| Failure::write(&folder, error))?;
+    Ok(folder)
+}
+
+/// Writes the result files of a season.
+pub(super) fn write_results(
+    folder: &Path,
+    season: &Season,
+    data: &ReportData,
+    forecast: &ForecastDocument,
+) -> Result<(), Failure> {
+    write_whole(&folder.join("cover.csv"), &cover_csv(data))?;
+    write_whole(&folder.join("photos.csv"), &photos_csv(season))?;
+    let mut json = serde_json::to_vec_pretty(forecast)?;
+    json.push(b'\n');
+    write_whole(&folder.join("forecast.json"), &json)?;
+    Ok(())
+}
+
+/// `cover.csv` of a season.
+pub(super) fn cover_csv(data: &ReportData) -> Vec<u8> {
+    let visits = data
+        .greens
+        .iter()
+        .flat_map(|green| green.visits.iter().map(move |visit| (&green.id, visit)));
+    report::cover_csv(visits)
+}
+
+/// `photos.csv` of a season.
+pub(super) fn photos_csv(season: &Season) -> Vec<u8> {
+    let rows: Vec<report::PhotoRow> = season.photos.iter().map(report::PhotoRow::from).collect();
+    report::photos_csv(&rows)
+}

@@ -1,0 +1,237 @@
+//! What can be wrong with photos and folders: each comes out with its reason, and the others are measured.
+
+use std::fs;
+use std::path::Path;
+
+use predicates::prelude::*;
+use predicates::str::contains;
+
+use crate::season::{Season, jpeg, picture};
+
+/// Runs a good season with one more file; gives its outcome after checking that all others were measured.
+fn outcome_among_good_photos(name: &str, bytes: &[u8]) -> String {
+    let season = Season::with_photos();
+    season.file(name, bytes);
+    season
+        .sprigcast("run")
+        .assert()
+        .code(3)
+        .stdout(contains("31 photos"));
+    let n_measured = season
+        .outcomes()
+        .iter()
+        .filter(|row| row[1] == "measured")
+        .count();
+    assert_eq!(n_measured, 30, "the other photos were measured");
+    season.outcome_of(name)
+}
+
+#[test]
+fn files_that_are_no_pictures_are_unreadable() {
+    let name = "G03/2026-06-22_110000.jpg";
+    let whole = jpeg(&picture(40, 5));
+    assert_eq!(outcome_among_good_photos(name, b""), "set_aside unreadable");
+    assert_eq!(
+        outcome_among_good_photos(name, b"Dear Sir, the 7th"),
+        "set_aside unreadable"
+    );
+    let half = &whole[..whole.len() / 2];
+    assert_eq!(
+        outcome_among_good_photos(name, half),
+        "set_aside unreadable"
+    );
+}
+
+#[test]
+fn headers_of_no_pixels_or_of_far_too_many_are_refused_before_memory_is_taken() {
+    let with_size = |width: u16, height: u16| {
+        let mut bytes = jpeg(&picture(40, 5));
+        let frame = bytes
+            .windows(2)
+            .position(|marker| marker == [0xff, 0xc0])
+            .expect("a frame");
+        bytes[frame + 5..frame + 7].copy_from_slice(&height.to_be_bytes());
+        bytes[frame + 7..frame + 9].copy_from_slice(&width.to_be_bytes());
+        bytes
+    };
+    let name = "G03/2026-06-22_110000.jpg";
+    assert_eq!(
+        outcome_among_good_photos(name, &with_size(0, 0)),
+        "set_aside unreadable"
+    );
+    assert_eq!(
+        outcome_among_good_photos(name, &with_size(65_500, 65_500)),
+        "set_aside unreadable"
+    );
+}
+
+#[test]
+fn the_pixel_limit_is_an_option() {
+    let season = Season::new();
+    season.photo("G03/2026-06-22.jpg", 40, 1);
+    season.file(
+        "G03/2026-06-23.jpg",
+        &jpeg(&image::RgbImage::new(1200, 1000)),
+    );
+    season
+        .sprigcast("run")
+        .args(["--max-megapixels", "1"])
+        .assert()
+        .code(3)
+        .stdout(contains("--max-megapixels"));
+    assert_eq!(
+        season.outcome_of("G03/2026-06-23.jpg"),
+        "set_aside unreadable"
+    );
+}
+
+#[test]
+fn photos_without_place_or_time_say_what_is_missing() {
+    let photo = jpeg(&picture(40, 5));
+    for (name, outcome) in [
+        ("G03/IMG_0001.jpg", "set_aside no_date"),
+        ("2026-06-22.jpg", "set_aside no_green"),
+        ("G99/2026-06-22.jpg", "set_aside no_green"),
+        ("G03/G07_2026-06-22.jpg", "set_aside two_greens"),
+        ("G03/2026-05-17.jpg", "set_aside before_planting"),
+        ("G03/1990-01-01.jpg", "set_aside bad_date"),
+        ("G03/2090-01-01.jpg", "set_aside bad_date"),
+    ] {
+        assert_eq!(outcome_among_good_photos(name, &photo), outcome, "{name}");
+    }
+}
+
+#[test]
+fn a_photo_before_planting_shows_the_line_of_the_course_file() {
+    let season = Season::with_photos();
+    season.photo("G03/2026-05-17.jpg", 1, 7);
+    season
+        .sprigcast("run")
+        .assert()
+        .code(3)
+        .stderr(contains("course.toml").and(contains("planted = 2026-05-18")));
+}
+
+#[test]
+fn the_files_own_time_counts_only_when_asked_for() {
+    let season = Season::with_photos();
+    season.photo("G03/IMG_0001.jpg", 60, 7);
+    let file = fs::File::options()
+        .append(true)
+        .open(season.photo_path("G03/IMG_0001.jpg"))
+        .expect("the photo");
+    // 22 June 2026, noon in New York.
+    let taken = std::time::UNIX_EPOCH + std::time::Duration::from_secs(1_782_144_000);
+    file.set_modified(taken).expect("its time");
+    season.sprigcast("run").assert().code(3);
+    assert_eq!(season.outcome_of("G03/IMG_0001.jpg"), "set_aside no_date");
+    season
+        .sprigcast("run")
+        .arg("--use-file-time")
+        .assert()
+        .code(0);
+    assert_eq!(season.outcome_of("G03/IMG_0001.jpg"), "measured");
+}
+
+#[test]
+fn a_folder_without_photos_says_where_to_put_them() {
+    let season = Season::new();
+    season
+        .sprigcast("run")
+        .assert()
+        .code(1)
+        .stderr(contains("no photo in").and(contains("one folder per green")));
+    fs::remove_dir(season.path().join("photos")).expect("removed");
+    season
+        .sprigcast("run")
+        .assert()
+        .code(1)
+        .stderr(contains("no photo folder"));
+}
+
+#[cfg(unix)]
+#[test]
+fn loops_of_links_and_strange_names_stop_nothing() {
+    use std::ffi::OsStr;
+    use std::os::unix::ffi::OsStrExt;
+    let season = Season::with_photos();
+    std::os::unix::fs::symlink(season.photo_path("G03"), season.photo_path("G03/again"))
+        .expect("a link");
+    let photo = jpeg(&picture(33, 77));
+    let strange = season
+        .photo_path("G03")
+        .join(OsStr::from_bytes(b"2026-06-22 caf\xe9.jpg"));
+    fs::write(strange, &photo).expect("a file");
+    let long = format!("G03/2026-06-23 {}.jpg", "x".repeat(220));
+    season.file(&long, &jpeg(&picture(34, 78)));
+    season
+        .sprigcast("run")
+        .assert()
+        .code(3)
+        .stdout(contains("32 photos"));
+    assert_eq!(season.outcome_of("G03/2026-06-22 caf\\xE9.jpg"), "measured");
+    assert_eq!(season.outcome_of(&long), "measured");
+}
+
+#[test]
+fn a_ledger_that_is_none_is_refused_and_left_alone() {
+    let season = Season::with_photos();
+    let ledger = season.path().join("ledger.gpkg");
+    fs::write(&ledger, "my notes on green 7").expect("a file");
+    season
+        .sprigcast("run")
+        .assert()
+        .code(1)
+        .stderr(contains("ledger.gpkg"));
+    assert_eq!(fs::read(&ledger).expect("the file"), b"my notes on green 7");
+}
+
+#[test]
+fn a_result_folder_that_cannot_be_made_is_told_before_anything_is_measured() {
+    let season = Season::with_photos();
+    fs::write(season.path().join("out"), "").expect("a file in its place");
+    season
+        .sprigcast("run")
+        .assert()
+        .code(1)
+        .stderr(contains("cannot write").and(contains("out")));
+}
+
+#[test]
+fn a_second_run_at_the_same_time_says_that_the_first_is_at_work() {
+    let season = Season::with_photos();
+    let ledger = season.path().join("ledger.gpkg");
+    let first = sprigcast::ledger::Ledger::open(&ledger, sprigcast::ledger::Access::Write)
+        .expect("the first run");
+    season
+        .sprigcast("run")
+        .assert()
+        .code(1)
+        .stderr(contains("at work"));
+    drop(first);
+    season.sprigcast("run").assert().code(0);
+}
+
+#[test]
+fn a_disk_without_room_is_said_and_the_next_run_completes() {
+    let full = Path::new("/dev/full");
+    if !full.exists() {
+        eprintln!("left out: this system has no /dev/full");
+        return;
+    }
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let output = std::process::Command::new(assert_cmd::cargo::cargo_bin!("sprigcast"))
+        .args(["export", "--what", "photos"])
+        .arg(season.path())
+        .stdout(
+            fs::File::options()
+                .write(true)
+                .open(full)
+                .expect("/dev/full"),
+        )
+        .output()
+        .expect("the program runs");
+    assert_eq!(output.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("cannot print"));
+}

@@ -1,0 +1,7 @@
+//! Drives the program as a person would: folders in, text, files and exit codes out.
+
+mod bad_input;
+mod course_file;
+mod main_job;
+mod season;
+mod small_commands;

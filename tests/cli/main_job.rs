@@ -1,0 +1,227 @@
+//! `run` and `measure` on good seasons.
+
+use std::fs;
+use std::time::Instant;
+
+use predicates::prelude::*;
+use predicates::str::contains;
+
+use crate::season::{Season, jpeg, picture};
+
+#[test]
+fn one_command_takes_photos_to_table_files_and_report() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0).stdout(
+        contains("G03")
+            .and(contains("G07"))
+            .and(contains("30 photos")),
+    );
+    for file in [
+        "ledger.gpkg",
+        "out/cover.csv",
+        "out/photos.csv",
+        "out/forecast.json",
+        "out/report.html",
+    ] {
+        let size = fs::metadata(season.path().join(file)).expect(file).len();
+        assert!(size > 0, "{file} is empty");
+    }
+    let cover = season.text("out/cover.csv");
+    assert_eq!(
+        cover.lines().next(),
+        Some("green,date,cover_percent,photos,sd_percent")
+    );
+    assert_eq!(cover.lines().count(), 11);
+    let forecast: serde_json::Value =
+        serde_json::from_str(&season.text("out/forecast.json")).expect("JSON");
+    assert_eq!(forecast["format"], 1);
+    assert_eq!(forecast["as_of"], "2026-06-29");
+    assert_eq!(forecast["greens"][0]["green"], "G03");
+    let date = forecast["greens"][0]["full_cover"]["date"]
+        .as_str()
+        .expect("a date");
+    assert!(("2026-07-05".."2026-08-01").contains(&date), "{date}");
+}
+
+#[test]
+fn cover_is_what_is_in_the_picture() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    for [photo, outcome, _, cover] in season.outcomes() {
+        assert_eq!(outcome, "measured", "{photo}");
+        let shot: f64 = photo[photo.len() - 5..photo.len() - 4]
+            .parse()
+            .expect("the shot");
+        let week = photo
+            .split("2026-06-")
+            .nth(1)
+            .and_then(|rest| rest[..2].parse::<usize>().ok());
+        let truth = [3.0, 9.0, 26.0, 52.0, 77.0][(week.expect("the day") - 1) / 7] + shot;
+        let cover: f64 = cover.parse().expect("cover");
+        assert!(
+            (cover - truth).abs() < 0.05,
+            "{photo}: {cover} % and not {truth} %"
+        );
+    }
+}
+
+#[test]
+fn a_second_run_finds_nothing_new_and_changes_nothing() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let files = [
+        "out/cover.csv",
+        "out/photos.csv",
+        "out/forecast.json",
+        "out/report.html",
+    ];
+    let before: Vec<String> = files.iter().map(|file| season.text(file)).collect();
+    let start = Instant::now();
+    season
+        .sprigcast("run")
+        .assert()
+        .code(0)
+        .stdout(contains("Nothing new"));
+    eprintln!("second run: {:?}", start.elapsed());
+    let after: Vec<String> = files.iter().map(|file| season.text(file)).collect();
+    assert_eq!(before, after);
+}
+
+#[test]
+fn only_a_new_photo_is_opened() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    season.photo("G03/2026-07-06_101500.jpg", 91, 99);
+    season
+        .sprigcast("run")
+        .assert()
+        .code(0)
+        .stdout(contains("1 photo was opened"));
+}
+
+#[test]
+fn other_limits_in_the_course_file_measure_again() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let course = season
+        .text("course.toml")
+        .replace("[65.0, 150.0]", "[200.0, 240.0]");
+    fs::write(season.path().join("course.toml"), course).expect("the course file");
+    season
+        .sprigcast("measure")
+        .assert()
+        .code(0)
+        .stdout(contains("30 photos were opened"));
+}
+
+#[test]
+fn renamed_photos_are_recognised_and_deleted_ones_stay_on_record() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let cover = season.text("out/cover.csv");
+    let photo = |name| season.photo_path(name);
+    fs::rename(
+        photo("G03/2026-06-01_101500.jpg"),
+        photo("G03/first 2026-06-01 at 10.15.00.jpg"),
+    )
+    .expect("renamed");
+    fs::remove_file(photo("G03/2026-06-01_101501.jpg")).expect("removed");
+    season
+        .sprigcast("run")
+        .assert()
+        .code(0)
+        .stdout(contains("30 photos"));
+    assert_eq!(season.text("out/cover.csv"), cover);
+    assert!(
+        !season
+            .text("out/photos.csv")
+            .contains("G03/2026-06-01_101500.jpg")
+    );
+    assert!(
+        season
+            .text("out/photos.csv")
+            .contains("G03/2026-06-01_101501.jpg")
+    );
+}
+
+#[test]
+fn the_same_shot_counts_once_whatever_it_is_called_or_packed_in() {
+    let season = Season::with_photos();
+    let original = picture(52, 30);
+    let smaller = image::imageops::thumbnail(&original, 120, 90);
+    season.file("G03/IMG-20260622-WA0003.jpg", &jpeg(&smaller));
+    let copy = fs::read(season.photo_path("G07/2026-06-22_101500.jpg")).expect("a photo");
+    season.file("G07/2026-06-22_101500 copy.jpg", &copy);
+    season.sprigcast("run").assert().code(3);
+    assert_eq!(
+        season.outcome_of("G03/IMG-20260622-WA0003.jpg"),
+        "set_aside duplicate"
+    );
+    let copies = [
+        "G07/2026-06-22_101500 copy.jpg",
+        "G07/2026-06-22_101500.jpg",
+    ]
+    .map(|name| season.outcome_of(name));
+    assert!(copies.contains(&"measured".to_owned()), "{copies:?}");
+    assert!(
+        copies.contains(&"set_aside duplicate".to_owned()),
+        "{copies:?}"
+    );
+}
+
+#[test]
+fn masks_show_what_counted_within_the_crop() {
+    let season = Season::new();
+    season.photo("G03/2026-06-22.jpg", 50, 1);
+    season.photo("G07-A/2026-06-22.jpg", 50, 2);
+    let masks = season.path().join("masks");
+    season
+        .sprigcast("measure")
+        .arg("--masks")
+        .arg(&masks)
+        .assert()
+        .code(0);
+    let mask = |name: &str| image::open(masks.join(name)).expect(name).into_luma8();
+    let n_green = |mask: &image::GrayImage| mask.pixels().filter(|pixel| pixel[0] == 255).count();
+    let whole = mask("G03/2026-06-22.jpg.png");
+    assert_eq!(whole.dimensions(), (160, 120));
+    assert!(whole.pixels().all(|pixel| pixel[0] == 0 || pixel[0] == 255));
+    assert_eq!(n_green(&whole), 160 * 120 / 2);
+    let cropped = mask("G07-A/2026-06-22.jpg.png");
+    assert!(
+        cropped
+            .enumerate_pixels()
+            .all(|(x, _, pixel)| x < 80 || pixel[0] == 0)
+    );
+    assert!(n_green(&cropped) > 0);
+}
+
+#[test]
+fn a_killed_run_is_completed_by_the_next() {
+    let season = Season::with_photos();
+    for photo in 0..60 {
+        season.photo(&format!("G03/2026-07-06 ({photo}).jpg"), 85, 1000 + photo);
+    }
+    let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin!("sprigcast"))
+        .arg("measure")
+        .arg(season.path())
+        .args(["--workers", "1"])
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .expect("the program starts");
+    std::thread::sleep(std::time::Duration::from_millis(60));
+    child.kill().expect("killed");
+    child.wait().expect("ended");
+    season
+        .sprigcast("run")
+        .assert()
+        .code(0)
+        .stdout(contains("90 photos"));
+    assert!(
+        season
+            .outcomes()
+            .iter()
+            .all(|[_, outcome, ..]| outcome == "measured")
+    );
+}

@@ -1,0 +1,139 @@
+//! `new`, `check`, `forecast`, `export`, help.
+
+use std::fs;
+
+use predicates::prelude::*;
+use predicates::str::contains;
+
+use crate::season::{Season, sprigcast};
+
+#[test]
+fn a_new_season_passes_its_own_check_and_is_never_written_over() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let season = folder.path().join("pennywhistle-bend");
+    sprigcast()
+        .arg("new")
+        .arg(&season)
+        .assert()
+        .code(0)
+        .stdout(contains("course.toml"));
+    let course = fs::read_to_string(season.join("course.toml")).expect("the course file");
+    assert!(
+        course.contains("Pennywhistle Bend"),
+        "the name comes from the folder"
+    );
+    sprigcast()
+        .arg("check")
+        .arg(&season)
+        .assert()
+        .code(0)
+        .stdout(contains("0 photos"));
+    sprigcast()
+        .arg("new")
+        .arg(&season)
+        .assert()
+        .code(1)
+        .stderr(contains("holds files already"));
+}
+
+#[test]
+fn check_measures_nothing_and_tells_where_photos_belong() {
+    let season = Season::with_photos();
+    season.photo("G03/IMG_1.jpg", 10, 500);
+    season.sprigcast("check").assert().code(3).stdout(
+        contains("31 photos")
+            .and(contains("15 photos on  5 dates"))
+            .and(contains("IMG_1.jpg")),
+    );
+    assert!(!season.path().join("ledger.gpkg").exists());
+}
+
+#[test]
+fn forecast_takes_cover_measured_elsewhere_up_to_a_date() {
+    let season = Season::new();
+    let cover = season.path().join("cover.csv");
+    fs::write(
+        &cover,
+        "green,date,cover_percent\nG03,2026-06-08,9\nG03,2026-06-15,22\nG03,2026-06-22,45\nG03,2026-06-29,70\nG07,2026-06-15,12\n",
+    )
+    .expect("the table");
+    let output = season
+        .sprigcast("forecast")
+        .arg("--cover")
+        .arg(&cover)
+        .args(["--as-of", "2026-06-22", "--format", "json"])
+        .assert()
+        .get_output()
+        .clone();
+    let document: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    assert_eq!(document["as_of"], "2026-06-22");
+    assert_eq!(document["greens"][0]["visits"], 3);
+    assert_eq!(document["greens"][1]["status"], "too_early");
+    assert_eq!(document["greens"][0]["chance"][0]["by"], "2026-08-14");
+}
+
+#[test]
+fn a_cover_table_with_a_mistake_names_file_and_line() {
+    let season = Season::new();
+    let cover = season.path().join("cover.csv");
+    fs::write(&cover, "green,date,cover_percent\nG03,2026-06-08,109\n").expect("the table");
+    season
+        .sprigcast("forecast")
+        .arg("--cover")
+        .arg(&cover)
+        .assert()
+        .code(1)
+        .stderr(contains("cover.csv").and(contains("line 2")));
+}
+
+#[test]
+fn export_gives_csv_json_and_geojson() {
+    let season = Season::with_photos();
+    season
+        .sprigcast("export")
+        .assert()
+        .code(1)
+        .stderr(contains("sprigcast run"));
+    season.sprigcast("run").assert().code(0);
+    season
+        .sprigcast("export")
+        .assert()
+        .code(0)
+        .stdout(season.text("out/cover.csv"));
+    let json = |what: &str, format: &str| -> serde_json::Value {
+        let output = season
+            .sprigcast("export")
+            .args(["--what", what, "--format", format])
+            .assert()
+            .code(0)
+            .get_output()
+            .clone();
+        serde_json::from_slice(&output.stdout).expect("JSON")
+    };
+    assert_eq!(
+        json("photos", "json")["photos"].as_array().map(Vec::len),
+        Some(30)
+    );
+    assert_eq!(json("photos", "geojson")["type"], "FeatureCollection");
+    assert_eq!(
+        json("cover", "json")["visits"].as_array().map(Vec::len),
+        Some(10)
+    );
+    assert_eq!(json("forecast", "json")["format"], 1);
+}
+
+#[test]
+fn every_command_explains_itself_and_a_wrong_one_is_code_2() {
+    for command in ["run", "new", "check", "measure", "forecast", "export"] {
+        sprigcast()
+            .args([command, "--help"])
+            .assert()
+            .code(0)
+            .stdout(contains("Example"));
+    }
+    sprigcast().arg("fertilise").assert().code(2);
+    sprigcast()
+        .args(["run", "--max-megapixels", "many"])
+        .assert()
+        .code(2);
+}
