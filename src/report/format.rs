@@ -4,7 +4,10 @@ use std::fmt::Write as _;
 
 use jiff::civil::Date;
 
-use crate::course::Cover;
+use crate::course::{Cover, DisplayUnits, SquareMetres};
+
+/// Square feet in a square metre, the foot being 0.3048 m exactly.
+const SQUARE_FEET_PER_SQUARE_METRE: f64 = 1.0 / (0.3048 * 0.3048);
 
 /// Writes dates; the year is left out while it is that of the report.
 #[derive(Debug, Clone, Copy)]
@@ -40,6 +43,25 @@ impl Dates {
 /// Such as `Jun 20, 2027`.
 pub(crate) fn full_date(date: Date) -> String {
     date.strftime("%b %-d, %Y").to_string()
+}
+
+/// `text` with no line break between a month and its day.
+pub(crate) fn keep_dates_whole(text: &str) -> String {
+    const MONTHS: [&str; 12] = [
+        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+    ];
+    let words: Vec<&str> = text.split(' ').collect();
+    let mut whole = String::with_capacity(text.len() + 8);
+    for (index, word) in words.iter().enumerate() {
+        whole.push_str(word);
+        let Some(next) = words.get(index + 1) else {
+            break;
+        };
+        let month = word.trim_start_matches('(');
+        let is_date = MONTHS.contains(&month) && next.starts_with(|c: char| c.is_ascii_digit());
+        whole.push(if is_date { '\u{a0}' } else { ' ' });
+    }
+    whole
 }
 
 /// Whole days from `from` to `to`; negative where `to` is earlier.
@@ -115,6 +137,29 @@ pub(crate) fn chance_words(probability: f64) -> &'static str {
     }
 }
 
+/// Such as `6,100 ft²` or `567 m²`.
+pub(crate) fn area(area: SquareMetres, units: DisplayUnits) -> String {
+    match units {
+        DisplayUnits::Us => format!(
+            "{} ft²",
+            thousands((area.0 * SQUARE_FEET_PER_SQUARE_METRE).round())
+        ),
+        DisplayUnits::Metric => format!("{} m²", thousands(area.0.round())),
+    }
+}
+
+/// A change in whole points, such as `up 8`, `down 2`, `unchanged`.
+pub(crate) fn change(points: f64) -> String {
+    let whole = points.round();
+    if whole > 0.0 {
+        format!("up {whole}")
+    } else if whole < 0.0 {
+        format!("down {}", -whole)
+    } else {
+        "unchanged".to_owned()
+    }
+}
+
 /// Such as `1 photo`, `1,250 photos`.
 pub(crate) fn count(n: usize, one: &str, many: &str) -> String {
     format!(
@@ -141,12 +186,14 @@ pub(crate) fn thousands(whole: f64) -> String {
 }
 
 /// A name as it may be shown: control characters, which could drive a terminal, and marks that turn the
-/// direction of the text around them, which could disguise a file, are spelled out.
+/// direction of the text around them, which could disguise a file, are spelled out; so are the two codes that
+/// XML does not take.
 pub(crate) fn visible(name: &str) -> String {
     let mut shown = String::with_capacity(name.len());
     for letter in name.chars() {
         let turns_text = matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-        if letter.is_control() || turns_text {
+        let is_no_letter = matches!(letter, '\u{fffe}' | '\u{ffff}');
+        if letter.is_control() || turns_text || is_no_letter {
             // Cannot fail: a String takes every character.
             let _ = write!(shown, "\\u{{{:x}}}", letter as u32);
         } else {
@@ -154,6 +201,11 @@ pub(crate) fn visible(name: &str) -> String {
         }
     }
     shown
+}
+
+/// A name within a sentence, set apart by the marks of Unicode that keep its direction from the rest.
+pub(crate) fn isolated(name: &str) -> String {
+    format!("\u{2068}{}\u{2069}", visible(name))
 }
 
 #[cfg(test)]
@@ -216,10 +268,26 @@ mod tests {
     }
 
     #[test]
+    fn areas_are_shown_in_the_units_of_the_course() {
+        // 6,100 ft² = 566.708… m², the foot being 0.3048 m.
+        let area_m2 = SquareMetres(6100.0 * 0.092_903_04);
+        assert_eq!(area(area_m2, DisplayUnits::Us), "6,100 ft²");
+        assert_eq!(area(area_m2, DisplayUnits::Metric), "567 m²");
+    }
+
+    #[test]
     fn thousands_are_set_apart() {
         assert_eq!(thousands(1_234_567.0), "1,234,567");
         assert_eq!(thousands(-1_000.0), "−1,000");
         assert_eq!(thousands(999.0), "999");
+    }
+
+    #[test]
+    fn a_date_is_never_torn_at_the_end_of_a_line() {
+        assert_eq!(
+            keep_dates_whole("in Jun about Jun 28 (Jun 2 – Jul 3), May be"),
+            "in Jun about Jun\u{a0}28 (Jun\u{a0}2 – Jul\u{a0}3), May be"
+        );
     }
 
     #[test]

@@ -4,26 +4,44 @@
 //! them on the disk. Knows nothing of how anything was computed, reads no file and no clock. Rounding, units
 //! and wording happen here and nowhere above.
 
+mod aside;
+mod axis;
 mod columns;
+mod curve_chart;
 mod error;
 #[cfg(test)]
 mod example;
 mod format;
+mod green_section;
+mod lead;
+mod line_name;
+mod methods;
 mod model;
 mod next;
+mod outlook;
+mod overview_chart;
 mod pace;
+mod page;
+#[cfg(test)]
+mod page_tests;
+mod palette;
 mod sentences;
 mod spreadsheet;
+mod svg;
 mod text;
 mod write;
 
+pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
 pub use model::{
     AllFull, Caution, CurveFacts, CurvePoint, GreenReport, Method, Outlook, PhotoCounts,
     PhotoOutcome, PhotoRow, ReportData, SetAside, Status, Thumbnail, VisitPoint,
 };
 pub use next::next_steps;
+pub use overview_chart::overview_chart;
 pub use pace::Pace;
+pub use page::report_page;
 pub use spreadsheet::{cover_csv, photos_csv};
+pub use svg::Dress;
 pub use text::{Style, greens_table, photo_counts, summary};
 pub use write::write_whole;

@@ -2,7 +2,7 @@
 
 use jiff::Span;
 
-use super::format::{Dates, count, gain, whole_cover};
+use super::format::{Dates, change, count, whole_cover};
 use super::{GreenReport, Pace, ReportData};
 
 /// Days from one photo walk to the next.
@@ -59,7 +59,7 @@ fn look_first(data: &ReportData) -> Option<String> {
         format!(", {} green", whole_cover(visit.cover, data.goal))
     });
     let gain = worst.gain_last_week.map_or(String::new(), |points| {
-        format!(", {} in the last week", gain(points))
+        format!(", {} in the last week", change(points))
     });
     let status = worst.outlook.status.words();
     Some(format!(
@@ -81,7 +81,7 @@ mod tests {
             [
                 "Mend the 5 photos set aside: sprigcast check says how.",
                 "Walk with the camera again on Jul 13, a week after the last time.",
-                "Look at G12 first: season ends, 13% green, +6.4 in the last week.",
+                "Look at G12 first: season ends, 13% green, up 6 in the last week.",
             ]
         );
     }

@@ -38,6 +38,14 @@ impl Pace {
             Pace::TooEarly => "too early to say",
         }
     }
+
+    /// As short as it can be said.
+    pub(crate) fn tag(self) -> &'static str {
+        match self {
+            Pace::TooEarly => "too early",
+            Pace::Full | Pace::OnPace | Pace::Behind => self.words(),
+        }
+    }
 }
 
 impl Status {

@@ -2,7 +2,8 @@
 
 use jiff::civil::Date;
 
-use super::format::{Dates, chance, chance_words, count, days_between, goal, whole_cover};
+use super::format::{Dates, chance, chance_words, change, count, days_between, goal, whole_cover};
+use super::outlook::window;
 use super::{GreenReport, Outlook, Pace, ReportData, Status};
 
 /// How the season stands, in one line.
@@ -49,19 +50,16 @@ impl GreenReport {
         };
         let age = days(self.planted, last.date);
         let cover = whole_cover(last.cover, data.goal);
-        let change = match self.gain_last_week.map(f64::round) {
-            Some(points) if points > 0.0 => format!(", up {points} in the last week"),
-            Some(points) if points < 0.0 => format!(", down {} in the last week", -points),
-            Some(_) => ", unchanged in the last week".to_owned(),
-            None => String::new(),
-        };
+        let change = self.gain_last_week.map_or(String::new(), |points| {
+            format!(", {} in the last week", change(points))
+        });
         format!("{cover} of it is green, {age} after planting{change}.")
     }
 
     fn full_cover(&self, data: &ReportData) -> String {
         let dates = Dates::as_of(data.as_of);
         let Outlook { status, date, .. } = self.outlook;
-        let window = self.outlook.window(dates);
+        let window = window(dates, self.outlook.early, self.outlook.late);
         match status {
             Status::Full => {
                 let goal = goal(data.goal);
@@ -101,30 +99,12 @@ impl GreenReport {
         if matches!(self.outlook.status, Status::Full | Status::TooEarly) {
             return None;
         }
-        let opening = Dates::as_of(data.as_of).show(data.open_by?);
+        let open_by = data.open_by.filter(|date| *date >= data.as_of)?;
+        let opening = Dates::as_of(data.as_of).show(open_by);
         let (words, chance) = (chance_words(probability), chance(probability));
         Some(format!(
             "It is {words} to be full by the opening on {opening} ({chance})."
         ))
-    }
-}
-
-impl Outlook {
-    /// The interval in words, such as `most likely between Jul 16 and Jul 29`.
-    fn window(&self, dates: Dates) -> Option<String> {
-        window(dates, self.early, self.late)
-    }
-}
-
-/// An interval in words; `None` where it has no end at all.
-fn window(dates: Dates, early: Option<Date>, late: Option<Date>) -> Option<String> {
-    let early = early.map(|date| dates.show(date));
-    let late = late.map(|date| dates.show(date));
-    match (early, late) {
-        (Some(early), Some(late)) => Some(format!("most likely between {early} and {late}")),
-        (Some(early), None) => Some(format!("most likely not before {early}")),
-        (None, Some(late)) => Some(format!("most likely by {late}")),
-        (None, None) => None,
     }
 }
 

@@ -1,11 +1,10 @@
 //! What the terminal shows: the table of greens, the photo counts, remarks and what to do next.
 
-use std::collections::BTreeMap;
-
+use super::aside::Aside;
 use super::columns::{Column, Side, cut, lines, total_width, wrap};
 use super::format::{Dates, chance, count, cover, days_between, full_date, gain, visible};
 use super::sentences::standing;
-use super::{GreenReport, Outlook, Pace, ReportData, SetAside, Status, next_steps};
+use super::{GreenReport, Pace, PhotoCounts, ReportData, Status, next_steps};
 use crate::course::GreenId;
 
 /// No line is longer, in terminal cells, unless a single word is.
@@ -73,7 +72,7 @@ pub fn photo_counts(data: &ReportData) -> String {
             photos.n_missing
         );
     }
-    for line in set_aside_lines(&photos.set_aside) {
+    for line in set_aside_lines(photos) {
         text += &line;
         text.push('\n');
     }
@@ -116,12 +115,12 @@ fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Col
             or_dash(green.gain_last_week.map(gain))
         }),
         column(["Full", "cover"], Side::Left, &|green| {
-            full_cover(&green.outlook, dates)
+            or_dash(green.outlook.told_date().map(|date| dates.show(date)))
         }),
         column(
             [&format!("{:.0}% sure", level * 100.0), "between"],
             Side::Left,
-            &|green| interval(&green.outlook, dates),
+            &|green| or_dash(green.outlook.range(dates)),
         ),
     ]);
     if let Some(open_by) = data.open_by {
@@ -153,23 +152,6 @@ fn label(green: &GreenReport) -> String {
     }
 }
 
-/// A date alone is never given where it is no more than a guess from the species.
-fn full_cover(outlook: &Outlook, dates: Dates) -> String {
-    match outlook.status {
-        Status::TooEarly => "–".to_owned(),
-        _ => or_dash(outlook.date.map(|date| dates.show(date))),
-    }
-}
-
-fn interval(outlook: &Outlook, dates: Dates) -> String {
-    match (outlook.early, outlook.late) {
-        (Some(early), Some(late)) => dates.range(early, late),
-        (Some(early), None) => format!("{} – later", dates.show(early)),
-        (None, Some(late)) => format!("by {}", dates.show(late)),
-        (None, None) => "–".to_owned(),
-    }
-}
-
 fn or_dash(text: Option<String>) -> String {
     text.unwrap_or_else(|| "–".to_owned())
 }
@@ -185,19 +167,17 @@ fn painted(pace: Pace, text: &str) -> String {
 }
 
 /// Reasons with their photos, in at most [`SET_ASIDE_LINES`] lines and one that counts the rest.
-fn set_aside_lines(set_aside: &[SetAside]) -> Vec<String> {
-    let mut by_reason: BTreeMap<(&str, String), Vec<String>> = BTreeMap::new();
-    for aside in set_aside {
-        let reason = (aside.reason.code(), visible(&aside.reason.to_string()));
-        let photos = by_reason.entry(reason).or_default();
-        photos.push(visible(&aside.photo.0));
-    }
+fn set_aside_lines(photos: &PhotoCounts) -> Vec<String> {
     let mut lines = Vec::new();
     let mut n_told = 0;
-    for ((_, sentence), photos) in by_reason {
-        let mut reason = wrap(&format!("  {sentence}"), WIDTH, "  ");
+    for Aside {
+        reason,
+        photos: names,
+    } in photos.by_reason()
+    {
+        let mut reason = wrap(&format!("  {reason}"), WIDTH, "  ");
         reason[0].insert_str(0, "  ");
-        let (names, n_named) = names_in_one_line(&photos);
+        let (names, n_named) = names_in_one_line(&names);
         if lines.len() + reason.len() + 1 > SET_ASIDE_LINES {
             break;
         }
@@ -205,8 +185,8 @@ fn set_aside_lines(set_aside: &[SetAside]) -> Vec<String> {
         lines.push(names);
         n_told += n_named;
     }
-    if n_told < set_aside.len() {
-        let n_more = set_aside.len() - n_told;
+    let n_more = photos.set_aside.len() - n_told;
+    if n_more > 0 {
         lines.push(format!("  and {n_more} more: sprigcast check"));
     }
     lines
@@ -266,7 +246,7 @@ mod tests {
 
     use super::*;
     use crate::photo::{PhotoName, Reason};
-    use crate::report::{PhotoCounts, example};
+    use crate::report::{SetAside, example};
     use jiff::civil::date;
 
     #[test]
@@ -346,7 +326,7 @@ mod tests {
             n_missing: 0,
             set_aside: (0..300).map(aside).collect(),
         };
-        let lines = set_aside_lines(&photos.set_aside);
+        let lines = set_aside_lines(&photos);
         assert_eq!(lines.len(), SET_ASIDE_LINES + 1, "{lines:#?}");
         let named = lines.join(" ").matches("IMG_").count();
         let last = lines.last().unwrap();

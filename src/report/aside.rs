@@ -1,0 +1,30 @@
+//! Photos set aside, by reason.
+
+use std::collections::BTreeMap;
+
+use super::PhotoCounts;
+use super::format::visible;
+
+/// Photos set aside for one reason.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Aside {
+    /// Why, and what to do.
+    pub(crate) reason: String,
+    /// Their names, as they may be shown.
+    pub(crate) photos: Vec<String>,
+}
+
+impl PhotoCounts {
+    /// The photos set aside by reason, like reasons beside each other.
+    pub(crate) fn by_reason(&self) -> Vec<Aside> {
+        let mut reasons: BTreeMap<(&str, String), Vec<String>> = BTreeMap::new();
+        for aside in &self.set_aside {
+            let reason = (aside.reason.code(), visible(&aside.reason.to_string()));
+            let photos = reasons.entry(reason).or_default();
+            photos.push(visible(&aside.photo.0));
+        }
+        let each = reasons.into_iter();
+        each.map(|((_, reason), photos)| Aside { reason, photos })
+            .collect()
+    }
+}

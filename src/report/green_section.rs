@@ -1,0 +1,132 @@
+//! The part of the page about one green.
+
+use base64::Engine as _;
+use base64::engine::general_purpose::STANDARD;
+
+use super::curve_chart::EIGHTY_PERCENT;
+use super::format::{
+    Dates, area, cover, days_between, gain, keep_dates_whole, visible, whole_cover,
+};
+use super::lead::class;
+use super::{Dress, GreenReport, ReportData, Room, Thumbnail, VisitPoint, curve_chart};
+use crate::course::Species;
+
+/// All of one green, in words and pictures.
+pub(crate) struct Section {
+    pub(crate) title: String,
+    pub(crate) id: String,
+    pub(crate) pace: &'static str,
+    pub(crate) class: &'static str,
+    pub(crate) facts: Vec<String>,
+    pub(crate) explanation: String,
+    pub(crate) notes: Vec<String>,
+    pub(crate) chart_wide: String,
+    pub(crate) chart_narrow: String,
+    pub(crate) visits: Vec<VisitRow>,
+    pub(crate) strips: Vec<Strip>,
+}
+
+/// A line of the table of visits.
+pub(crate) struct VisitRow {
+    pub(crate) date: String,
+    pub(crate) days: i32,
+    pub(crate) cover: String,
+    pub(crate) give_or_take: String,
+    pub(crate) change: String,
+    pub(crate) n_photos: usize,
+    pub(crate) n_spots: usize,
+}
+
+/// The small pictures of one station, by date.
+pub(crate) struct Strip {
+    pub(crate) station: String,
+    pub(crate) pictures: Vec<Picture>,
+}
+
+/// A small picture.
+pub(crate) struct Picture {
+    pub(crate) date: String,
+    pub(crate) cover: String,
+    pub(crate) data_uri: String,
+}
+
+impl Section {
+    pub(crate) fn of(data: &ReportData, green: &GreenReport) -> Section {
+        let dates = Dates::as_of(data.as_of);
+        Section {
+            title: visible(&green.title()),
+            id: visible(green.id.as_str()),
+            pace: green.pace().tag(),
+            class: class(green.pace()),
+            facts: facts(data, green),
+            explanation: keep_dates_whole(&visible(&green.explanation(data))),
+            notes: green.notes.iter().map(|note| visible(note)).collect(),
+            chart_wide: curve_chart(data, green, Room::Wide, Dress::Page),
+            chart_narrow: curve_chart(data, green, Room::Narrow, Dress::Page),
+            visits: visit_rows(data, green, dates),
+            strips: strips(data, &green.thumbnails, dates),
+        }
+    }
+}
+
+fn facts(data: &ReportData, green: &GreenReport) -> Vec<String> {
+    let species = green.species.as_ref().map(|species| match species {
+        Species::Zoysiagrass => "zoysiagrass".to_owned(),
+        Species::Bermudagrass => "bermudagrass".to_owned(),
+        Species::Other(name) => visible(name),
+    });
+    let planted = Dates::as_of(data.as_of).show(green.planted);
+    let facts = [
+        Some(format!("planted {planted}")),
+        species,
+        green.sprig_rate.as_deref().map(visible),
+        green.area.map(|size| area(size, data.units)),
+    ];
+    facts.into_iter().flatten().collect()
+}
+
+fn visit_rows(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<VisitRow> {
+    let mut before: Option<&VisitPoint> = None;
+    let mut rows = Vec::new();
+    for visit in &green.visits {
+        let change = before.map(|before| visit.cover.percent() - before.cover.percent());
+        let give_or_take = visit.sd_percent.map(|sd| sd * EIGHTY_PERCENT);
+        rows.push(VisitRow {
+            date: dates.show(visit.date),
+            days: days_between(green.planted, visit.date),
+            cover: cover(visit.cover, data.goal),
+            give_or_take: give_or_take.map_or(String::new(), |half| format!("{half:.1}")),
+            change: change.map_or(String::new(), gain),
+            n_photos: visit.n_photos,
+            n_spots: visit.n_spots,
+        });
+        before = Some(visit);
+    }
+    rows
+}
+
+fn strips(data: &ReportData, thumbnails: &[Thumbnail], dates: Dates) -> Vec<Strip> {
+    let mut strips: Vec<Strip> = Vec::new();
+    for thumbnail in thumbnails {
+        let station = thumbnail.station.as_ref();
+        let station = station.map_or(String::new(), |id| visible(id.as_str()));
+        let picture = Picture {
+            date: dates.show(thumbnail.date),
+            cover: thumbnail
+                .cover
+                .map_or(String::new(), |cover| whole_cover(cover, data.goal)),
+            data_uri: format!(
+                "data:image/jpeg;base64,{}",
+                STANDARD.encode(&thumbnail.jpeg)
+            ),
+        };
+        match strips.last_mut().filter(|strip| strip.station == station) {
+            Some(strip) => strip.pictures.push(picture),
+            None => strips.push(Strip {
+                station,
+                pictures: vec![picture],
+            }),
+        }
+    }
+    strips
+}

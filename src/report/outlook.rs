@@ -1,0 +1,50 @@
+//! The dates of an outlook, as they may be told.
+
+use jiff::civil::Date;
+
+use super::format::Dates;
+use super::{Outlook, Status};
+
+impl Outlook {
+    /// The middle date, where it is more than what is usual for the species: a date alone would be taken for
+    /// a forecast of this green.
+    pub(crate) fn told_date(&self) -> Option<Date> {
+        match self.status {
+            Status::TooEarly => None,
+            _ => self.date,
+        }
+    }
+
+    /// The interval as `Jul 16 – Jul 29`, `not before Jul 16` or `by Jul 29`.
+    pub(crate) fn range(&self, dates: Dates) -> Option<String> {
+        match (self.early, self.late) {
+            (Some(early), Some(late)) => Some(dates.range(early, late)),
+            (Some(early), None) => Some(format!("not before {}", dates.show(early))),
+            (None, Some(late)) => Some(format!("by {}", dates.show(late))),
+            (None, None) => None,
+        }
+    }
+
+    /// The date and its interval as `about Jul 21 (Jul 16 – Jul 29)`, or what there is of it.
+    pub(crate) fn told(&self, dates: Dates) -> Option<String> {
+        let about = self
+            .told_date()
+            .map(|date| format!("about {}", dates.show(date)));
+        match (about, self.range(dates)) {
+            (Some(about), Some(range)) => Some(format!("{about} ({range})")),
+            (about, range) => about.or(range),
+        }
+    }
+}
+
+/// An interval in words, such as `most likely between Jul 16 and Jul 29`; `None` where it has no end at all.
+pub(crate) fn window(dates: Dates, early: Option<Date>, late: Option<Date>) -> Option<String> {
+    let early = early.map(|date| dates.show(date));
+    let late = late.map(|date| dates.show(date));
+    match (early, late) {
+        (Some(early), Some(late)) => Some(format!("most likely between {early} and {late}")),
+        (Some(early), None) => Some(format!("most likely not before {early}")),
+        (None, Some(late)) => Some(format!("most likely by {late}")),
+        (None, None) => None,
+    }
+}

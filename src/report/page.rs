@@ -1,0 +1,133 @@
+//! The owner's page: one HTML file that needs nothing else, no network and no script.
+
+use askama::Template;
+
+use super::aside::Aside;
+use super::format::{
+    Dates, chance, count, cover, days_between, full_date, gain, keep_dates_whole, visible,
+};
+use super::green_section::Section;
+use super::lead::{Lead, class};
+use super::methods::{Methods, cautions};
+use super::palette::variables;
+use super::svg::CHART_CSS;
+use super::{Dress, GreenReport, Pace, ReportData, ReportError, Room, overview_chart};
+
+const PAGE_CSS: &str = include_str!("templates/page.css");
+
+/// The whole page as HTML.
+///
+/// # Errors
+/// [`ReportError::Page`] where the template cannot be filled in.
+pub fn report_page(data: &ReportData) -> Result<String, ReportError> {
+    Page::of(data).render().map_err(|source| ReportError::Page {
+        page: "report",
+        source,
+    })
+}
+
+#[derive(Template)]
+#[template(path = "report.html", config = "src/report/askama.toml")]
+struct Page {
+    course: String,
+    as_of: String,
+    css: String,
+    lead: Lead,
+    overview_wide: String,
+    overview_narrow: String,
+    opening: Option<String>,
+    rows: Vec<Row>,
+    greens: Vec<Section>,
+    notes: Vec<String>,
+    n_found: String,
+    n_measured: usize,
+    n_missing: usize,
+    set_aside: Vec<Aside>,
+    n_aside: usize,
+    methods: Methods,
+    cautions: Vec<&'static str>,
+}
+
+/// A line of the table of greens.
+struct Row {
+    title: String,
+    planted: String,
+    days: i32,
+    n_visits: usize,
+    cover: String,
+    gain: String,
+    full: String,
+    range: String,
+    chance: String,
+    pace: &'static str,
+    class: &'static str,
+    status: &'static str,
+}
+
+impl Page {
+    fn of(data: &ReportData) -> Page {
+        let dates = Dates::as_of(data.as_of);
+        let row = |green| Row::of(data, green, dates);
+        Page {
+            course: visible(&data.course),
+            as_of: full_date(data.as_of),
+            css: variables() + PAGE_CSS + CHART_CSS,
+            lead: Lead::of(data),
+            overview_wide: overview_chart(data, Room::Wide, Dress::Page),
+            overview_narrow: overview_chart(data, Room::Narrow, Dress::Page),
+            opening: data.open_by.map(|date| dates.show(date)),
+            rows: data.greens.iter().map(row).collect(),
+            greens: data
+                .greens
+                .iter()
+                .map(|green| Section::of(data, green))
+                .collect(),
+            notes: data.notes.iter().map(|note| visible(note)).collect(),
+            n_found: count(data.photos.n_found(), "photo", "photos"),
+            n_measured: data.photos.n_measured,
+            n_missing: data.photos.n_missing,
+            set_aside: data.photos.by_reason(),
+            n_aside: data.photos.set_aside.len(),
+            methods: Methods::of(data),
+            cautions: cautions(data),
+        }
+    }
+}
+
+impl Row {
+    fn of(data: &ReportData, green: &GreenReport, dates: Dates) -> Row {
+        let outlook = &green.outlook;
+        let dash = || "–".to_owned();
+        Row {
+            title: short_whole(visible(&green.title())),
+            planted: keep_dates_whole(&dates.show(green.planted)),
+            days: days_between(green.planted, data.as_of),
+            n_visits: green.visits.len(),
+            cover: green
+                .visits
+                .last()
+                .map_or_else(dash, |visit| cover(visit.cover, data.goal)),
+            gain: green.gain_last_week.map_or_else(String::new, gain),
+            full: outlook
+                .told_date()
+                .map_or_else(dash, |date| keep_dates_whole(&dates.show(date))),
+            range: keep_dates_whole(&outlook.range(dates).unwrap_or_default()),
+            chance: match green.pace() {
+                Pace::Full => "full".to_owned(),
+                _ => outlook.chance_by_opening.map_or_else(dash, chance),
+            },
+            pace: green.pace().tag(),
+            class: class(green.pace()),
+            status: outlook.status.words(),
+        }
+    }
+}
+
+/// A short name without a place to break it.
+fn short_whole(name: String) -> String {
+    if name.chars().count() <= 12 {
+        name.replace(' ', "\u{a0}")
+    } else {
+        name
+    }
+}
