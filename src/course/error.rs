@@ -162,6 +162,16 @@ pub enum CourseError {
         /// What it is probably.
         looks_like: &'static str,
     },
+    /// A line that no person wrote.
+    #[error("{name} line {line}: longer than {limit} characters: this is no course file")]
+    LongLine {
+        /// The file.
+        name: String,
+        /// The first such line.
+        line: usize,
+        /// The limit.
+        limit: usize,
+    },
     /// Nothing but blanks and comments.
     #[error("{name} is empty")]
     Empty {
@@ -252,7 +262,9 @@ impl CourseError {
             CourseError::NoAccess { .. } => {
                 Some("check that the file may be read and is not open elsewhere")
             }
-            CourseError::TooLarge { .. } => Some("name the season folder that holds course.toml"),
+            CourseError::TooLarge { .. } | CourseError::LongLine { .. } => {
+                Some("name the season folder that holds course.toml")
+            }
             CourseError::NotText { .. } => {
                 Some("open it in a text editor and save it again with the encoding UTF-8")
             }

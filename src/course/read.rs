@@ -11,7 +11,7 @@ use super::check::{self, Findings};
 use super::error::{CourseError, Fault, FaultInFile, Faults};
 use super::file::CourseFile;
 use super::model::{Course, Green};
-use super::source::{Source, Span, line_around, line_of};
+use super::source::{Source, Span, line_around};
 use super::syntax::{self, LineFault, Parsed};
 use super::table::read_document;
 
@@ -24,6 +24,9 @@ const WEATHER_FILE_NAME: &str = "weather.csv";
 /// Thousands of greens fit into this.
 const LIMIT_MIB: u64 = 1;
 
+/// Longer lines are not written by hand, and would fill the screen when shown, in bytes.
+const LONGEST_LINE: usize = 2000;
+
 impl Course {
     /// Reads the course file of a season folder; `season` may also be the course file itself.
     ///
@@ -33,7 +36,7 @@ impl Course {
     ///
     /// [`CourseError`], which shows every fault with its line.
     pub fn read(season: &Path) -> Result<Course, CourseError> {
-        let path = course_file_of(season)?;
+        let path = course_file_of(season);
         let folder = match path.parent() {
             Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
             _ => PathBuf::from("."),
@@ -77,17 +80,11 @@ impl Course {
     }
 }
 
-fn course_file_of(season: &Path) -> Result<PathBuf, CourseError> {
+fn course_file_of(season: &Path) -> PathBuf {
     if season.is_file() {
-        return Ok(season.to_owned());
-    }
-    let path = season.join(FILE_NAME);
-    match (season.exists(), path.exists()) {
-        (_, true) => Ok(path),
-        (true, false) => Err(CourseError::Missing { path }),
-        (false, false) => Err(CourseError::NoFolder {
-            path: season.to_owned(),
-        }),
+        season.to_owned()
+    } else {
+        season.join(FILE_NAME)
     }
 }
 
@@ -101,8 +98,15 @@ fn read_bytes(path: &Path) -> Result<Vec<u8>, CourseError> {
             limit_mib: LIMIT_MIB,
         }),
         Ok(_) => Ok(bytes),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Err(CourseError::Missing {
-            path: path.to_owned(),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Err(match path.parent() {
+            Some(folder) if !folder.as_os_str().is_empty() && !folder.exists() => {
+                CourseError::NoFolder {
+                    path: folder.to_owned(),
+                }
+            }
+            _ => CourseError::Missing {
+                path: path.to_owned(),
+            },
         }),
         Err(error) => Err(CourseError::NoAccess {
             path: path.to_owned(),
@@ -125,7 +129,10 @@ fn not_text(name: &str, bytes: &[u8]) -> CourseError {
     };
     CourseError::NotText {
         name: name.to_owned(),
-        line: line_of(bytes, n_good),
+        line: 1 + bytes[..n_good]
+            .iter()
+            .filter(|byte| **byte == b'\n')
+            .count(),
         looks_like,
     }
 }
@@ -144,6 +151,13 @@ impl Draft {
         if holds_nothing(text) {
             return Err(CourseError::Empty {
                 name: name.to_owned(),
+            });
+        }
+        if let Some(idx) = text.lines().position(|line| line.len() > LONGEST_LINE) {
+            return Err(CourseError::LongLine {
+                name: name.to_owned(),
+                line: idx + 1,
+                limit: LONGEST_LINE,
             });
         }
         let source = Source::new(name, text);

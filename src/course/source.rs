@@ -10,27 +10,38 @@ pub type Span = Range<usize>;
 
 /// The text of a course file and the name by which messages call it. Cheap to clone.
 #[derive(Debug, Clone)]
-pub struct Source(Arc<NamedSource<String>>);
+pub struct Source(Arc<Inner>);
+
+#[derive(Debug)]
+struct Inner {
+    file: NamedSource<String>,
+    /// Where each line but the first begins.
+    breaks: Vec<usize>,
+}
 
 impl Source {
     /// `name` is what messages say, such as `course.toml`.
     pub fn new(name: &str, text: &str) -> Source {
-        Source(Arc::new(NamedSource::new(name, text.to_owned())))
+        let breaks = text.match_indices('\n').map(|(idx, _)| idx + 1).collect();
+        Source(Arc::new(Inner {
+            file: NamedSource::new(name, text.to_owned()),
+            breaks,
+        }))
     }
 
     /// What messages call the file.
     pub fn name(&self) -> &str {
-        self.0.name()
+        self.0.file.name()
     }
 
     /// The whole file.
     pub fn text(&self) -> &str {
-        self.0.inner()
+        self.0.file.inner()
     }
 
     /// The line that a byte stands in, counted from 1.
     pub fn line_of(&self, offset: usize) -> usize {
-        line_of(self.text().as_bytes(), offset)
+        1 + self.0.breaks.partition_point(|start| *start <= offset)
     }
 }
 
@@ -41,7 +52,7 @@ impl SourceCode for Source {
         n_lines_before: usize,
         n_lines_after: usize,
     ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
-        let shown = self.0.read_span(span, n_lines_before, n_lines_after)?;
+        let shown = self.0.file.read_span(span, n_lines_before, n_lines_after)?;
         // The count that comes with it is of all lines from the top of the file, by which two places far
         // apart would be shown with every line between them.
         let n_lines = shown.data().split(|byte| *byte == b'\n').count();
@@ -54,12 +65,6 @@ impl SourceCode for Source {
             n_lines,
         )))
     }
-}
-
-/// The line that a byte stands in, counted from 1.
-pub(super) fn line_of(text: &[u8], offset: usize) -> usize {
-    let n_breaks = text.iter().take(offset).filter(|byte| **byte == b'\n');
-    1 + n_breaks.count()
 }
 
 /// The place of the whole line around a byte, without its line break.

@@ -193,6 +193,15 @@ fn a_file_of_another_kind_is_not_told_line_by_line_for_ever() {
 }
 
 #[test]
+fn a_line_that_nobody_wrote_is_told_without_being_shown() {
+    let error = parse(&format!("{LEAST}{}", "[".repeat(100_000))).unwrap_err();
+    assert_eq!(
+        error.to_string(),
+        "course.toml line 4: longer than 2000 characters: this is no course file"
+    );
+}
+
+#[test]
 fn a_file_with_countless_faults_shows_the_first_of_them() {
     let text = format!("{LEAST}{}", "[[green]]\n".repeat(40));
     let error = parse(&text).unwrap_err();
