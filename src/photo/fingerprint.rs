@@ -69,9 +69,24 @@ impl Fingerprint {
         self.likeness_shifted(other, 0, 0)
     }
 
-    /// Whether two files hold the same shot, in another format, size or quality.
+    /// Whether two files hold the same shot, in another format, size or quality, or turned: what strips a
+    /// photo of its metadata often leaves it lying on its side.
     pub fn is_same_shot(&self, other: &Fingerprint) -> bool {
-        self.likeness(other) >= SAME_SHOT
+        let mut turned = other.clone();
+        (0..4).any(|_| {
+            let is_same = self.likeness(&turned) >= SAME_SHOT;
+            turned = turned.quarter_turn();
+            is_same
+        })
+    }
+
+    fn quarter_turn(&self) -> Fingerprint {
+        let cells = (0..SIDE * SIDE).map(|cell| (cell % SIDE, cell / SIDE));
+        Fingerprint {
+            pattern: cells
+                .map(|(x, y)| self.pattern[(SIDE - 1 - x) * SIDE + y])
+                .collect(),
+        }
     }
 
     /// Whether two photos show the same spot, the camera having moved by up to an eighth of the picture.
@@ -277,6 +292,11 @@ mod tests {
         let by_the_camera = Orientation::from_exif(6).expect("an orientation");
         let likeness = upright(&image).likeness(&fingerprint(&turned, by_the_camera));
         assert!(likeness > 0.95, "{likeness}");
+        assert!(
+            upright(&image).is_same_shot(&upright(&turned)),
+            "stripped of its orientation"
+        );
+        assert!(!upright(&image).is_same_shot(&upright(&imageops::rotate270(&turf(10, 500, 0)))));
     }
 
     #[test]
