@@ -101,6 +101,66 @@ fn photos_without_place_or_time_say_what_is_missing() {
     }
 }
 
+/// A photo with an EXIF block of one directory, which holds the date in its own words; `next` is the offset of
+/// a further directory.
+fn with_exif(photo: &[u8], date: &str, next: u32) -> Vec<u8> {
+    assert_eq!(date.len(), 19);
+    let mut tiff = Vec::new();
+    tiff.extend_from_slice(b"II*\0\x08\0\0\0");
+    // The first directory points to the EXIF directory at 26.
+    tiff.extend_from_slice(&[1, 0, 0x69, 0x87, 4, 0, 1, 0, 0, 0, 26, 0, 0, 0]);
+    tiff.extend_from_slice(&next.to_le_bytes());
+    // DateTimeOriginal: 20 characters at 44.
+    tiff.extend_from_slice(&[1, 0, 0x03, 0x90, 2, 0, 20, 0, 0, 0, 44, 0, 0, 0, 0, 0, 0, 0]);
+    tiff.extend_from_slice(date.as_bytes());
+    tiff.push(0);
+    let mut bytes = photo[..2].to_vec();
+    bytes.extend_from_slice(&[0xff, 0xe1]);
+    bytes.extend_from_slice(&(tiff.len() as u16 + 8).to_be_bytes());
+    bytes.extend_from_slice(b"Exif\0\0");
+    bytes.extend_from_slice(&tiff);
+    bytes.extend_from_slice(&photo[2..]);
+    bytes
+}
+
+#[test]
+fn the_cameras_date_counts_and_a_clock_that_was_never_set_does_not() {
+    let photo = jpeg(&picture(40, 5));
+    let season = Season::with_photos();
+    season.file("G03/IMG_1.jpg", &with_exif(&photo, "2026:06-22 10:00:00", 0));
+    season.file("G03/IMG_2.jpg", &with_exif(&jpeg(&picture(41, 6)), "2026:06:22 10:20:00", 0));
+    season.file("G03/IMG_3.jpg", &with_exif(&jpeg(&picture(42, 7)), "1970:01:01 00:00:00", 0));
+    season.sprigcast("run").assert().code(3).stdout(contains("1970"));
+    assert_eq!(season.outcome_of("G03/IMG_1.jpg"), "set_aside no_date");
+    assert_eq!(season.outcome_of("G03/IMG_2.jpg"), "measured");
+    assert_eq!(season.outcome_of("G03/IMG_3.jpg"), "set_aside bad_date");
+}
+
+#[test]
+fn metadata_that_loops_or_points_past_the_end_stops_nothing() {
+    let season = Season::with_photos();
+    for (photo, next) in [(1, 8), (2, 26), (3, 0xffff_fff0)] {
+        let bytes = with_exif(&jpeg(&picture(40, 50 + photo)), "2026:06:22 11:00:00", next);
+        season.file(&format!("G03/2026-06-22 ({photo}).jpg"), &bytes);
+    }
+    season.sprigcast("run").assert().code(0).stdout(contains("33 photos"));
+}
+
+#[test]
+fn a_newer_ledger_is_refused_and_left_alone() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let ledger = season.path().join("ledger.gpkg");
+    let database = rusqlite::Connection::open(&ledger).expect("the ledger");
+    database
+        .execute("UPDATE sprigcast_ledger SET format = 99", [])
+        .expect("a newer format");
+    drop(database);
+    let before = fs::read(&ledger).expect("the ledger");
+    season.sprigcast("run").assert().code(1).stderr(contains("newer").and(contains("update")));
+    assert_eq!(fs::read(&ledger).expect("the ledger"), before);
+}
+
 #[test]
 fn a_photo_before_planting_shows_the_line_of_the_course_file() {
     let season = Season::with_photos();
