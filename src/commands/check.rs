@@ -27,7 +27,13 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
     let today = Timestamp::now()
         .to_zoned_datetime(course.time_zone.clone())
         .date();
-    let preview = pipeline::preview(&course, season::undated(&args.photos), today)?;
+    let ledger = if season::ledger_path(&course).exists() {
+        Some(season::ledger_to_read(&course)?)
+    } else {
+        None
+    };
+    let undated = season::undated(&args.photos);
+    let preview = pipeline::preview(&course, ledger.as_ref(), undated, today)?;
     let report = Report::of(&course, &preview);
     match args.format {
         Format::Json => terminal::say_json(&report)?,

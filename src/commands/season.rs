@@ -144,6 +144,8 @@ pub(super) fn write_results(
     let mut json = serde_json::to_vec_pretty(forecast)?;
     json.push(b'\n');
     write_whole(&folder.join("forecast.json"), &json)?;
+    let page = report::report_page(data)?;
+    write_whole(&folder.join("report.html"), page.as_bytes())?;
     Ok(())
 }
 

@@ -123,7 +123,11 @@ pub fn of_ledger(
 
 /// The record for this method; contents that another version read, or in another time zone, are left out, so
 /// that they are read again.
-fn load(course: &Course, ledger: &Ledger, method: &Method) -> Result<Known, PipelineError> {
+pub(super) fn load(
+    course: &Course,
+    ledger: &Ledger,
+    method: &Method,
+) -> Result<Known, PipelineError> {
     let mut known = ledger.load(std::slice::from_ref(method.key()))?;
     let reader = reader(course);
     known.contents.retain(|_, content| content.reader == reader);
@@ -305,7 +309,8 @@ enum Failed {
     Run(PipelineError),
 }
 
-fn readable(photo: &FoundPhoto, bytes: &mut Vec<u8>) -> Result<(), Unreadable> {
+/// Reads the bytes of a photo file that may be a picture.
+pub(super) fn readable(photo: &FoundPhoto, bytes: &mut Vec<u8>) -> Result<(), Unreadable> {
     match photo.unreadable_by_name() {
         Some(why) => Err(why),
         None => photo::read(&photo.path, bytes),

@@ -5,11 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 
 use super::jobs::{Usher, metadata_without_name};
-use super::measure::left_out;
-use super::{PipelineError, UndatedPhotos};
+use super::measure::{left_out, load, readable};
+use super::{Method, PipelineError, UndatedPhotos};
 use crate::assign::Calendar;
 use crate::course::{Course, GreenId};
-use crate::photo::{self, FindProblem, PhotoName, Reason};
+use crate::ledger::{Known, Ledger, Told};
+use crate::photo::{self, FindProblem, FoundPhoto, Metadata, PhotoName, Reason, Unreadable};
 
 /// Which photo belongs where, from names and metadata alone.
 #[derive(Debug, Clone, Default)]
@@ -58,29 +59,30 @@ impl Preview {
 }
 
 /// Reads what every photo says of itself and where it belongs; decodes none, so that damage inside a picture
-/// is not found.
+/// is told only where an earlier run found it. Photos that the ledger knows are not opened.
 ///
 /// # Errors
 ///
-/// [`PipelineError::Find`] where the photo folder cannot be looked through.
+/// [`PipelineError::Find`] where the photo folder cannot be looked through, [`PipelineError::Ledger`] where
+/// the ledger cannot be read.
 pub fn preview(
     course: &Course,
+    ledger: Option<&Ledger>,
     undated: UndatedPhotos,
     today: Date,
 ) -> Result<Preview, PipelineError> {
     let found = photo::find(&course.photos.folder, &left_out(course))?;
+    let method = Method::of_course(course)?;
+    let known = match ledger {
+        Some(ledger) => load(course, ledger, &method)?,
+        None => Known::default(),
+    };
     let dating = Usher::new(course, undated, Calendar::Open);
     let mut bytes = Vec::new();
     let mut taken = BTreeMap::new();
     for photo in &found.photos {
-        let readable = match photo.unreadable_by_name() {
-            Some(why) => Err(why),
-            None => photo::read(&photo.path, &mut bytes),
-        };
-        let told = readable.map(|()| {
-            let metadata = metadata_without_name(&bytes, &course.time_zone);
-            dating.taken(&photo.name, photo.modified, &metadata)
-        });
+        let told = metadata(photo, &known, course, &mut bytes)
+            .map(|metadata| dating.taken(&photo.name, photo.modified, &metadata));
         taken.insert(photo.name.clone(), told);
     }
     let dates = taken.values().flatten().flatten().map(|taken| taken.date);
@@ -102,4 +104,24 @@ pub fn preview(
         n_other_files: found.n_other_files,
         problems: found.problems,
     })
+}
+
+/// What a photo says of itself, from the record where it has not changed since.
+fn metadata(
+    photo: &FoundPhoto,
+    known: &Known,
+    course: &Course,
+    bytes: &mut Vec<u8>,
+) -> Result<Metadata, Unreadable> {
+    let content = known
+        .unchanged(photo)
+        .and_then(|hash| known.contents.get(&hash));
+    match content.map(|content| &content.told) {
+        Some(Told::Photo { metadata, .. }) => Ok(metadata.clone()),
+        Some(Told::Unreadable(why)) => Err(why.clone()),
+        None => {
+            readable(photo, bytes)?;
+            Ok(metadata_without_name(bytes, &course.time_zone))
+        }
+    }
 }

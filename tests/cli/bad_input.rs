@@ -127,10 +127,23 @@ fn with_exif(photo: &[u8], date: &str, next: u32) -> Vec<u8> {
 fn the_cameras_date_counts_and_a_clock_that_was_never_set_does_not() {
     let photo = jpeg(&picture(40, 5));
     let season = Season::with_photos();
-    season.file("G03/IMG_1.jpg", &with_exif(&photo, "2026:06-22 10:00:00", 0));
-    season.file("G03/IMG_2.jpg", &with_exif(&jpeg(&picture(41, 6)), "2026:06:22 10:20:00", 0));
-    season.file("G03/IMG_3.jpg", &with_exif(&jpeg(&picture(42, 7)), "1970:01:01 00:00:00", 0));
-    season.sprigcast("run").assert().code(3).stdout(contains("1970"));
+    season.file(
+        "G03/IMG_1.jpg",
+        &with_exif(&photo, "2026:06-22 10:00:00", 0),
+    );
+    season.file(
+        "G03/IMG_2.jpg",
+        &with_exif(&jpeg(&picture(41, 6)), "2026:06:22 10:20:00", 0),
+    );
+    season.file(
+        "G03/IMG_3.jpg",
+        &with_exif(&jpeg(&picture(42, 7)), "1970:01:01 00:00:00", 0),
+    );
+    season
+        .sprigcast("run")
+        .assert()
+        .code(3)
+        .stdout(contains("1970"));
     assert_eq!(season.outcome_of("G03/IMG_1.jpg"), "set_aside no_date");
     assert_eq!(season.outcome_of("G03/IMG_2.jpg"), "measured");
     assert_eq!(season.outcome_of("G03/IMG_3.jpg"), "set_aside bad_date");
@@ -143,7 +156,11 @@ fn metadata_that_loops_or_points_past_the_end_stops_nothing() {
         let bytes = with_exif(&jpeg(&picture(40, 50 + photo)), "2026:06:22 11:00:00", next);
         season.file(&format!("G03/2026-06-22 ({photo}).jpg"), &bytes);
     }
-    season.sprigcast("run").assert().code(0).stdout(contains("33 photos"));
+    season
+        .sprigcast("run")
+        .assert()
+        .code(0)
+        .stdout(contains("33 photos"));
 }
 
 #[test]
@@ -157,7 +174,11 @@ fn a_newer_ledger_is_refused_and_left_alone() {
         .expect("a newer format");
     drop(database);
     let before = fs::read(&ledger).expect("the ledger");
-    season.sprigcast("run").assert().code(1).stderr(contains("newer").and(contains("update")));
+    season
+        .sprigcast("run")
+        .assert()
+        .code(1)
+        .stderr(contains("newer").and(contains("update")));
     assert_eq!(fs::read(&ledger).expect("the ledger"), before);
 }
 
