@@ -156,6 +156,8 @@ impl<T: ColourTest> Work for Mask<'_, T> {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::LazyLock;
+
     use proptest::prelude::*;
 
     use super::*;
@@ -163,7 +165,7 @@ mod tests {
     use crate::photo::{Colour, Format, Orientation, Picture};
 
     /// One rule for each form of test.
-    fn rules() -> [Rule; 4] {
+    static RULES: LazyLock<[Rule; 4]> = LazyLock::new(|| {
         let window =
             |hue, saturation| Rule::Window(Window::new(&CoverLimits { hue, saturation }).unwrap());
         [
@@ -174,14 +176,14 @@ mod tests {
                 2 * u16::from(green) > u16::from(red) + u16::from(blue)
             })),
         ]
-    }
+    });
 
     proptest! {
         #![proptest_config(ProptestConfig::with_cases(64))]
 
         #[test]
         fn rows_of_any_length_are_counted_pixel_by_pixel(row: Vec<[u8; 3]>) {
-            for rule in rules() {
+            for rule in RULES.iter() {
                 let green: Vec<bool> = row.iter().map(|&pixel| rule.is_green(pixel)).collect();
                 let n_green = green.iter().filter(|&&green| green).count() as u64;
                 let expected: Vec<u8> = green.iter().map(|&green| 255 * u8::from(green)).collect();
@@ -245,7 +247,7 @@ mod tests {
         };
         let pixels = Pixels::of(&picture);
         let everything = Rule::Table(ColourTable::of(|_| true));
-        for rule in rules().iter().chain([&everything]) {
+        for rule in RULES.iter().chain([&everything]) {
             let counts = count(pixels, pixels.whole(), rule, Lanes::best());
             assert_eq!((counts.n_green, counts.n_analysed), (3, 3));
             assert_eq!(

@@ -15,8 +15,9 @@ const GRID: u64 = 100_000;
 
 /// Measures the pixels of a photo that lie in `rect`, which is in the orientation that the pixels are in.
 ///
-/// Every pixel that is not transparent is classified and counted; the other quantities come from an even grid of at most 100,000
-/// pixels, which is all of them in a small picture, and sharpness from the middle of the rectangle.
+/// Every pixel that is not transparent is classified and counted; the other quantities come from an even
+/// grid of at most 100,000 pixels, which is all of them in a small picture, and sharpness from the middle of
+/// the rectangle.
 ///
 /// # Panics
 /// Where `rect` reaches beyond the picture.

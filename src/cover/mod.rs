@@ -5,11 +5,15 @@
 
 mod classify;
 mod colour;
+mod contact;
 mod forms;
 mod histogram;
 mod lanes;
+mod lettering;
 mod light;
+mod marked;
 mod measure;
+mod overlay;
 mod pixels;
 mod reading;
 mod settings;
@@ -20,9 +24,12 @@ mod window;
 
 pub use classify::{Counts, Rule, count, mask};
 pub use colour::Hsv;
+pub use contact::{Thumbnail, contact_sheet};
 pub use histogram::{Bin, ColourHistogram};
 pub use lanes::Lanes;
+pub use marked::View;
 pub use measure::measure;
+pub use overlay::overlay;
 pub use pixels::{Pixels, Row};
 pub use reading::Reading;
 pub use settings::{RuleSettings, Settings, SettingsKey};

@@ -174,13 +174,20 @@ mod tests {
 
     /// Hue (degrees) and saturation (percent) limits as decimal texts, so that the check does not read
     /// them the way [`Window`] does.
-    const WINDOWS: [([&str; 2], [&str; 2]); 11] = [
+    type Texts = ([&'static str; 2], [&'static str; 2]);
+
+    /// One for each form, and one that passes through 0: checked on every colour.
+    const WINDOWS: [Texts; 4] = [
         (["45", "120"], ["10", "100"]),
-        (["44.5", "110.5"], ["12.5", "100"]),
-        (["30", "150"], ["0", "100"]),
-        (["350", "80"], ["7.5", "93.3"]),
-        (["62.4", "158.4"], ["20", "80"]),
+        (["44.5", "110.5"], ["12.5", "90"]),
         (["51.3", "133.7"], ["0.1", "99.9"]),
+        (["350", "80"], ["0", "100"]),
+    ];
+
+    /// Checked on every seventh colour.
+    const MORE_WINDOWS: [Texts; 7] = [
+        (["30", "150"], ["7.5", "93.3"]),
+        (["62.4", "158.4"], ["20", "80"]),
         (["300", "360"], ["33.3333", "66.6667"]),
         (["181", "360"], ["5", "100"]),
         (["0.2353", "180.2352"], ["0.4", "100"]),
@@ -189,7 +196,7 @@ mod tests {
         (["59.53125", "119.53125"], ["50.19608", "100"]),
     ];
 
-    fn window((hue, saturation): ([&str; 2], [&str; 2])) -> Window {
+    fn window((hue, saturation): Texts) -> Window {
         Window::new(&CoverLimits {
             hue: hue.map(|text| text.parse().unwrap()),
             saturation: saturation.map(|text| text.parse().unwrap()),
@@ -218,9 +225,9 @@ mod tests {
         (sixths, chroma, max)
     }
 
-    #[test]
-    fn every_colour_falls_as_in_exact_arithmetic() {
-        let cases: Vec<_> = WINDOWS
+    /// Compares windows with exact arithmetic on every `step`th colour.
+    fn check(windows: &[Texts], step: usize) {
+        let cases: Vec<_> = windows
             .iter()
             .map(|&texts| {
                 let (hue, saturation) = texts;
@@ -232,7 +239,7 @@ mod tests {
                 )
             })
             .collect();
-        for code in 0..1u32 << 24 {
+        for code in (0..1_u32 << 24).step_by(step) {
             let [_, red, green, blue] = code.to_be_bytes();
             let (sixths, chroma, max) = hexcone([red, green, blue]);
             for (window, [from, to], [low, high]) in &cases {
@@ -256,6 +263,16 @@ mod tests {
     }
 
     #[test]
+    fn every_colour_falls_as_in_exact_arithmetic() {
+        check(&WINDOWS, 1);
+    }
+
+    #[test]
+    fn limits_in_every_sector_are_exact() {
+        check(&MORE_WINDOWS, 7);
+    }
+
+    #[test]
     fn limits_on_half_degrees_take_the_narrow_form() {
         for step in 0..720 {
             let from = f64::from(step) / 2.0;
@@ -266,14 +283,16 @@ mod tests {
             let window = Window::new(&limits).unwrap();
             assert!(matches!(window.form, Form::NarrowOpen(_)), "{from}");
         }
-        assert!(matches!(window(WINDOWS[10]).form, Form::NarrowOpen(_)));
-        assert!(matches!(window(WINDOWS[3]).form, Form::Narrow(_)));
-        assert!(matches!(window(WINDOWS[5]).form, Form::Wide(_)));
+        let form = |texts| window(texts).form;
+        assert!(matches!(form(MORE_WINDOWS[6]), Form::NarrowOpen(_)));
+        assert!(matches!(form(WINDOWS[0]), Form::NarrowOpen(_)));
+        assert!(matches!(form(WINDOWS[1]), Form::Narrow(_)));
+        assert!(matches!(form(WINDOWS[2]), Form::Wide(_)));
     }
 
     #[test]
     fn grey_is_never_green() {
-        for texts in WINDOWS {
+        for texts in WINDOWS.into_iter().chain(MORE_WINDOWS) {
             let window = window(texts);
             assert!((0..=255).all(|grey| !window.contains([grey; 3])));
         }
