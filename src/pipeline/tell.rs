@@ -6,11 +6,11 @@ use jiff::ToSpan;
 
 use super::{Method, Season};
 use crate::course::{Course, Green};
-use crate::forecast::{self, Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
+use crate::forecast::{Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::ledger::{self, PhotoRow};
 use crate::report::{
     CurveFacts, CurvePoint, GreenReport, Method as MethodFacts, Outlook, PhotoCounts, ReportData,
-    SetAside, Status, VisitPoint,
+    SetAside, VisitPoint,
 };
 
 /// The visits of a season as the forecast takes them.
@@ -131,24 +131,13 @@ fn outlook(course: &Course, forecast: &GreenForecast) -> Outlook {
         Some(chance.probability)
     });
     Outlook {
-        status: status(forecast.status),
+        status: forecast.status,
         date: forecast.full_cover.date,
         early: forecast.full_cover.early,
         late: forecast.full_cover.late,
         level: forecast.full_cover.level,
         chance_by_opening: by_opening,
         chance_this_season: forecast.full_cover.probability_full_this_season,
-    }
-}
-
-fn status(status: forecast::Status) -> Status {
-    match status {
-        forecast::Status::Full => Status::Full,
-        forecast::Status::Growing => Status::Growing,
-        forecast::Status::Stalled => Status::Stalled,
-        forecast::Status::SetBack => Status::SetBack,
-        forecast::Status::SeasonEndsFirst => Status::SeasonEndsFirst,
-        forecast::Status::TooEarly => Status::TooEarly,
     }
 }
 

@@ -31,11 +31,13 @@ mod svg;
 mod text;
 mod write;
 
+use crate::forecast::Status;
+
 pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
 pub use model::{
     AllFull, Caution, CurveFacts, CurvePoint, GreenReport, Method, Outlook, PhotoCounts,
-    PhotoOutcome, PhotoRow, ReportData, SetAside, Status, Thumbnail, VisitPoint,
+    PhotoOutcome, PhotoRow, ReportData, SetAside, Thumbnail, VisitPoint,
 };
 pub use next::next_steps;
 pub use overview_chart::overview_chart;

@@ -6,6 +6,7 @@ use crate::course::{
     Cover, CoverLimits, DisplayUnits, GreenId, Position, Species, SquareMetres, StationId,
 };
 use crate::cover::Reading;
+use crate::forecast::Status;
 use crate::photo::{PhotoName, Reason};
 
 /// All that is told of one season.
@@ -79,23 +80,6 @@ pub struct VisitPoint {
     pub n_spots: usize,
     /// Standard error of `cover` from sampling, in points of percent cover.
     pub sd_percent: Option<f64>,
-}
-
-/// How a green stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Status {
-    /// At the goal.
-    Full,
-    /// On its way there.
-    Growing,
-    /// No longer gaining.
-    Stalled,
-    /// Lost cover and began again from a lower level.
-    SetBack,
-    /// Growth ends before it is full.
-    SeasonEndsFirst,
-    /// Fewer visits than a forecast of its own needs.
-    TooEarly,
 }
 
 /// When a green will be full.

@@ -81,7 +81,7 @@ mod tests {
             [
                 "Mend the 5 photos set aside: sprigcast check says how.",
                 "Walk with the camera again on Jul 13, a week after the last time.",
-                "Look at G12 first: season ends, 13% green, up 6 in the last week.",
+                "Look at G12 first: season ends first, 13% green, up 6 in the last week.",
             ]
         );
     }

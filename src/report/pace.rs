@@ -48,20 +48,6 @@ impl Pace {
     }
 }
 
-impl Status {
-    /// In a word or two.
-    pub(crate) fn words(self) -> &'static str {
-        match self {
-            Status::Full => "full",
-            Status::Growing => "growing",
-            Status::Stalled => "stalled",
-            Status::SetBack => "set back",
-            Status::SeasonEndsFirst => "season ends",
-            Status::TooEarly => "too early",
-        }
-    }
-}
-
 impl GreenReport {
     /// How the green stands against the opening date.
     pub fn pace(&self) -> Pace {
