@@ -1,6 +1,6 @@
 //! Which green a photo belongs to.
 //!
-//! Takes a photo's name and the course; gives a [`Place`] or a [`Reason`](crate::photo::Reason). Knows
+//! Takes a photo's name and the course; gives a [`Place`] or a [`Reason`]. Knows
 //! nothing of pixels and touches no file.
 //!
 //! Every kind of evidence that the course file allows is asked, and all of them must agree: a photo whose
