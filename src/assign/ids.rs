@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::course::{Course, GreenId, StationId};
+use crate::course::{Course, GreenId, StationId, id_key};
 
 /// Words before a green's number that make a number an id: `Green 7`, `plot_101`.
 const NOUNS: [&str; 5] = ["green", "hole", "plot", "no", "nr"];
@@ -213,25 +213,9 @@ fn words(text: &str) -> Vec<Word> {
         .filter(|word| !word.is_empty())
         .map(|word| Word {
             text: word.to_owned(),
-            key: word_key(word),
+            key: id_key(word),
         })
         .collect()
-}
-
-fn word_key(word: &str) -> String {
-    let lower = word.to_lowercase();
-    let mut key = String::with_capacity(lower.len());
-    let mut chars = lower.chars().peekable();
-    let mut in_number = false;
-    while let Some(c) = chars.next() {
-        let next_is_digit = chars.peek().is_some_and(char::is_ascii_digit);
-        let leading_zero = c == '0' && !in_number && next_is_digit;
-        if !leading_zero {
-            key.push(c);
-            in_number = c.is_ascii_digit();
-        }
-    }
-    key
 }
 
 fn key(words: &[Word]) -> String {

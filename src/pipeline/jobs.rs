@@ -8,8 +8,8 @@ use jiff::tz::TimeZone;
 use crate::assign::{Assigner, Calendar, Place, check_date};
 use crate::course::{Course, Crop};
 use crate::cover::SettingsKey;
-use crate::ledger::{CropKey, Known, ReadingKey};
-use crate::photo::{Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, metadata};
+use crate::ledger::{CropKey, Known, ReadingKey, Told};
+use crate::photo::{Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, Unreadable, metadata};
 
 use super::UndatedPhotos;
 
@@ -97,6 +97,15 @@ pub(super) fn metadata_without_name(bytes: &[u8], zone: &TimeZone) -> Metadata {
     metadata(bytes, &PhotoName(String::new()), zone)
 }
 
+/// Whether a file that could not be read may be readable now though neither its size nor its time changed:
+/// permissions and the pixel limit are no part of it.
+pub(super) fn may_be_mended(why: &Unreadable) -> bool {
+    matches!(
+        why,
+        Unreadable::NoAccess { .. } | Unreadable::TooManyPixels { .. }
+    )
+}
+
 /// The files that must be opened: those never seen, those that changed, and those not yet measured with these
 /// settings. Of unchanged files with the same content only the first is opened.
 pub(super) fn files_to_open<'f>(
@@ -113,8 +122,9 @@ pub(super) fn files_to_open<'f>(
         let Some(content) = known.contents.get(&hash) else {
             return true;
         };
-        let Some(metadata) = content.metadata() else {
-            return false;
+        let metadata = match &content.told {
+            Told::Photo { metadata, .. } => metadata,
+            Told::Unreadable(why) => return may_be_mended(why),
         };
         let taken = usher.taken(&photo.name, photo.modified, metadata);
         match usher.belongs(&photo.name, taken) {

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
-use super::jobs::{Usher, metadata_without_name};
+use super::jobs::{Usher, may_be_mended, metadata_without_name};
 use super::measure::{left_out, load, readable};
 use super::{Method, PipelineError, UndatedPhotos};
 use crate::assign::Calendar;
@@ -118,8 +118,8 @@ fn metadata(
         .and_then(|hash| known.contents.get(&hash));
     match content.map(|content| &content.told) {
         Some(Told::Photo { metadata, .. }) => Ok(metadata.clone()),
-        Some(Told::Unreadable(why)) => Err(why.clone()),
-        None => {
+        Some(Told::Unreadable(why)) if !may_be_mended(why) => Err(why.clone()),
+        _ => {
             readable(photo, bytes)?;
             Ok(metadata_without_name(bytes, &course.time_zone))
         }

@@ -12,6 +12,7 @@ use crate::ledger::{
 use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 
 use super::jobs::Usher;
+use super::tell::cover_point;
 use super::{Method, UndatedPhotos};
 
 /// Every photo of the season with its outcome, and what they amount to.
@@ -136,9 +137,7 @@ fn visit_row(visit: &Visit) -> VisitRow {
         n_photos: visit.n_photos as u64,
         n_spots: visit.n_spots as u64,
         sd_percent: visit.sd.map(|sd| sd * 100.0),
-        se_percent: visit
-            .sd
-            .map(|sd| sd * 100.0 / (visit.n_spots as f64).sqrt()),
+        se_percent: Some(cover_point(visit).standard_error() * 100.0),
     }
 }
 

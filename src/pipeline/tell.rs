@@ -6,6 +6,7 @@ use jiff::ToSpan;
 
 use super::{Method, Season};
 use crate::course::{Course, Green};
+use crate::cover::Visit;
 use crate::forecast::{Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::ledger::{self, PhotoRow};
 use crate::report::{
@@ -17,17 +18,20 @@ use crate::report::{
 pub fn cover_points(season: &Season) -> Visits {
     let mut points: Visits = BTreeMap::new();
     for visit in &season.visits {
-        points
-            .entry(visit.green.clone())
-            .or_default()
-            .push(CoverPoint {
-                date: visit.date,
-                cover: visit.cover,
-                n_photos: u32::try_from(visit.n_spots).ok(),
-                sd: visit.sd,
-            });
+        let visits = points.entry(visit.green.clone()).or_default();
+        visits.push(cover_point(visit));
     }
     points
+}
+
+/// A visit as the forecast takes it.
+pub(super) fn cover_point(visit: &Visit) -> CoverPoint {
+    CoverPoint {
+        date: visit.date,
+        cover: visit.cover,
+        n_photos: u32::try_from(visit.n_spots).ok(),
+        sd: visit.sd,
+    }
 }
 
 /// What is told of a season.
@@ -89,6 +93,7 @@ fn green_report(
             n_photos: visit.n_photos,
             n_spots: visit.n_spots,
             sd_percent: visit.sd.map(|sd| sd * 100.0),
+            se_percent: Some(cover_point(visit).standard_error() * 100.0),
         })
         .collect();
     GreenReport {

@@ -172,7 +172,8 @@ fn visits(number: usize, seed: &Seed, as_of: Date) -> Vec<VisitPoint> {
             cover: Cover::from_percent(percent).unwrap(),
             n_photos: 3 + number % 2,
             n_spots: 3,
-            sd_percent: Some(0.5 + 0.06 * percent * (1.0 - percent / 100.0)),
+            sd_percent: Some(2.0 * (0.5 + 0.06 * percent * (1.0 - percent / 100.0))),
+            se_percent: Some(0.5 + 0.06 * percent * (1.0 - percent / 100.0)),
         });
         date = plus(date, 7);
     }

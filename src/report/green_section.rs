@@ -90,7 +90,7 @@ fn visit_rows(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<Visit
     let mut rows = Vec::new();
     for visit in &green.visits {
         let change = before.map(|before| visit.cover.percent() - before.cover.percent());
-        let give_or_take = visit.sd_percent.map(|sd| sd * EIGHTY_PERCENT);
+        let give_or_take = visit.se_percent.map(|se| se * EIGHTY_PERCENT);
         rows.push(VisitRow {
             date: dates.show(visit.date),
             days: days_between(green.planted, visit.date),

@@ -78,8 +78,10 @@ pub struct VisitPoint {
     pub n_photos: usize,
     /// Different spots among them; a burst of one spot counts once.
     pub n_spots: usize,
-    /// Standard error of `cover` from sampling, in points of percent cover.
+    /// Standard deviation of cover between spots, in points of percent cover; `None` with one spot.
     pub sd_percent: Option<f64>,
+    /// Standard error of `cover` from sampling, in points of percent cover.
+    pub se_percent: Option<f64>,
 }
 
 /// When a green will be full.

@@ -129,7 +129,7 @@ fn the_cameras_date_counts_and_a_clock_that_was_never_set_does_not() {
     let season = Season::with_photos();
     season.file(
         "G03/IMG_1.jpg",
-        &with_exif(&photo, "2026:06-22 10:00:00", 0),
+        &with_exif(&photo, "0000:00:00 00:00:00", 0),
     );
     season.file(
         "G03/IMG_2.jpg",
