@@ -161,7 +161,7 @@ def png(width, height, depth, colour_type, rows, chunks=()):
 def tiff16(image):
     """An uncompressed little-endian TIFF of 16 bits a sample, which Pillow does not write."""
     width, height = image.size
-    pixels = b"".join(struct.pack("<H", v * 257) for p in image.getdata() for v in p)
+    pixels = b"".join(struct.pack("<H", v * 257) for p in image.get_flattened_data() for v in p)
     entries = [
         (256, 3, 1, width), (257, 3, 1, height), (258, 3, 3, 8 + 2 + 12 * 11 + 4), (259, 3, 1, 1), (262, 3, 1, 2),
         (273, 4, 1, 8 + 2 + 12 * 11 + 4 + 6), (274, 3, 1, 1), (277, 3, 1, 3), (278, 3, 1, height),

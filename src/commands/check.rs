@@ -32,8 +32,8 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
     } else {
         None
     };
-    let undated = season::undated(&args.photos);
-    let preview = pipeline::preview(&course, ledger.as_ref(), undated, today)?;
+    let options = season::options(&args.photos, None);
+    let preview = pipeline::preview(&course, ledger.as_ref(), &options, today)?;
     let report = Report::of(&course, &preview);
     match args.format {
         Format::Json => terminal::say_json(&report)?,

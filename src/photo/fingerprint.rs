@@ -8,19 +8,29 @@ use super::Picture;
 
 /// Cells along each side.
 const SIDE: usize = 32;
-/// Pixels looked at along each side of a cell, at most.
-const SAMPLES: usize = 24;
+/// Rows of pixels looked at in a cell. The rows lie at the same heights whatever the size of the file, so that
+/// copies are seen at the same places: 512 rows are a sixth of a photo of 12 megapixels.
+const CELL_ROWS: usize = 16;
 /// Cells around a cell that make its neighbourhood, on each side.
 const REACH: usize = 2;
 /// Contrast, in grey levels, of the noise of sand grains, cameras and compression in cells of a phone's photo:
 /// where a neighbourhood has little more, it says little.
 const NOISE: f64 = 2.0;
 
-/// Likeness from which two files hold the same shot: between what re-encoded copies score and what different
-/// spots score (see the tests).
-const SAME_SHOT: f64 = 0.75;
+/// Likeness from which two files hold the same shot.
+///
+/// Measured on 16 drawn photos of turf of 12 megapixels, from bare to closed, with the same vignette and shadow
+/// on each: copies scaled to 1600 pixels at quality 60, as HEIC, stored turned, or with another tone curve score
+/// 0.98 and more, other spots 0.19 at most. On 36 photos of rows of young wheat of 350 pixels: copies of two
+/// fifths of the size at quality 60 score 0.97 and more, other plots 0.11 at most. A hand that moves by a
+/// hundredth of the picture between two shots makes 0.8 or less.
+const SAME_SHOT: f64 = 0.85;
 /// Likeness, at the best shift, from which two photos show the same spot.
-const SAME_SPOT: f64 = 0.5;
+///
+/// On the drawn photos, the camera moved by 6 % of the width, turned by 2° and raised by 2 % makes 0.47 and
+/// more, moved by 10 % and turned by 3° 0.32 at most; other spots make 0.18 at most. Of the wheat, other plots
+/// make 0.20 at most, the same plot on another day up to 0.32.
+const SAME_SPOT: f64 = 0.4;
 /// Cells by which a hand moves between the photos of a burst, at most.
 const MOST_SHIFT: usize = 4;
 
@@ -32,10 +42,10 @@ pub struct Fingerprint {
 }
 
 impl Fingerprint {
-    /// Looks at a sample of the picture's pixels: at most 589,824, whatever its size.
+    /// Looks at 512 rows of the picture, whatever its size.
     pub fn of(picture: &Picture<'_>) -> Fingerprint {
         let (width, height) = (picture.width as usize, picture.height as usize);
-        let stored = luma_grid(picture.rgb, width, height);
+        let stored = brightness_grid(picture.rgb, width, height);
         let mut upright = Vec::new();
         let bytes: Vec<u8> = stored.iter().flat_map(|luma| luma.to_le_bytes()).collect();
         let side = SIDE as u32;
@@ -69,24 +79,17 @@ impl Fingerprint {
         self.likeness_shifted(other, 0, 0)
     }
 
-    /// Whether two files hold the same shot, in another format, size or quality, or turned: what strips a
-    /// photo of its metadata often leaves it lying on its side.
+    /// Whether two files hold the same shot, in another format, size or quality, or turned by quarters: programs
+    /// drop the note of how a picture is made upright.
+    ///
+    /// Cannot tell a copy from a second shot of a camera on a stand; their times do.
     pub fn is_same_shot(&self, other: &Fingerprint) -> bool {
         let mut turned = other.clone();
         (0..4).any(|_| {
             let is_same = self.likeness(&turned) >= SAME_SHOT;
-            turned = turned.quarter_turn();
+            turned = turned.turned();
             is_same
         })
-    }
-
-    fn quarter_turn(&self) -> Fingerprint {
-        let cells = (0..SIDE * SIDE).map(|cell| (cell % SIDE, cell / SIDE));
-        Fingerprint {
-            pattern: cells
-                .map(|(x, y)| self.pattern[(SIDE - 1 - x) * SIDE + y])
-                .collect(),
-        }
     }
 
     /// Whether two photos show the same spot, the camera having moved by up to an eighth of the picture.
@@ -95,6 +98,14 @@ impl Fingerprint {
         let most = MOST_SHIFT as isize;
         (-most..=most)
             .any(|dy| (-most..=most).any(|dx| self.likeness_shifted(other, dx, dy) >= SAME_SPOT))
+    }
+
+    /// A quarter turn clockwise.
+    fn turned(&self) -> Fingerprint {
+        let cell = |at: usize| self.pattern[(SIDE - 1 - at % SIDE) * SIDE + at / SIDE];
+        Fingerprint {
+            pattern: (0..SIDE * SIDE).map(cell).collect(),
+        }
     }
 
     /// Correlation of the cells that overlap when `other` is moved by whole cells.
@@ -118,39 +129,36 @@ impl Fingerprint {
     }
 }
 
-/// Mean brightness of each cell of the stored picture. A picture smaller than the grid repeats its pixels.
-fn luma_grid(rgb: &[u8], width: usize, height: usize) -> Vec<f32> {
-    let (pixels, _) = rgb.as_chunks::<3>();
-    let edges = |cell: usize, length: usize| {
-        let start = cell * length / SIDE;
-        (
-            start,
-            ((cell + 1) * length / SIDE).clamp(start + 1, length.max(start + 1)),
-        )
-    };
+/// Mean brightness of each cell of the stored picture, 0 to 255, all channels alike: a sum over the bytes of a
+/// row is what a processor does fastest. A picture smaller than the grid repeats its pixels.
+fn brightness_grid(rgb: &[u8], width: usize, height: usize) -> Vec<f32> {
+    const N_ROWS: usize = SIDE * CELL_ROWS;
+    let columns: Vec<_> = (0..SIDE)
+        .map(|cell| {
+            let start = cell * width / SIDE;
+            start * 3..((cell + 1) * width / SIDE).max(start + 1) * 3
+        })
+        .collect();
     let mut grid = Vec::with_capacity(SIDE * SIDE);
     for cell_y in 0..SIDE {
-        let (top, bottom) = edges(cell_y, height);
-        for cell_x in 0..SIDE {
-            let (left, right) = edges(cell_x, width);
-            let step_y = (bottom - top).div_ceil(SAMPLES);
-            let step_x = (right - left).div_ceil(SAMPLES);
-            let (mut sum, mut n) = (0u32, 0u32);
-            for y in (top..bottom).step_by(step_y) {
-                for pixel in pixels[y * width + left..y * width + right]
-                    .iter()
-                    .step_by(step_x)
-                {
-                    // ITU-R BT.601 weights in 256ths.
-                    let [r, g, b] = pixel.map(u32::from);
-                    sum += (77 * r + 150 * g + 29 * b) >> 8;
-                    n += 1;
-                }
+        let mut sums = [0_u64; SIDE];
+        for row in cell_y * CELL_ROWS..(cell_y + 1) * CELL_ROWS {
+            let y = (2 * row + 1) * height / (2 * N_ROWS);
+            let row = &rgb[y * width * 3..(y + 1) * width * 3];
+            for (sum, columns) in sums.iter_mut().zip(&columns) {
+                *sum += u64::from(byte_sum(&row[columns.clone()]));
             }
-            grid.push(sum as f32 / n as f32);
+        }
+        for (sum, columns) in sums.iter().zip(&columns) {
+            grid.push(*sum as f32 / (columns.len() * CELL_ROWS) as f32);
         }
     }
     grid
+}
+
+/// Sum of up to 16 million bytes.
+fn byte_sum(bytes: &[u8]) -> u32 {
+    bytes.iter().map(|byte| u32::from(*byte)).sum()
 }
 
 /// How far each cell stands out from its neighbourhood, in units of the contrast there.
@@ -245,14 +253,12 @@ mod tests {
     #[test]
     fn a_copy_sent_by_messenger_is_the_same_shot_and_another_spot_is_not() {
         for n_tufts in [40, 400, 4000] {
-            let shots: Vec<Fingerprint> = (0..12)
-                .map(|seed| upright(&turf(seed, n_tufts, 0)))
-                .collect();
-            for (seed, shot) in shots.iter().enumerate() {
-                let copy = upright(&sent(&turf(seed as u64, n_tufts, 0)));
-                let likeness = shot.likeness(&copy);
-                assert!(likeness > 0.85, "{n_tufts} tufts: a copy scores {likeness}");
-                for other in &shots[seed + 1..] {
+            let images: Vec<RgbImage> = (0..5).map(|seed| turf(seed, n_tufts, 0)).collect();
+            let shots: Vec<Fingerprint> = images.iter().map(upright).collect();
+            for (index, shot) in shots.iter().enumerate() {
+                let likeness = shot.likeness(&upright(&sent(&images[index])));
+                assert!(likeness > 0.88, "{n_tufts} tufts: a copy scores {likeness}");
+                for other in &shots[index + 1..] {
                     let likeness = shot.likeness(other);
                     assert!(
                         likeness < 0.3,
@@ -266,7 +272,7 @@ mod tests {
 
     #[test]
     fn the_same_frame_around_two_spots_does_not_make_them_one() {
-        let spots: Vec<Fingerprint> = (0..8).map(|seed| upright(&turf(seed, 300, 60))).collect();
+        let spots: Vec<Fingerprint> = (0..4).map(|seed| upright(&turf(seed, 300, 60))).collect();
         for (n_before, spot) in spots.iter().enumerate() {
             for other in &spots[..n_before] {
                 let likeness = spot.likeness(other);
@@ -292,11 +298,29 @@ mod tests {
         let by_the_camera = Orientation::from_exif(6).expect("an orientation");
         let likeness = upright(&image).likeness(&fingerprint(&turned, by_the_camera));
         assert!(likeness > 0.95, "{likeness}");
-        assert!(
-            upright(&image).is_same_shot(&upright(&turned)),
-            "stripped of its orientation"
-        );
-        assert!(!upright(&image).is_same_shot(&upright(&imageops::rotate270(&turf(10, 500, 0)))));
+    }
+
+    #[test]
+    fn a_copy_that_lost_its_orientation_is_the_same_shot() {
+        let image = turf(11, 500, 0);
+        let shot = upright(&image);
+        for copy in [
+            imageops::rotate90(&image),
+            imageops::rotate180(&image),
+            imageops::rotate270(&image),
+        ] {
+            assert!(shot.is_same_shot(&upright(&sent(&copy))));
+        }
+        let mirrored = imageops::flip_horizontal(&image);
+        assert!(!shot.is_same_shot(&upright(&mirrored)));
+    }
+
+    #[test]
+    fn a_quarter_turn_of_the_cells_is_one_of_the_picture() {
+        let image = turf(12, 500, 0);
+        let turned = upright(&image).turned();
+        let likeness = turned.likeness(&upright(&imageops::rotate90(&image)));
+        assert!(likeness > 0.95, "{likeness}");
     }
 
     #[test]

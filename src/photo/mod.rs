@@ -15,7 +15,7 @@ mod profile;
 #[cfg(test)]
 pub(crate) mod test_files;
 
-pub use decode::{Decoder, Limits, Picture, decoders};
+pub use decode::{Decoder, Limits, Picture, decoders, inspect};
 pub use find::{FindError, FindProblem, FindProblemKind, Found, FoundPhoto, find, read};
 pub use fingerprint::Fingerprint;
 pub use format::Format;

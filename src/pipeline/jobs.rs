@@ -50,7 +50,8 @@ impl<'a> Usher<'a> {
         metadata
             .taken
             .clone()
-            .or_else(|| photo_name_date(name, zone))
+            // Not kept with the content, which may be found under several names.
+            .or_else(|| Taken::from_name(name, zone))
             .or_else(|| match self.undated {
                 UndatedPhotos::SetAside => None,
                 UndatedPhotos::ByFileTime => {
@@ -85,11 +86,6 @@ impl<'a> Usher<'a> {
             .and_then(|station| station.crop);
         Ok(Belongs { place, crop, taken })
     }
-}
-
-/// The date in a photo's name, which is not kept with its content: the same content may have several names.
-fn photo_name_date(name: &PhotoName, zone: &TimeZone) -> Option<Taken> {
-    metadata(&[], name, zone).taken
 }
 
 /// What a photo says of itself without its name.

@@ -6,11 +6,13 @@ use jiff::civil::Date;
 
 use super::jobs::{Usher, may_be_mended, metadata_without_name};
 use super::measure::{left_out, load, readable};
-use super::{Method, PipelineError, UndatedPhotos};
+use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::Calendar;
 use crate::course::{Course, GreenId};
 use crate::ledger::{Known, Ledger, Told};
-use crate::photo::{self, FindProblem, FoundPhoto, Metadata, PhotoName, Reason, Unreadable};
+use crate::photo::{
+    self, FindProblem, FoundPhoto, Limits, Metadata, PhotoName, Reason, Unreadable,
+};
 
 /// Which photo belongs where, from names and metadata alone.
 #[derive(Debug, Clone, Default)]
@@ -58,8 +60,8 @@ impl Preview {
     }
 }
 
-/// Reads what every photo says of itself and where it belongs; decodes none, so that damage inside a picture
-/// is told only where an earlier run found it. Photos that the ledger knows are not opened.
+/// Reads what every photo says of itself and where it belongs; decodes none: a picture that is cut off is
+/// found, damage inside one only where an earlier run found it. Photos that the ledger knows are not opened.
 ///
 /// # Errors
 ///
@@ -68,7 +70,7 @@ impl Preview {
 pub fn preview(
     course: &Course,
     ledger: Option<&Ledger>,
-    undated: UndatedPhotos,
+    options: &MeasureOptions,
     today: Date,
 ) -> Result<Preview, PipelineError> {
     let found = photo::find(&course.photos.folder, &left_out(course))?;
@@ -77,16 +79,16 @@ pub fn preview(
         Some(ledger) => load(course, ledger, &method)?,
         None => Known::default(),
     };
-    let dating = Usher::new(course, undated, Calendar::Open);
+    let dating = Usher::new(course, options.undated, Calendar::Open);
     let mut bytes = Vec::new();
     let mut taken = BTreeMap::new();
     for photo in &found.photos {
-        let told = metadata(photo, &known, course, &mut bytes)
+        let told = metadata(photo, &known, course, &options.limits, &mut bytes)
             .map(|metadata| dating.taken(&photo.name, photo.modified, &metadata));
         taken.insert(photo.name.clone(), told);
     }
     let dates = taken.values().flatten().flatten().map(|taken| taken.date);
-    let usher = Usher::new(course, undated, Calendar::of_season(dates, today));
+    let usher = Usher::new(course, options.undated, Calendar::of_season(dates, today));
     let photos = taken
         .into_iter()
         .map(|(name, told)| {
@@ -111,6 +113,7 @@ fn metadata(
     photo: &FoundPhoto,
     known: &Known,
     course: &Course,
+    limits: &Limits,
     bytes: &mut Vec<u8>,
 ) -> Result<Metadata, Unreadable> {
     let content = known
@@ -121,6 +124,7 @@ fn metadata(
         Some(Told::Unreadable(why)) if !may_be_mended(why) => Err(why.clone()),
         _ => {
             readable(photo, bytes)?;
+            photo::inspect(bytes, limits)?;
             Ok(metadata_without_name(bytes, &course.time_zone))
         }
     }

@@ -20,12 +20,7 @@ pub(super) fn decode(
     rgb: &mut Vec<u8>,
     mask: &mut Vec<u8>,
 ) -> Result<Stored, Unreadable> {
-    let bytes = whole_boxes(bytes)?;
-    let file = HeifFile::parse(bytes).map_err(container)?;
-    check_kind(&file)?;
-    check_size(&file, limits)?;
-    let tag = colour_tag(&file)?;
-
+    let (bytes, tag) = open(bytes, limits)?;
     let options = heifer::Options {
         // Photos are spread over the threads, not the tiles of one.
         max_threads: 1,
@@ -62,6 +57,18 @@ pub(super) fn decode(
         has_mask,
         decoder: NAME,
     })
+}
+
+/// Reads the boxes; the size is within the limits. Gives the file without what is appended.
+pub(super) fn open<'a>(
+    bytes: &'a [u8],
+    limits: &Limits,
+) -> Result<(&'a [u8], ColourTag), Unreadable> {
+    let bytes = whole_boxes(bytes)?;
+    let file = HeifFile::parse(bytes).map_err(container)?;
+    check_kind(&file)?;
+    check_size(&file, limits)?;
+    Ok((bytes, colour_tag(&file)?))
 }
 
 /// The boxes at the top of the file, without what some programs append; every one must end within the file.

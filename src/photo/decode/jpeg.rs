@@ -1,6 +1,6 @@
 //! JPEG, through the image crate's own decoder or, with the feature `turbo`, through libjpeg-turbo.
 
-use super::jpeg_segments::{self, Segments};
+use super::jpeg_segments::{self, Segments, without_stray_bytes};
 use super::{Limits, Stored, damaged, room};
 use crate::photo::metadata::exif;
 use crate::photo::profile::ColourTag;
@@ -17,7 +17,7 @@ pub(super) use turbo::JpegDecoder;
 pub(super) use turbo::NAME;
 
 /// What is known before a pixel is decoded.
-struct Head {
+pub(super) struct Head {
     width: u32,
     height: u32,
     orientation: Orientation,
@@ -26,7 +26,7 @@ struct Head {
 
 impl Head {
     /// Reads and checks the segments before the picture, and that the picture is whole.
-    fn of(bytes: &[u8], limits: &Limits) -> Result<Head, Unreadable> {
+    pub(super) fn of(bytes: &[u8], limits: &Limits) -> Result<Head, Unreadable> {
         let segments = Segments::of(bytes);
         let frame = segments.frame.ok_or(Unreadable::Truncated)?;
         let (width, height) = (u32::from(frame.width), u32::from(frame.height));
@@ -85,7 +85,7 @@ mod zune {
     use zune_core::options::DecoderOptions;
     use zune_jpeg::errors::DecodeErrors;
 
-    use super::{Head, Limits, Stored, Unreadable, damaged, room};
+    use super::{Head, Limits, Stored, Unreadable, damaged, room, without_stray_bytes};
 
     /// A test compares it to Cargo.lock.
     pub(in crate::photo::decode) const NAME: &str = "zune-jpeg 0.5.15";
@@ -103,16 +103,13 @@ mod zune {
         ) -> Result<Stored, Unreadable> {
             let head = Head::of(bytes, limits)?;
             let rgb = room(rgb, head.width as usize * head.height as usize * 3);
-            // A lenient decoder fills with grey what it cannot make out, and says nothing.
-            match decode_into(bytes, &head, rgb, true) {
+            match decode_into(bytes, &head, rgb) {
                 Err(DecodeErrors::FormatStatic(STRAY_BYTES)) => {
-                    decode_into(bytes, &head, rgb, false).map_err(damaged)?;
-                    if is_grey_at_the_end(rgb, head.width) {
-                        return Err(damaged("the picture breaks off"));
-                    }
+                    decode_into(&without_stray_bytes(bytes), &head, rgb)
                 }
-                result => result.map_err(damaged)?,
+                result => result,
             }
+            .map_err(damaged)?;
             Ok(head.into_stored(NAME))
         }
     }
@@ -120,15 +117,11 @@ mod zune {
     /// Said of files with stray bytes between their segments, which harm nothing.
     const STRAY_BYTES: &str = "[strict-mode]: Extra bytes between headers";
 
-    fn decode_into(
-        bytes: &[u8],
-        head: &Head,
-        rgb: &mut [u8],
-        is_strict: bool,
-    ) -> Result<(), DecodeErrors> {
+    fn decode_into(bytes: &[u8], head: &Head, rgb: &mut [u8]) -> Result<(), DecodeErrors> {
         let options = DecoderOptions::default()
             .jpeg_set_out_colorspace(ColorSpace::RGB)
-            .set_strict_mode(is_strict)
+            // A lenient decoder fills with grey what it cannot make out, and says nothing.
+            .set_strict_mode(true)
             .set_max_width(usize::MAX)
             .set_max_height(usize::MAX);
         let mut decoder = zune_jpeg::JpegDecoder::new_with_options(ZCursor::new(bytes), options);
@@ -138,19 +131,13 @@ mod zune {
         }
         decoder.decode_into(rgb)
     }
-
-    /// Whether the last row is the grey that stands for what could not be made out.
-    fn is_grey_at_the_end(rgb: &[u8], width: u32) -> bool {
-        let row = width as usize * 3;
-        rgb[rgb.len() - row..].iter().all(|byte| *byte == 128)
-    }
 }
 
 #[cfg(feature = "turbo")]
 mod turbo {
     use turbojpeg::{Colorspace, Decompressor, Image, PixelFormat};
 
-    use super::{Head, Limits, Stored, Unreadable, damaged, room};
+    use super::{Head, Limits, Stored, Unreadable, damaged, room, without_stray_bytes};
     use crate::photo::decode::samples;
 
     /// A test compares it to Cargo.lock.
@@ -174,25 +161,54 @@ mod turbo {
                 Some(decompressor) => decompressor,
                 none => none.insert(Decompressor::new().map_err(damaged)?),
             };
-            let header = decompressor.read_header(bytes).map_err(damaged)?;
-            let (width, height) = (head.width as usize, head.height as usize);
-            if (header.width, header.height) != (width, height) {
-                return Err(damaged("two frame headers that differ"));
+            let rgb = room(rgb, head.width as usize * head.height as usize * 3);
+            match decompress(decompressor, bytes, &head, rgb) {
+                Err(error) if is_stray_bytes(&error.to_string()) => {
+                    decompress(decompressor, &without_stray_bytes(bytes), &head, rgb)
+                }
+                result => result,
             }
-            let rgb = room(rgb, width * height * 3);
-            if matches!(header.colorspace, Colorspace::CMYK | Colorspace::YCCK) {
-                let mut cmyk = vec![0; width * height * 4];
-                decompressor
-                    .decompress(bytes, image(&mut cmyk, width, height, PixelFormat::CMYK))
-                    .map_err(damaged)?;
-                samples::inverted_cmyk_to_rgb(&cmyk, rgb);
-            } else {
-                decompressor
-                    .decompress(bytes, image(rgb, width, height, PixelFormat::RGB))
-                    .map_err(damaged)?;
-            }
+            .map_err(damaged)?;
             Ok(head.into_stored(NAME))
         }
+    }
+
+    fn decompress(
+        decompressor: &mut Decompressor,
+        bytes: &[u8],
+        head: &Head,
+        rgb: &mut [u8],
+    ) -> Result<(), turbojpeg::Error> {
+        let header = decompressor.read_header(bytes)?;
+        let (width, height) = (head.width as usize, head.height as usize);
+        if (header.width, header.height) != (width, height) {
+            return Err(turbojpeg::Error::OutputTooSmall(
+                header.width as i32,
+                header.height as i32,
+            ));
+        }
+        let is_cmyk = matches!(header.colorspace, Colorspace::CMYK | Colorspace::YCCK);
+        let mut cmyk = vec![0; if is_cmyk { width * height * 4 } else { 0 }];
+        let target = if is_cmyk {
+            image(&mut cmyk, width, height, PixelFormat::CMYK)
+        } else {
+            image(&mut *rgb, width, height, PixelFormat::RGB)
+        };
+        match decompressor.decompress(bytes, target) {
+            // Said at the end, when all pixels are there.
+            Err(error)
+                if is_stray_bytes(&error.to_string()) && error.to_string().ends_with("d9") => {}
+            result => result?,
+        }
+        if is_cmyk {
+            samples::inverted_cmyk_to_rgb(&cmyk, rgb);
+        }
+        Ok(())
+    }
+
+    /// Whether libjpeg-turbo complains of bytes that belong to no segment; it makes errors of its warnings.
+    fn is_stray_bytes(words: &str) -> bool {
+        words.contains("extraneous bytes before marker 0x")
     }
 
     fn image(

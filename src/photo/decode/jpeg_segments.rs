@@ -114,6 +114,29 @@ impl<'a> Segments<'a> {
     }
 }
 
+/// The file without stray bytes between its segments, which harm nothing but make strict decoders stop.
+pub(super) fn without_stray_bytes(bytes: &[u8]) -> Vec<u8> {
+    let mut clean = Vec::with_capacity(bytes.len());
+    let mut at = 0;
+    while let Some((marker, after)) = next_marker(bytes, at) {
+        let end = if has_no_length(marker) {
+            after
+        } else if let Some((_, end)) = segment(bytes, after) {
+            end
+        } else {
+            break;
+        };
+        if marker == SOS {
+            clean.extend_from_slice(&bytes[after - 2..]);
+            break;
+        }
+        clean.extend_from_slice(&[0xFF, marker]);
+        clean.extend_from_slice(&bytes[after..end]);
+        at = end;
+    }
+    clean
+}
+
 /// Whether the picture whose first scan begins at `scan` is all there, that is, whether its end marker is.
 ///
 /// Decoders fill what is missing with grey instead. A marker cannot occur within entropy-coded data, so that

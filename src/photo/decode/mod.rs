@@ -146,6 +146,21 @@ impl Decoder {
     }
 }
 
+/// Tells what can be told of a photo without decoding it: its format, that its size is within the limits and,
+/// of a JPEG or HEIC, that it is whole.
+///
+/// # Errors
+/// [`Unreadable`] where [`Decoder::decode`] would say the same. Damage within the picture is not found.
+pub fn inspect(bytes: &[u8], limits: &Limits) -> Result<Format, Unreadable> {
+    let format = Format::of(bytes)?;
+    match format {
+        Format::Jpeg => jpeg::Head::of(bytes, limits).map(|_| ()),
+        Format::Heic => heic::open(bytes, limits).map(|_| ()),
+        Format::Png | Format::Tiff | Format::WebP => other::open(format, bytes, limits).map(|_| ()),
+    }?;
+    Ok(format)
+}
+
 /// The first `len` bytes of a buffer that only grows: memory once taken is not cleared again.
 fn room(buffer: &mut Vec<u8>, len: usize) -> &mut [u8] {
     if buffer.len() < len {

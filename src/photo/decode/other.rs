@@ -25,19 +25,31 @@ pub(super) fn decode(
     rgb: &mut Vec<u8>,
     mask: &mut Vec<u8>,
 ) -> Result<Stored, Unreadable> {
+    let (decoder, tag) = open(format, bytes, limits)?;
+    read(decoder, tag, rgb, mask)
+}
+
+/// Reads the header; the size is within the limits.
+pub(super) fn open<'a>(
+    format: Format,
+    bytes: &'a [u8],
+    limits: &Limits,
+) -> Result<(Box<dyn ImageDecoder + 'a>, ColourTag), Unreadable> {
     let file = Cursor::new(bytes);
     match format {
         Format::Png => {
             check_png_size(bytes, limits)?;
             let mut decoder = PngDecoder::with_limits(file, memory(SIDE_BYTES)).map_err(reason)?;
             let tag = colour_tag(&mut decoder);
-            read(decoder, tag, limits, rgb, mask)
+            Ok((Box::new(decoder), tag))
         }
         Format::WebP => {
             check_webp_length(bytes)?;
             let mut decoder = WebPDecoder::new(file).map_err(reason)?;
+            let (width, height) = decoder.dimensions();
+            limits.check(width, height)?;
             let tag = colour_tag(&mut decoder);
-            read(decoder, tag, limits, rgb, mask)
+            Ok((Box::new(decoder), tag))
         }
         Format::Tiff => {
             let exif = exif::parse(bytes);
@@ -57,7 +69,7 @@ pub(super) fn decode(
             decoder
                 .set_limits(memory(SIDE_BYTES + pixels * 16))
                 .map_err(reason)?;
-            read(decoder, tag, limits, rgb, mask)
+            Ok((Box::new(decoder), tag))
         }
         Format::Jpeg | Format::Heic => unreachable!("these have decoders of their own"),
     }
@@ -78,14 +90,12 @@ fn colour_tag(decoder: &mut impl ImageDecoder) -> ColourTag {
 }
 
 fn read(
-    mut decoder: impl ImageDecoder,
+    mut decoder: Box<dyn ImageDecoder + '_>,
     tag: ColourTag,
-    limits: &Limits,
     rgb: &mut Vec<u8>,
     mask: &mut Vec<u8>,
 ) -> Result<Stored, Unreadable> {
     let (width, height) = decoder.dimensions();
-    limits.check(width, height)?;
     let orientation = decoder
         .orientation()
         .ok()

@@ -272,10 +272,15 @@ fn a_jpeg_with_something_appended_is_whole() {
 fn stray_bytes_between_segments_do_no_harm() {
     let jpeg = fixture("baseline.jpg");
     let app0 = 2 + 2 + 16;
-    let bytes = [&jpeg[..app0], &[0; 8], &jpeg[app0..]].concat();
+    let before_end = jpeg.len() - 2;
     let mut decoder = Decoder::new();
-    let picture = decoder.decode(&bytes, &Limits::default()).unwrap();
-    assert_near("stray bytes", probed(&picture), SCENE, 2);
+    for at in [app0, before_end] {
+        for stray in [[0; 8], [0xFF; 8]] {
+            let bytes = [&jpeg[..at], &stray, &jpeg[at..]].concat();
+            let picture = decoder.decode(&bytes, &Limits::default()).unwrap();
+            assert_near("stray bytes", probed(&picture), SCENE, 2);
+        }
+    }
 }
 
 /// The frame header of a JPEG: length, precision, height, width.
@@ -403,6 +408,35 @@ fn a_photo_in_tiles_is_put_together_and_keeps_no_alpha() {
             }
         }
     }
+}
+
+#[test]
+fn what_inspecting_finds_decoding_finds_as_well() {
+    let limits = Limits::default();
+    for name in [
+        "baseline.jpg",
+        "progressive.jpg",
+        "sixteen_bit.png",
+        "lzw.tif",
+        "lossy.webp",
+        "turned.heic",
+    ] {
+        let bytes = fixture(name);
+        let format = Decoder::new()
+            .decode(&bytes, &limits)
+            .map(|picture| picture.format);
+        assert_eq!(inspect(&bytes, &limits), format, "{name}");
+        for kept in 0..bytes.len() {
+            let bytes = &bytes[..kept];
+            if let Err(why) = inspect(bytes, &limits) {
+                assert_eq!(decode_error(bytes), why, "{name} cut to {kept}");
+            }
+        }
+    }
+    let jpeg = fixture("baseline.jpg");
+    let cut = &jpeg[..jpeg.len() / 2];
+    assert_eq!(inspect(cut, &limits), Err(Unreadable::Truncated));
+    assert_eq!(inspect(b"text", &limits), Err(Unreadable::NotAPicture));
 }
 
 #[test]

@@ -54,7 +54,7 @@ pub(super) fn taken(
     })
     .or_else(|| Some(Written::parse(xmp.taken.as_deref()?)?.on_clock_of(zone)))
     .or_else(|| Some(Taken::at(gps_time(exif?)?, TakenFrom::Gps, zone)))
-    .or_else(|| by_name(name, zone))
+    .or_else(|| Taken::from_name(name, zone))
 }
 
 impl Taken {
@@ -73,23 +73,24 @@ impl Taken {
     pub fn from_file_time(modified: Timestamp, zone: &TimeZone) -> Taken {
         Taken::at(modified, TakenFrom::FileTime, zone)
     }
-}
 
-fn by_name(name: &PhotoName, zone: &TimeZone) -> Option<Taken> {
-    let found = name_date::date_in_name(name)?;
-    let local = Taken {
-        date: found.date,
-        time: found.time,
-        instant: None,
-        from: TakenFrom::FileName,
-    };
-    let instant = found
-        .time
-        .filter(|_| found.is_utc)
-        .and_then(|time| Offset::UTC.to_timestamp(found.date.to_datetime(time)).ok());
-    Some(instant.map_or(local, |instant| {
-        Taken::at(instant, TakenFrom::FileName, zone)
-    }))
+    /// The date in a name, or in the names of the folders above it.
+    pub fn from_name(name: &PhotoName, zone: &TimeZone) -> Option<Taken> {
+        let found = name_date::date_in_name(name)?;
+        let local = Taken {
+            date: found.date,
+            time: found.time,
+            instant: None,
+            from: TakenFrom::FileName,
+        };
+        let instant = found
+            .time
+            .filter(|_| found.is_utc)
+            .and_then(|time| Offset::UTC.to_timestamp(found.date.to_datetime(time)).ok());
+        Some(instant.map_or(local, |instant| {
+            Taken::at(instant, TakenFrom::FileName, zone)
+        }))
+    }
 }
 
 /// A date as a camera writes it; what is blank is absent.
