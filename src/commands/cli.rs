@@ -65,7 +65,7 @@ pub(super) struct SeasonArg {
 #[derive(Debug, Args)]
 pub(super) struct PhotoArgs {
     /// Refuse pictures of more than this many million pixels
-    #[arg(long, value_name = "N", default_value_t = 200)]
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u32).range(1..))]
     pub(super) max_megapixels: u32,
     /// Take the file's modification time where a photo and its name tell no date
     #[arg(long)]
@@ -116,7 +116,8 @@ pub(super) struct MeasureArgs {
     pub(super) season: SeasonArg,
     #[command(flatten)]
     pub(super) photos: PhotoArgs,
-    /// Also write one black and white PNG per measured photo into this folder: 255 is green
+    /// Also write one black and white PNG per measured photo into this folder, which must not lie in the
+    /// photo folder: 255 is green
     #[arg(long, value_name = "DIR")]
     pub(super) masks: Option<PathBuf>,
     /// Print people's text or one JSON document
@@ -217,6 +218,14 @@ mod tests {
     #[test]
     fn the_command_line_is_consistent() {
         Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn a_limit_of_no_pixels_is_refused() {
+        let refused =
+            |limit| Cli::try_parse_from(["sprigcast", "run", "--max-megapixels", limit]).is_err();
+        assert!(refused("0"));
+        assert!(!refused("1"));
     }
 
     #[test]

@@ -34,7 +34,7 @@ const PHOTO_COLUMNS: [&str; 19] = [
 
 /// The bytes of `cover.csv`: a line for every green and visit, in the order given.
 ///
-/// Ids of greens are the course file's own and are written as they are.
+/// Ids of greens are the course file's own, where none may begin like a formula; they are written as they are.
 pub fn cover_csv<'a>(visits: impl IntoIterator<Item = (&'a GreenId, &'a VisitPoint)>) -> Vec<u8> {
     let mut lines = Lines::headed(&COVER_COLUMNS);
     for (green, visit) in visits {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::Findings;
+use super::{Findings, is_hidden_mark};
 use crate::course::error::Fault;
 use crate::course::id_key;
 use crate::course::source::Span;
@@ -10,6 +10,9 @@ use crate::course::table::Field;
 
 /// No folder can have these in its name: `/` and `\` part folders, the others are refused by Windows.
 const NOT_IN_NAMES: [char; 9] = ['/', '\\', '<', '>', ':', '"', '|', '?', '*'];
+
+/// A spreadsheet takes a cell that begins with one of these for a formula.
+const FORMULA_STARTS: [char; 4] = ['=', '+', '-', '@'];
 
 /// What an id is the id of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -104,7 +107,7 @@ fn unfit(id: &str) -> Option<(String, &'static str)> {
             "not for folder names",
         ));
     }
-    if id.chars().any(char::is_control) {
+    if id.chars().any(is_hidden_mark) {
         return Some((
             "holds a line break or another control character".to_owned(),
             "not for folder names",
@@ -114,6 +117,12 @@ fn unfit(id: &str) -> Option<(String, &'static str)> {
         return Some((
             "has neither a letter nor a digit".to_owned(),
             "nothing to find in a name",
+        ));
+    }
+    if let Some(c) = id.chars().next().filter(|c| FORMULA_STARTS.contains(c)) {
+        return Some((
+            format!("begins with `{c}`, which makes it a formula in a spreadsheet"),
+            "begins like a formula",
         ));
     }
     if id.ends_with('.') || id.starts_with('.') {

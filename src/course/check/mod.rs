@@ -54,6 +54,17 @@ impl<'s> Findings<'s> {
     }
 }
 
+/// Whether a character would drive a terminal, break a line of a message, or turn the direction of the text
+/// around it.
+pub(super) fn is_hidden_mark(c: char) -> bool {
+    let turns_text = matches!(
+        c,
+        '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}'
+    );
+    let breaks_line = matches!(c, '\u{2028}' | '\u{2029}');
+    c.is_control() || turns_text || breaks_line
+}
+
 /// Checks `file`; what is wrong is added to `findings`. Touches no file.
 pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'_>) -> Course {
     let name = place::name(&file.course, findings);

@@ -3,7 +3,7 @@
 use jiff::tz::TimeZone;
 use toml::Spanned;
 
-use super::Findings;
+use super::{Findings, is_hidden_mark};
 use crate::course::file::CourseTable;
 use crate::course::table::Field;
 use crate::course::units::{Bushel, CubicMetres, DisplayUnits, UnitError};
@@ -16,6 +16,12 @@ const WIDEST_ZONE_DEGREES: f64 = 60.0;
 pub(super) fn name(table: &CourseTable, findings: &mut Findings<'_>) -> String {
     let help = "write name = \"Pennywhistle Bend\", with your course's own name";
     match table.name.written() {
+        Some((name, span)) if name.trim().chars().any(is_hidden_mark) => findings.fault(
+            span,
+            "the course's name holds a line break or another control character",
+            "not for one line of text",
+            "write the name on one line, in letters, digits and ordinary signs; hidden marks may have come along when it was copied",
+        ),
         Some((name, _)) if !name.trim().is_empty() => return name.trim().to_owned(),
         Some((_, span)) => findings.fault(span, "the course's name is empty", "empty", help),
         None if table.name.is_absent() => findings.fault(

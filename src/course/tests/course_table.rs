@@ -46,6 +46,31 @@ fn a_course_without_name_is_told_what_to_add() {
 }
 
 #[test]
+fn a_course_name_that_could_drive_a_terminal_or_turn_text_is_refused() {
+    for hidden in [
+        r"\n",
+        r"\t",
+        r"\u001b[31m",
+        r"\u202e",
+        r"\u2067",
+        r"\u200f",
+        r"\u2028",
+    ] {
+        let faults = told(&format!(
+            "[course]\nname = \"Penny{hidden}whistle\"\n{GREEN}"
+        ));
+        assert_eq!(faults.len(), 1, "{hidden}: {faults:?}");
+        assert!(
+            faults[0].starts_with("line 2, ")
+                && faults[0].contains("the course's name holds a line break"),
+            "{faults:?}"
+        );
+    }
+    let course = good(&format!("[course]\nname = \" Grün ⛳ Bend \"\n{GREEN}"));
+    assert_eq!(course.name, "Grün ⛳ Bend");
+}
+
+#[test]
 fn a_value_of_the_wrong_kind_is_told_how_to_write_it() {
     assert_eq!(
         told(&format!("[course]\nname = 7\n{GREEN}")),

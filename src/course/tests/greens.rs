@@ -99,6 +99,21 @@ fn an_id_that_names_no_folder_is_told() {
         )
     );
     assert_eq!(
+        id("\"G\u{202e}7\""),
+        format!(
+            "line 5, \"G\u{202e}7\": the id of a green holds a line break or another control character; {help}"
+        )
+    );
+    for c in ["=", "+", "-", "@"] {
+        let written = format!("\"{c}7\"");
+        assert_eq!(
+            id(&written),
+            format!(
+                "line 5, {written}: the id of a green begins with `{c}`, which makes it a formula in a spreadsheet; {help}"
+            )
+        );
+    }
+    assert_eq!(
         id("\"--\""),
         format!("line 5, \"--\": the id of a green has neither a letter nor a digit; {help}")
     );
