@@ -107,12 +107,9 @@ impl Written {
     fn parse(text: &str) -> Option<Written> {
         let text = text.trim();
         let part = |from: usize, to: usize| text.get(from..to)?.parse::<i16>().ok();
-        let is_separated = |at: usize| {
-            text.as_bytes()
-                .get(at)
-                .is_some_and(|byte| b":-/.".contains(byte))
-        };
-        if !(is_separated(4) && is_separated(7)) {
+        let bytes = text.as_bytes();
+        let separator = bytes.get(4)?;
+        if !b":-/.".contains(separator) || bytes.get(7) != Some(separator) {
             return None;
         }
         let small = |number: i16| i8::try_from(number).ok();
@@ -255,6 +252,7 @@ mod tests {
             "2027:13:14 10:15:30",
             "2027:02:29 10:15:30",
             "20270614",
+            "2027:06-14 10:15:30",
             "14.06.2027 10:15",
             "ÄÖÜäöü:06:14",
         ] {
