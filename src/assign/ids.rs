@@ -50,6 +50,13 @@ impl Named {
         }
     }
 
+    fn is_another_green(&self, other: &Named) -> bool {
+        match (self, other) {
+            (Named::Green { green, .. }, Named::Green { green: other, .. }) => green != other,
+            _ => false,
+        }
+    }
+
     /// The id that it names, for a message.
     pub(super) fn label(&self) -> String {
         match self {
@@ -122,6 +129,7 @@ impl IdBook {
             entries.insert(key(&id_words), entry);
         }
         entries.remove("");
+        add_spellings(&mut entries);
         prefixes.sort();
         prefixes.dedup();
         IdBook { entries, prefixes }
@@ -130,7 +138,24 @@ impl IdBook {
     /// What the folders above a photo say, the nearest first.
     pub(super) fn in_folders(&self, mut folders: Vec<&str>) -> Option<Named> {
         drop_date_tree(&mut folders);
-        folders.iter().rev().find_map(|folder| self.in_text(folder))
+        let mut told = folders
+            .iter()
+            .rev()
+            .filter_map(|folder| self.in_text(folder));
+        let nearest = told.next()?;
+        // A green's folder within another green's is a mistake in one of the two.
+        match (
+            &nearest,
+            told.find(|further| nearest.is_another_green(further)),
+        ) {
+            (Named::Green { green, .. }, Some(Named::Green { green: other, .. })) => {
+                Some(Named::Several {
+                    first: green.clone(),
+                    second: other,
+                })
+            }
+            _ => Some(nearest),
+        }
     }
 
     /// What one folder or file name says.
@@ -196,6 +221,34 @@ impl IdBook {
             && word.text.len() <= 3
             && word.text.bytes().all(|byte| byte.is_ascii_digit());
         numbered || green_n
+    }
+}
+
+/// Adds the other ways in which people write the ids: `Green 7` and `green7` for `G07`, `G07A` for `G07-A`.
+/// What two ids could be meant by is left out.
+fn add_spellings(entries: &mut BTreeMap<String, Entry>) {
+    let mut spellings: BTreeMap<String, Vec<Entry>> = BTreeMap::new();
+    for (key, entry) in entries.iter() {
+        let number = key.trim_start_matches(|c: char| !c.is_ascii_digit());
+        let is_number = !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
+        let mut add = |spelling: String, standing| {
+            let entry = Entry {
+                standing,
+                ..entry.clone()
+            };
+            spellings.entry(spelling).or_default().push(entry);
+        };
+        if entry.station.is_some() {
+            add(key.replace('-', ""), Standing::Anywhere);
+        } else if is_number && entry.standing != Standing::WholeOrAfterNoun {
+            add(number.to_owned(), Standing::WholeOrAfterNoun);
+            add(format!("green{number}"), Standing::Anywhere);
+        }
+    }
+    for (spelling, mut meant) in spellings {
+        if let (Some(entry), true) = (meant.pop(), meant.is_empty()) {
+            entries.entry(spelling).or_insert(entry);
+        }
     }
 }
 

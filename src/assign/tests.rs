@@ -106,6 +106,29 @@ fn a_green_that_the_course_file_lacks_is_named() {
 }
 
 #[test]
+fn greens_are_known_by_the_ways_in_which_people_write_them() {
+    let unnamed = COURSE.replace("name = \"7\"\n", "");
+    for name in [
+        "Green 7/a.jpg",
+        "green_07/a.jpg",
+        "Green7/a.jpg",
+        "green7-1.jpg",
+        "7/a.jpg",
+    ] {
+        assert_eq!(place(&unnamed, name), green("G07"), "{name}");
+    }
+    assert_eq!(place(COURSE, "G07A/a.jpg"), station("G07", "G07-A"));
+    assert_eq!(place(COURSE, "IMG_7.jpg"), Err("no_green"));
+}
+
+#[test]
+fn a_green_within_another_greens_folder_is_reported() {
+    assert_eq!(place(COURSE, "G07/G12/a.jpg"), Err("two_greens"));
+    assert_eq!(place(COURSE, "G07/G07-A/a.jpg"), station("G07", "G07-A"));
+    assert_eq!(place(COURSE, "G99/G07/a.jpg"), green("G07"));
+}
+
+#[test]
 fn evidence_that_disagrees_is_reported_and_never_guessed_over() {
     assert_eq!(place(COURSE, "G07/G12_2027-06-14.jpg"), Err("two_greens"));
     assert_eq!(place(COURSE, "G07 seen from G12.jpg"), Err("two_greens"));

@@ -18,6 +18,7 @@ pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     let ledger = season::ledger_to_read(&course)?;
     let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+    season::warn_of_unmeasured(&season)?;
     let bytes = export(args, &course, &season)?;
     match &args.out {
         Some(path) => write_whole(path, &bytes)?,

@@ -20,6 +20,7 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
         None => {
             let ledger = season::ledger_to_read(&course)?;
             let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+            season::warn_of_unmeasured(&season)?;
             cover_points(&season)
         }
     };
@@ -27,8 +28,9 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     match args.format {
         Format::Json => terminal::say_json(&forecast)?,
         Format::Text => {
-            let data =
-                season::report_data(&course, &pipeline::season_of_visits(&visits), &forecast)?;
+            let mut season = pipeline::season_of_visits(&visits);
+            season.forget_after(args.as_of);
+            let data = season::report_data(&course, &season, &forecast)?;
             terminal::say(&report::greens_table(&data, terminal::style()))?;
         }
     }

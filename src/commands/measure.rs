@@ -1,6 +1,7 @@
 //! `sprigcast measure`: photos to ledger.
 
 use std::fs;
+use std::path::Path;
 
 use serde::Serialize;
 
@@ -10,6 +11,7 @@ use super::failure::Failure;
 use super::run::{note_run, opened_in_words};
 use super::season;
 use super::terminal;
+use crate::course::Course;
 use crate::pipeline::{Season, forecast};
 use crate::report;
 
@@ -17,6 +19,7 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     let mut ledger = season::ledger_to_write(&course)?;
     if let Some(masks) = &args.masks {
+        refuse_masks_among_photos(masks, &course)?;
         fs::create_dir_all(masks).map_err(|error| Failure::write(masks, error))?;
     }
     let options = season::options(&args.photos, args.masks.clone());
@@ -39,6 +42,25 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
         ));
     }
     Ok(season::needs_a_person(&season, None))
+}
+
+/// Masks in the photo folder would be taken for photos by the next run.
+fn refuse_masks_among_photos(masks: &Path, course: &Course) -> Result<(), Failure> {
+    let photos = course.photos.folder.canonicalize();
+    let masks_at = std::path::absolute(masks).unwrap_or_else(|_| masks.to_owned());
+    // The folder may not be there yet: its nearest ancestor that is tells where it will be.
+    let nearest = masks_at
+        .ancestors()
+        .find_map(|folder| folder.canonicalize().ok());
+    match (photos, nearest) {
+        (Ok(photos), Some(nearest)) if nearest.starts_with(&photos) => {
+            Err(Failure::Nothing(format!(
+                "{} lies in the photo folder, where masks would be taken for photos; name a folder elsewhere",
+                masks.display()
+            )))
+        }
+        _ => Ok(()),
+    }
 }
 
 /// What `--format json` prints.

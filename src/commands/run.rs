@@ -17,7 +17,8 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let out = season::out_folder(&course)?;
     let options = season::options(&args.photos, None);
 
-    let season = season::measure(&course, &mut ledger, &options)?;
+    let mut season = season::measure(&course, &mut ledger, &options)?;
+    season.forget_after(args.as_of);
     let forecast = crate::pipeline::forecast(&course, &season, args.as_of)?;
     let data = season::report_data(&course, &season, &forecast)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;

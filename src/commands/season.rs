@@ -10,7 +10,7 @@ use super::terminal::{self, Bar};
 use crate::course::Course;
 use crate::forecast::ForecastDocument;
 use crate::ledger::{Access, Ledger, PhotoOutcome};
-use crate::photo::Limits;
+use crate::photo::{Limits, Reason};
 use crate::pipeline::{self, MeasureOptions, Method, Season, UndatedPhotos};
 use crate::report::{self, ReportData, write_whole};
 
@@ -91,9 +91,29 @@ fn warn_of_early_photos(course: &Course, season: &Season) {
     }
 }
 
+/// Says that photos of the season were not measured with the present settings, and fails where none was.
+pub(super) fn warn_of_unmeasured(season: &Season) -> Result<(), Failure> {
+    let n_waiting = season.n_not_yet_measured();
+    if n_waiting > 0 && !anything_measured(season) {
+        return Err(Failure::Nothing(format!(
+            "the {n_waiting} photos of this season were measured with other settings; `sprigcast measure` measures them anew"
+        )));
+    }
+    if n_waiting > 0 {
+        terminal::warn(&format!(
+            "Note: {n_waiting} photos are not measured with the present settings and are left out; run `sprigcast measure`."
+        ));
+    }
+    Ok(())
+}
+
 /// Whether something about the photos or the forecast needs a person.
 pub(super) fn needs_a_person(season: &Season, forecast: Option<&ForecastDocument>) -> Outcome {
-    let photos = season.set_aside().next().is_some() || !season.problems.is_empty();
+    // A copy of a shot needs nobody: its original was measured.
+    let mut in_need = season
+        .set_aside()
+        .filter(|(_, reason)| !matches!(reason, Reason::Duplicate { .. }));
+    let photos = in_need.next().is_some() || !season.problems.is_empty();
     let greens = forecast.is_some_and(|document| {
         document
             .greens

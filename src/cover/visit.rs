@@ -13,10 +13,6 @@ use crate::photo::{ContentHash, Fingerprint, PhotoName, Taken, TakenFrom};
 /// stooping and framing takes longer.
 const BURST_SECONDS: i64 = 20;
 
-/// A photo whose date comes from its name only may have been sent on, and so be dated, this much later than
-/// the shot that it copies.
-const SENT_LATER_DAYS: i32 = 7;
-
 /// Two files of one shot carry the same time; editors may round it.
 const SAME_MOMENT_SECONDS: i64 = 2;
 
@@ -119,18 +115,12 @@ fn without_copies<'a>(
     kept
 }
 
+/// Only photos of one date can be copies: the same spot a week later may look very much alike.
 fn is_copy(original: &Shot, shot: &Shot) -> bool {
-    let days_apart = (shot.taken.date - original.taken.date).get_days().abs();
-    let dates_allow = match shot.taken.from {
-        TakenFrom::FileName | TakenFrom::FileTime => days_apart <= SENT_LATER_DAYS,
-        _ => days_apart == 0,
-    };
-    if was_another_moment(&original.taken, &shot.taken) {
+    if shot.taken.date != original.taken.date || was_another_moment(&original.taken, &shot.taken) {
         return false;
     }
-    let is_same =
-        original.content == shot.content || alike(original, shot, Fingerprint::is_same_shot);
-    dates_allow && is_same
+    original.content == shot.content || alike(original, shot, Fingerprint::is_same_shot)
 }
 
 /// Whether the cameras' own clocks tell two shots apart.

@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 
 use crate::assign::{Assigner, Calendar, Place, check_date};
-use crate::course::{Course, Crop};
+use crate::course::{Course, Crop, Green};
 use crate::cover::SettingsKey;
 use crate::ledger::{CropKey, Known, ReadingKey, Told};
 use crate::photo::{Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, Unreadable, metadata};
@@ -60,6 +60,18 @@ impl<'a> Usher<'a> {
             })
     }
 
+    /// A date that the green's season can have: the camera's, or where its clock was never set, the name's.
+    fn checked(&self, name: &PhotoName, taken: Taken, green: &Green) -> Result<Taken, Reason> {
+        let reason = match check_date(&taken, green, self.calendar) {
+            Ok(()) => return Ok(taken),
+            Err(reason) => reason,
+        };
+        let named = Taken::from_name(name, &self.course.time_zone)
+            .filter(|_| matches!(reason, Reason::BadDate { .. }))
+            .filter(|named| check_date(named, green, self.calendar).is_ok());
+        named.ok_or(reason)
+    }
+
     /// The place of a photo on the course, whatever its date.
     pub(super) fn place(&self, name: &PhotoName) -> Result<Place, Reason> {
         self.assigner.place(name)
@@ -76,9 +88,10 @@ impl<'a> Usher<'a> {
     ) -> Result<Belongs, Reason> {
         let place = self.assigner.place(name)?;
         let taken = taken.ok_or(Reason::NoDate)?;
-        if let Some(green) = self.course.green(&place.green) {
-            check_date(&taken, green, self.calendar)?;
-        }
+        let taken = match self.course.green(&place.green) {
+            Some(green) => self.checked(name, taken, green)?,
+            None => taken,
+        };
         let crop = place
             .station
             .as_ref()

@@ -1,6 +1,7 @@
 //! The season as a whole: every photo with its outcome, and the visits.
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 
 use crate::assign::Calendar;
 use crate::course::{Course, GreenId};
@@ -58,6 +59,21 @@ impl Season {
             counts.n_missing += usize::from(row.missing_since.is_some());
         }
         counts
+    }
+
+    /// Forgets the visits after a date, for a forecast from what was known on it.
+    pub fn forget_after(&mut self, as_of: Option<Date>) {
+        if let Some(as_of) = as_of {
+            self.visits.retain(|visit| visit.date <= as_of);
+        }
+    }
+
+    /// Photos that belong to a green but were not measured with the present settings.
+    pub fn n_not_yet_measured(&self) -> usize {
+        let reasons = self.set_aside().map(|(_, reason)| reason);
+        reasons
+            .filter(|reason| matches!(reason, Reason::NotYetMeasured))
+            .count()
     }
 
     /// The photos that were set aside, with the reason, by name.

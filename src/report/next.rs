@@ -4,6 +4,7 @@ use jiff::Span;
 
 use super::format::{Dates, change, count, whole_cover};
 use super::{GreenReport, Pace, ReportData};
+use crate::photo::Reason;
 
 /// Days from one photo walk to the next.
 const WEEK: i64 = 7;
@@ -18,9 +19,15 @@ pub fn next_steps(data: &ReportData) -> Vec<String> {
 }
 
 fn mend_photos(data: &ReportData) -> Option<String> {
-    let n_aside = data.photos.set_aside.len();
-    let photos = count(n_aside, "photo", "photos");
-    (n_aside > 0).then(|| format!("Mend the {photos} set aside: sprigcast check says how."))
+    // A copy of a shot needs no mending.
+    let n_to_mend = data
+        .photos
+        .set_aside
+        .iter()
+        .filter(|aside| !matches!(aside.reason, Reason::Duplicate { .. }))
+        .count();
+    let photos = count(n_to_mend, "photo", "photos");
+    (n_to_mend > 0).then(|| format!("Mend {photos} set aside: the list above says how."))
 }
 
 fn walk(data: &ReportData) -> Option<String> {

@@ -147,6 +147,17 @@ fn the_cameras_date_counts_and_a_clock_that_was_never_set_does_not() {
     assert_eq!(season.outcome_of("G03/IMG_1.jpg"), "set_aside no_date");
     assert_eq!(season.outcome_of("G03/IMG_2.jpg"), "measured");
     assert_eq!(season.outcome_of("G03/IMG_3.jpg"), "set_aside bad_date");
+    let named = "G03/2026-06-22_112000.jpg";
+    season.file(
+        named,
+        &with_exif(&jpeg(&picture(43, 8)), "1970:01:01 00:00:00", 0),
+    );
+    season.sprigcast("run").assert().code(3);
+    assert_eq!(
+        season.outcome_of(named),
+        "measured",
+        "the name tells what the clock did not"
+    );
 }
 
 #[test]

@@ -6,7 +6,7 @@ use std::time::Instant;
 use predicates::prelude::*;
 use predicates::str::contains;
 
-use crate::season::{Season, jpeg, picture};
+use crate::season::{Season, jpeg, picture, png};
 
 #[test]
 fn one_command_takes_photos_to_table_files_and_report() {
@@ -152,7 +152,7 @@ fn the_same_shot_counts_once_whatever_it_is_called_or_packed_in() {
     season.file("G03/IMG-20260622-WA0003.jpg", &jpeg(&smaller));
     let copy = fs::read(season.photo_path("G07/2026-06-22_101500.jpg")).expect("a photo");
     season.file("G07/2026-06-22_101500 copy.jpg", &copy);
-    season.sprigcast("run").assert().code(3);
+    season.sprigcast("run").assert().code(0);
     assert_eq!(
         season.outcome_of("G03/IMG-20260622-WA0003.jpg"),
         "set_aside duplicate"
@@ -224,4 +224,64 @@ fn a_killed_run_is_completed_by_the_next() {
             .iter()
             .all(|[_, outcome, ..]| outcome == "measured")
     );
+}
+
+#[test]
+fn a_date_cuts_off_every_number_and_not_only_the_forecast() {
+    let season = Season::with_photos();
+    season
+        .sprigcast("run")
+        .args(["--as-of", "2026-06-17"])
+        .assert()
+        .stdout(
+            contains("Jun 17")
+                .and(contains("27.0%"))
+                .and(contains("78.0%").not()),
+        );
+    assert_eq!(season.text("out/cover.csv").lines().count(), 7);
+}
+
+#[test]
+fn the_same_spot_a_week_later_is_no_copy() {
+    let season = Season::new();
+    for date in ["2026-06-15", "2026-06-22", "2026-06-29"] {
+        season.photo(&format!("G03/{date}.jpg"), 50, 1);
+        let other = picture(51, 2);
+        season.file(&format!("G07-A/{date}.png"), &png(&other));
+    }
+    season
+        .sprigcast("run")
+        .assert()
+        .stdout(contains("6 photos in: 6 measured"));
+}
+
+#[test]
+fn masks_are_never_written_among_the_photos() {
+    let season = Season::with_photos();
+    let masks = season.photo_path("masks");
+    season
+        .sprigcast("measure")
+        .arg("--masks")
+        .arg(&masks)
+        .assert()
+        .code(1)
+        .stderr(contains("name a folder elsewhere"));
+    assert!(!masks.exists());
+}
+
+#[test]
+fn other_settings_are_said_where_the_ledger_has_no_readings_for_them() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let course = season
+        .text("course.toml")
+        .replace("[65.0, 150.0]", "[60.0, 150.0]");
+    fs::write(season.path().join("course.toml"), course).expect("the course file");
+    for command in ["forecast", "export"] {
+        season
+            .sprigcast(command)
+            .assert()
+            .code(1)
+            .stderr(contains("other settings").and(contains("sprigcast measure")));
+    }
 }

@@ -180,3 +180,16 @@ pub(crate) fn jpeg(picture: &RgbImage) -> Vec<u8> {
         .expect("a JPEG");
     bytes
 }
+
+pub(crate) fn png(picture: &RgbImage) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    image::codecs::png::PngEncoder::new(&mut bytes)
+        .write_image(
+            picture.as_raw(),
+            picture.width(),
+            picture.height(),
+            image::ExtendedColorType::Rgb8,
+        )
+        .expect("a PNG");
+    bytes
+}
