@@ -8,6 +8,7 @@
 
 mod date;
 mod ids;
+mod slate;
 
 use serde::{Deserialize, Serialize};
 
@@ -16,6 +17,7 @@ use crate::photo::{PhotoName, Reason};
 
 pub use date::{Calendar, check_date};
 use ids::{IdBook, Named};
+pub use slate::{Slate, SlateError};
 
 /// Where on the course a photo belongs, and what told it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]

@@ -1,12 +1,15 @@
 //! An invented season to test with: 18 greens of the fictional Pennywhistle Bend, each way of standing among
 //! them. Figures are made up, and made the same way every time.
 
+use image::codecs::jpeg::JpegEncoder;
+use image::{Rgb, RgbImage};
 use jiff::Span;
 use jiff::civil::{Date, Time, Weekday, date};
 
 use super::{
-    AllFull, Caution, CurveFacts, CurvePoint, GreenReport, Method, Outlook, PhotoCounts,
-    PhotoOutcome, PhotoRow, ReportData, SetAside, Status, VisitPoint,
+    AllFull, Caution, CurveFacts, CurvePoint, Daylight, GreenReport, Method, Outlook, PhotoCounts,
+    PhotoOutcome, PhotoRow, ReportData, SetAside, Status, Thumbnail, VisitPoint, Walk, WalkStation,
+    WalkStop,
 };
 use crate::course::{
     Cover, CoverLimits, DisplayUnits, GreenId, Position, Species, SquareMetres, StationId,
@@ -32,6 +35,20 @@ pub(crate) fn season() -> ReportData {
         .map(|number| green(number, &seed(number), AS_OF))
         .collect();
     told(greens)
+}
+
+/// The season with pictures of two stations of each green.
+pub(crate) fn season_with_pictures() -> ReportData {
+    let mut season = season();
+    for green in &mut season.greens {
+        for letter in ['A', 'B'] {
+            let pictures = green.visits.iter();
+            let pictures = pictures.map(|visit| thumbnail(green, letter, *visit));
+            let pictures: Vec<Thumbnail> = pictures.collect();
+            green.thumbnails.extend(pictures);
+        }
+    }
+    season
 }
 
 /// A season of any size, for measuring how long its report takes.
@@ -323,6 +340,71 @@ pub(crate) fn photo_rows() -> Vec<PhotoRow> {
         ..formula.clone()
     };
     vec![measured, aside, formula]
+}
+
+/// A walk over six of the greens, the first three with stations.
+pub(crate) fn walk() -> Walk {
+    let season = season();
+    let stop = |index: usize, green: &GreenReport| {
+        let last = green.visits.last().copied();
+        let station = |letter: char| WalkStation {
+            id: StationId::new(&format!("{}-{letter}", green.id)).unwrap(),
+            last: last
+                .filter(|_| letter != 'C')
+                .map(|visit| thumbnail(green, letter, visit)),
+        };
+        WalkStop {
+            green: green.id.clone(),
+            name: green.name.clone(),
+            metres_from_last: (index > 0).then_some(140.0 + 33.0 * index as f64),
+            last,
+            n_photos: 4 + index % 3,
+            why: match index % 3 {
+                0 => "due".to_owned(),
+                1 => "10 days since the last visit".to_owned(),
+                _ => "photos differed much last time: two more".to_owned(),
+            },
+            stations: match index {
+                0..3 => ['A', 'B', 'C'].map(station).to_vec(),
+                _ => Vec::new(),
+            },
+        }
+    };
+    let greens = season.greens[6..12].iter().enumerate();
+    Walk {
+        course: season.course.clone(),
+        date: date(2027, 7, 13),
+        units: DisplayUnits::Us,
+        stops: greens.map(|(index, green)| stop(index, green)).collect(),
+        daylight: vec![Daylight {
+            from: Time::constant(8, 50, 0, 0),
+            until: Time::constant(18, 20, 0, 0),
+            sun_degrees: 25.0,
+        }],
+    }
+}
+
+/// A small picture of sand and green, as much green as there is cover.
+pub(crate) fn thumbnail(green: &GreenReport, letter: char, visit: VisitPoint) -> Thumbnail {
+    let picture = RgbImage::from_fn(120, 90, |x, y| {
+        let grain = (x * 7919 + y * 104_729 + x * y * 31) % 1000;
+        let is_green = f64::from(grain) < visit.cover.fraction() * 1000.0;
+        Rgb(if is_green {
+            [92, 128, 58]
+        } else {
+            [206, 188, 150]
+        })
+    });
+    let mut jpeg = Vec::new();
+    JpegEncoder::new_with_quality(&mut jpeg, 70)
+        .encode_image(&picture)
+        .unwrap();
+    Thumbnail {
+        station: StationId::new(&format!("{}-{letter}", green.id)),
+        date: visit.date,
+        cover: Some(visit.cover),
+        jpeg,
+    }
 }
 
 fn plus(date: Date, days: i64) -> Date {

@@ -9,7 +9,7 @@ use super::format::{
 };
 use super::lead::class;
 use super::{Dress, GreenReport, ReportData, Room, Thumbnail, VisitPoint, curve_chart};
-use crate::course::Species;
+use crate::course::{Cover, Species};
 
 /// All of one green, in words and pictures.
 pub(crate) struct Section {
@@ -110,16 +110,7 @@ fn strips(data: &ReportData, thumbnails: &[Thumbnail], dates: Dates) -> Vec<Stri
     for thumbnail in thumbnails {
         let station = thumbnail.station.as_ref();
         let station = station.map_or(String::new(), |id| visible(id.as_str()));
-        let picture = Picture {
-            date: dates.show(thumbnail.date),
-            cover: thumbnail
-                .cover
-                .map_or(String::new(), |cover| whole_cover(cover, data.goal)),
-            data_uri: format!(
-                "data:image/jpeg;base64,{}",
-                STANDARD.encode(&thumbnail.jpeg)
-            ),
-        };
+        let picture = picture(thumbnail, data.goal, dates);
         match strips.last_mut().filter(|strip| strip.station == station) {
             Some(strip) => strip.pictures.push(picture),
             None => strips.push(Strip {
@@ -129,4 +120,15 @@ fn strips(data: &ReportData, thumbnails: &[Thumbnail], dates: Dates) -> Vec<Stri
         }
     }
     strips
+}
+
+/// A small picture that is part of the page.
+pub(crate) fn picture(thumbnail: &Thumbnail, goal: Cover, dates: Dates) -> Picture {
+    let cover = thumbnail.cover.map(|cover| whole_cover(cover, goal));
+    let jpeg = STANDARD.encode(&thumbnail.jpeg);
+    Picture {
+        date: keep_dates_whole(&dates.show(thumbnail.date)),
+        cover: cover.unwrap_or_default(),
+        data_uri: format!("data:image/jpeg;base64,{jpeg}"),
+    }
 }

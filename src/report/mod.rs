@@ -29,6 +29,11 @@ mod sentences;
 mod spreadsheet;
 mod svg;
 mod text;
+mod walk;
+mod walk_page;
+mod walk_slates;
+#[cfg(test)]
+mod walk_tests;
 mod write;
 
 use crate::forecast::Status;
@@ -46,4 +51,7 @@ pub use page::report_page;
 pub use spreadsheet::{cover_csv, photos_csv};
 pub use svg::Dress;
 pub use text::{Style, greens_table, photo_counts, summary};
+pub use walk::{Daylight, Walk, WalkStation, WalkStop};
+pub use walk_page::walk_page;
+pub use walk_slates::slates_page;
 pub use write::write_whole;

@@ -17,17 +17,22 @@ pub(crate) fn standing(data: &ReportData) -> String {
     format!("{greens}: {}", paces.join(", "))
 }
 
+/// What people call a green: its name, which may be a mere number, or its id where it has none.
+pub(crate) fn title(name: &str, id: &str) -> String {
+    let name = name.trim();
+    if name.is_empty() {
+        id.to_owned()
+    } else if name.chars().all(|letter| letter.is_ascii_digit()) {
+        format!("Green {name}")
+    } else {
+        name.to_owned()
+    }
+}
+
 impl GreenReport {
     /// What people call it, such as `Green 7` or `Practice green`.
     pub fn title(&self) -> String {
-        let name = self.name.trim();
-        if name.is_empty() {
-            self.id.to_string()
-        } else if name.chars().all(|letter| letter.is_ascii_digit()) {
-            format!("Green {name}")
-        } else {
-            name.to_owned()
-        }
+        title(&self.name, self.id.as_str())
     }
 
     /// How it stands, when it will be full and whether that is in time.

@@ -1,0 +1,95 @@
+//! The next photo walk: what to photograph, in which order, and why.
+
+use jiff::civil::{Date, Time};
+
+use super::{Thumbnail, VisitPoint};
+use crate::assign::Slate;
+use crate::course::{DisplayUnits, GreenId, StationId};
+
+/// The next photo walk.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Walk {
+    /// Name of the course.
+    pub course: String,
+    /// The day of the walk.
+    pub date: Date,
+    /// Units that people are shown.
+    pub units: DisplayUnits,
+    /// In the order of the route.
+    pub stops: Vec<WalkStop>,
+    /// When the sun is high enough, in the course's local time; none where the place is not known.
+    pub daylight: Vec<Daylight>,
+}
+
+/// A stretch of the day with the sun high enough.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Daylight {
+    /// Local time.
+    pub from: Time,
+    /// Local time.
+    pub until: Time,
+    /// The sun is at least so high, in degrees above the horizon.
+    pub sun_degrees: f64,
+}
+
+/// A green on the route.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WalkStop {
+    /// As in the course file and in the names of files.
+    pub green: GreenId,
+    /// What people call it.
+    pub name: String,
+    /// From the stop before it, in metres along a straight line.
+    pub metres_from_last: Option<f64>,
+    /// The last visit.
+    pub last: Option<VisitPoint>,
+    /// How many photos to take.
+    pub n_photos: usize,
+    /// Why so many, or why at all: a few words.
+    pub why: String,
+    /// In the order in which they are photographed; none where photos are spread over the green.
+    pub stations: Vec<WalkStation>,
+}
+
+/// A station on the route.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WalkStation {
+    /// As in the course file.
+    pub id: StationId,
+    /// How it looked last time.
+    pub last: Option<Thumbnail>,
+}
+
+impl Walk {
+    /// Photos to take in all.
+    pub fn n_photos(&self) -> usize {
+        self.stops.iter().map(|stop| stop.n_photos).sum()
+    }
+}
+
+impl WalkStop {
+    /// The slates to print for it: one for each station, or one for the green.
+    pub fn slates(&self) -> Vec<Slate> {
+        if self.stations.is_empty() {
+            return vec![Slate {
+                green: self.green.clone(),
+                station: None,
+            }];
+        }
+        let slate = |station: &WalkStation| Slate {
+            green: self.green.clone(),
+            station: Some(station.id.clone()),
+        };
+        self.stations.iter().map(slate).collect()
+    }
+}
+
+/// The five rules of a good photo (common practice, no source; the pixels of a photo that breaks them do not
+/// tell cover).
+pub(crate) const RULES: [&str; 5] = [
+    "Hold the phone flat above the turf at hip to shoulder height, the lens straight down.",
+    "At a station, stand where you stood last time; elsewhere, spread the photos over the green, not only where it looks good.",
+    "Keep shoes, shadows, flags and cups out of the picture.",
+    "Come at the same hour each week, under thin cloud or with the sun well up; never use the flash.",
+    "Lens clean, exposure automatic, full resolution; no filters, no portrait mode; leave location on.",
+];

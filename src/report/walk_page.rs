@@ -1,0 +1,124 @@
+//! The sheet for the next photo walk, to carry along or to print.
+
+use askama::Template;
+
+use super::format::{Dates, count, full_date, keep_dates_whole, visible, whole_cover};
+use super::green_section::picture;
+use super::palette::variables;
+use super::sentences::title;
+use super::walk::{Daylight, RULES, Walk, WalkStop};
+use super::{ReportError, green_section::Picture};
+use crate::course::{Cover, DisplayUnits};
+
+const PAGE_CSS: &str = include_str!("templates/page.css");
+const WALK_CSS: &str = include_str!("templates/walk.css");
+
+/// The sheet as HTML: one file, no network, no script.
+///
+/// # Errors
+/// [`ReportError::Page`] where the template cannot be filled in.
+pub fn walk_page(walk: &Walk) -> Result<String, ReportError> {
+    let dates = Dates::as_of(walk.date);
+    let page = Page {
+        course: visible(&walk.course),
+        date: full_date(walk.date),
+        weekday: walk.date.strftime("%A").to_string(),
+        css: variables() + PAGE_CSS + WALK_CSS,
+        n_photos: count(walk.n_photos(), "photo", "photos"),
+        n_stops: count(walk.stops.len(), "green", "greens"),
+        light: light(&walk.daylight, walk.units),
+        rules: RULES,
+        stops: walk
+            .stops
+            .iter()
+            .map(|stop| Stop::of(stop, walk.units, dates))
+            .collect(),
+    };
+    page.render().map_err(|source| ReportError::Page {
+        page: "walk sheet",
+        source,
+    })
+}
+
+#[derive(Template)]
+#[template(path = "walk.html", config = "src/report/askama.toml")]
+struct Page {
+    course: String,
+    date: String,
+    weekday: String,
+    css: String,
+    n_photos: String,
+    n_stops: String,
+    light: Option<String>,
+    rules: [&'static str; 5],
+    stops: Vec<Stop>,
+}
+
+struct Stop {
+    title: String,
+    id: String,
+    way: Option<String>,
+    last: String,
+    n_photos: usize,
+    why: String,
+    stations: Vec<Station>,
+}
+
+struct Station {
+    id: String,
+    last: Option<Picture>,
+}
+
+impl Stop {
+    fn of(stop: &WalkStop, units: DisplayUnits, dates: Dates) -> Stop {
+        let last = stop.last.map_or("no photo yet".to_owned(), |visit| {
+            let cover = whole_cover(visit.cover, Cover::FULL);
+            keep_dates_whole(&format!("{cover} green on {}", dates.show(visit.date)))
+        });
+        Stop {
+            title: visible(&title(&stop.name, stop.green.as_str())),
+            id: visible(stop.green.as_str()),
+            way: stop.metres_from_last.map(|metres| way(metres, units)),
+            last,
+            n_photos: stop.n_photos,
+            why: visible(&stop.why),
+            stations: stop
+                .stations
+                .iter()
+                .map(|station| Station {
+                    id: visible(station.id.as_str()),
+                    last: station
+                        .last
+                        .as_ref()
+                        .map(|last| picture(last, Cover::FULL, dates)),
+                })
+                .collect(),
+        }
+    }
+}
+
+/// A way on foot; nearer than ten is not worth telling apart.
+fn way(metres: f64, units: DisplayUnits) -> String {
+    const YARDS_PER_METRE: f64 = 1.0 / 0.9144;
+    let tens = |length: f64| (length / 10.0).round() * 10.0;
+    match units {
+        DisplayUnits::Us => format!("{} yd", tens(metres * YARDS_PER_METRE)),
+        DisplayUnits::Metric => format!("{} m", tens(metres)),
+    }
+}
+
+fn light(daylight: &[Daylight], units: DisplayUnits) -> Option<String> {
+    let pattern = match units {
+        DisplayUnits::Us => "%-I:%M %p",
+        DisplayUnits::Metric => "%H:%M",
+    };
+    let hours = daylight.iter().map(|stretch| {
+        let (from, until) = (stretch.from, stretch.until);
+        format!("{} to {}", from.strftime(pattern), until.strftime(pattern))
+    });
+    let lowest = daylight.first()?.sun_degrees;
+    let hours = hours.collect::<Vec<_>>().join(" and ");
+    Some(format!(
+        "Best light: {hours}, while the sun stands {lowest:.0}° or higher. Thin cloud is better still."
+    ))
+}
