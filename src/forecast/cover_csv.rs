@@ -3,10 +3,12 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
-use thiserror::Error;
 
+use super::cover_error::CoverCsvError;
+use super::cover_field::{date_advice, number};
+use super::cover_text::{decode, separator};
 use super::{CoverPoint, Visits};
-use crate::course::{Course, Cover, GreenId};
+use crate::course::{Course, Cover, GreenId, id_key};
 
 /// What a table of cover held.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -17,71 +19,21 @@ pub struct CoverCsv {
     pub warnings: Vec<String>,
 }
 
-/// What is wrong with a table of cover. Lines are counted from 1, the heading being line 1.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum CoverCsvError {
-    /// There is no such column.
-    #[error(
-        "line 1: there is no column `{column}`; the first line must be green,date,cover_percent and may go \
-         on with photos,sd_percent"
-    )]
-    NoColumn {
-        /// The column that is missing.
-        column: &'static str,
-    },
-    /// The table cannot be taken apart.
-    #[error("line {line}: {what}; each line must have as many fields as the first")]
-    NotCsv {
-        /// Where.
-        line: u64,
-        /// What the reader says.
-        what: String,
-    },
-    /// The course has no such green.
-    #[error("line {line}: the course has no green `{green}`; its greens are {known}")]
-    UnknownGreen {
-        /// Where.
-        line: u64,
-        /// As written.
-        green: String,
-        /// Ids of the course.
-        known: String,
-    },
-    /// A field does not hold what it should.
-    #[error("line {line}: {column} is `{found}`; write {expected}")]
-    Field {
-        /// Where.
-        line: u64,
-        /// The column.
-        column: &'static str,
-        /// As written.
-        found: String,
-        /// What to write.
-        expected: &'static str,
-    },
-    /// A green has two covers on one date.
-    #[error("line {line}: {green} on {date} is already on line {earlier}; keep one of the two")]
-    Twice {
-        /// Where.
-        line: u64,
-        /// The green.
-        green: GreenId,
-        /// The date.
-        date: Date,
-        /// The first of the two.
-        earlier: u64,
-    },
-    /// A heading and nothing below it, or nothing at all.
-    #[error(
-        "there is no cover in the table; write a line green,date,cover_percent for each green and visit"
-    )]
-    Empty,
+/// Reads a file with a table of cover, as [`read_cover_csv`] does.
+///
+/// # Errors
+///
+/// [`CoverCsvError::NotText`] where the file is not UTF-8 text, and those of [`read_cover_csv`].
+pub fn read_cover_csv_bytes(bytes: &[u8], course: &Course) -> Result<CoverCsv, CoverCsvError> {
+    read_cover_csv(decode(bytes)?, course)
 }
 
 /// Reads a table of cover measured elsewhere.
 ///
 /// `cover_percent` is from 0 to 100, dates are as in 2027-06-20; `photos` and `sd_percent` may be absent or
-/// empty; other columns are passed over. Cover before a green's planting date is left out with a warning.
+/// empty; other columns are passed over. Fields are parted by commas, semicolons or tabs, whichever parts the
+/// first line; numbers may have a decimal comma and `%` behind them. Ids of greens are compared by
+/// [`id_key`]. Cover before a green's planting date is left out with a warning.
 ///
 /// # Errors
 ///
@@ -89,13 +41,18 @@ pub enum CoverCsvError {
 pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator(text))
         .trim(csv::Trim::All)
         .from_reader(text.as_bytes());
     let columns = Columns::find(reader.headers().map_err(not_csv)?)?;
+    let mut covers = Vec::new();
     let mut seen: BTreeMap<(GreenId, Date), u64> = BTreeMap::new();
     let mut table = CoverCsv::default();
     for record in reader.records() {
         let record = record.map_err(not_csv)?;
+        if record.iter().all(str::is_empty) {
+            continue;
+        }
         let line = record.position().map_or(0, csv::Position::line);
         let row = columns.row(&record, line, course)?;
         if let Some(&earlier) = seen.get(&(row.green.id.clone(), row.point.date)) {
@@ -107,6 +64,7 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
             });
         }
         seen.insert((row.green.id.clone(), row.point.date), line);
+        covers.push(row.point.cover.percent());
         if row.point.date < row.green.planted {
             table.warnings.push(format!(
                 "line {line}: {} was planted on {}, so its cover on {} is left out",
@@ -123,10 +81,21 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
     if seen.is_empty() {
         return Err(CoverCsvError::Empty);
     }
+    if look_like_fractions(&covers) {
+        table.warnings.push(
+            "every cover is 1 or less, which looks like fractions: write percent, such as 46.2 for 0.462"
+                .to_owned(),
+        );
+    }
     for points in table.visits.values_mut() {
         points.sort_by_key(|point| point.date);
     }
     Ok(table)
+}
+
+/// Whether these percentages are probably fractions of 1.
+fn look_like_fractions(covers: &[f64]) -> bool {
+    covers.iter().all(|&cover| cover <= 1.0) && covers.iter().any(|cover| cover.fract() != 0.0)
 }
 
 /// Writes a table of cover, by green and date, every column present.
@@ -163,6 +132,11 @@ fn not_csv(error: csv::Error) -> CoverCsvError {
     let what = match error.kind() {
         csv::ErrorKind::UnequalLengths {
             expected_len, len, ..
+        } if len > expected_len => format!(
+            "{len} fields where the first line has {expected_len} (decimal commas need `;` between fields)"
+        ),
+        csv::ErrorKind::UnequalLengths {
+            expected_len, len, ..
         } => format!("{len} fields where the first line has {expected_len}"),
         csv::ErrorKind::Utf8 { .. } => "the text is not UTF-8".to_owned(),
         _ => error.to_string(),
@@ -185,18 +159,21 @@ struct Row<'a> {
 
 impl Columns {
     fn find(headings: &csv::StringRecord) -> Result<Columns, CoverCsvError> {
-        let place = |name: &str| {
-            headings
-                .iter()
-                .position(|heading| heading.eq_ignore_ascii_case(name))
+        let place = |column: &'static str| {
+            let mut places =
+                (0..headings.len()).filter(|&place| headings[place].eq_ignore_ascii_case(column));
+            match (places.next(), places.next()) {
+                (_, Some(_)) => Err(CoverCsvError::ColumnTwice { column }),
+                (place, None) => Ok(place),
+            }
         };
-        let needed = |column| place(column).ok_or(CoverCsvError::NoColumn { column });
+        let needed = |column| place(column)?.ok_or(CoverCsvError::NoColumn { column });
         Ok(Columns {
             green: needed("green")?,
             date: needed("date")?,
             cover: needed("cover_percent")?,
-            photos: place("photos"),
-            sd: place("sd_percent"),
+            photos: place("photos")?,
+            sd: place("sd_percent")?,
         })
     }
 
@@ -207,17 +184,18 @@ impl Columns {
         course: &'a Course,
     ) -> Result<Row<'a>, CoverCsvError> {
         let field = |place: usize| record.get(place).unwrap_or_default();
-        let wrong = |column, found: &str, expected| CoverCsvError::Field {
+        let wrong = |column, found: &str, expected: &str| CoverCsvError::Field {
             line,
             column,
             found: found.to_owned(),
-            expected,
+            expected: expected.to_owned(),
         };
         let written = field(self.green);
+        let key = id_key(written);
         let green = course
             .greens
             .iter()
-            .find(|green| green.id.matches(written))
+            .find(|green| id_key(green.id.as_str()) == key)
             .ok_or_else(|| CoverCsvError::UnknownGreen {
                 line,
                 green: written.to_owned(),
@@ -231,11 +209,9 @@ impl Columns {
         let written = field(self.date);
         let date = written
             .parse()
-            .map_err(|_| wrong("date", written, "a date such as 2027-06-20"))?;
+            .map_err(|_| wrong("date", written, &date_advice(written)))?;
         let written = field(self.cover);
-        let cover = written
-            .parse()
-            .ok()
+        let cover = number(written)
             .and_then(Cover::from_percent)
             .ok_or_else(|| wrong("cover_percent", written, "a number from 0 to 100"))?;
         let written = self.photos.map_or("", field);
@@ -255,10 +231,8 @@ impl Columns {
         let sd = match written {
             "" => None,
             _ => Some(
-                written
-                    .parse()
-                    .ok()
-                    .filter(|sd: &f64| (0.0..=100.0).contains(sd))
+                number(written)
+                    .filter(|sd| (0.0..=100.0).contains(sd))
                     .ok_or_else(|| {
                         wrong("sd_percent", written, "a number from 0 to 100, or nothing")
                     })?
@@ -339,7 +313,7 @@ mod tests {
         );
         assert_eq!(
             message(&format!("{head}G07,6/1/2027,9\n")),
-            "line 2: date is `6/1/2027`; write a date such as 2027-06-20"
+            "line 2: date is `6/1/2027`; write 2027-06-01 for June 1 or 2027-01-06 for January 6"
         );
         assert_eq!(
             message(&format!("{head}G07,2027-06-01,9\nG07,2027-06-01,11\n")),
@@ -349,6 +323,53 @@ mod tests {
         assert!(message(&format!("{head}G07,2027-06-01\n")).starts_with("line 2: 2 fields where"));
         assert!(message(head).starts_with("there is no cover"));
         assert!(message("").contains("no column `green`"));
+    }
+
+    #[test]
+    fn tables_as_spreadsheets_of_other_countries_save_them_read_the_same() {
+        let plain = read("green,date,cover_percent,photos,sd_percent\nG07,2027-06-01,12.5,6,3.1\n");
+        for text in [
+            "\u{feff}Green;Date;Cover_Percent;Photos;SD_percent\r\ng7;2027-06-01;12,5 %;6;3,1%\r\n;;;;\r\n",
+            "green\tdate\tcover_percent\tphotos\tsd_percent\rG007\t2027-06-01\t12.5%\t6\t3.1\r",
+            "\ngreen,date,cover_percent,photos,sd_percent\n#G7,2027-06-01,12.5,6,3.1\n",
+            "green,date,cover_percent,photos,sd_percent\nG07,2027-06-01,\"12,5\",6,3.1\n",
+        ] {
+            assert_eq!(read(text), plain, "{text}");
+            let course = course(vec![green("G07", date(2027, 5, 18))]);
+            assert_eq!(read_cover_csv_bytes(text.as_bytes(), &course), plain);
+        }
+    }
+
+    #[test]
+    fn a_column_that_is_there_twice_is_named() {
+        assert_eq!(
+            message("green,date,cover_percent,Date\nG07,2027-06-01,9,2027-06-02\n"),
+            "line 1: there are two columns `date`; take one of them away"
+        );
+        let others = "green,date,cover_percent,note,note,,\nG07,2027-06-01,9,a,b,,\n";
+        assert!(read(others).is_ok());
+    }
+
+    #[test]
+    fn a_decimal_comma_between_commas_is_told() {
+        assert!(
+            message("green,date,cover_percent\nG07,2027-06-01,12,5\n")
+                .contains("decimal commas need `;`")
+        );
+    }
+
+    #[test]
+    fn covers_that_look_like_fractions_are_warned_of() {
+        let warnings = |covers: [&str; 2]| {
+            let [first, second] = covers;
+            let lines = format!("G07,2027-06-01,{first}\nG07,2027-06-08,{second}\n");
+            read(&format!("green,date,cover_percent\n{lines}"))
+                .unwrap()
+                .warnings
+        };
+        assert!(warnings(["0.462", "1"])[0].contains("looks like fractions: write percent"));
+        assert!(warnings(["0", "1"]).is_empty());
+        assert!(warnings(["0.5", "1.5"]).is_empty());
     }
 
     #[test]

@@ -4,6 +4,9 @@
 //! of where cover comes from.
 
 mod cover_csv;
+mod cover_error;
+mod cover_field;
+mod cover_text;
 mod dates;
 mod document;
 mod expectation;
@@ -13,7 +16,8 @@ mod single;
 #[cfg(test)]
 mod testing;
 
-pub use cover_csv::{CoverCsv, CoverCsvError, read_cover_csv, write_cover_csv};
+pub use cover_csv::{CoverCsv, read_cover_csv, read_cover_csv_bytes, write_cover_csv};
+pub use cover_error::CoverCsvError;
 pub use document::{
     Chance, Clock, Curve, CurveErrors, ForecastDocument, FullCover, GreenForecast, Status,
 };

@@ -1,0 +1,84 @@
+//! What can be wrong with a table of cover.
+
+use jiff::civil::Date;
+use thiserror::Error;
+
+use crate::course::GreenId;
+
+/// What is wrong with a table of cover. Lines are counted from 1, the heading being line 1.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum CoverCsvError {
+    /// There is no such column.
+    #[error(
+        "line 1: there is no column `{column}`; the first line must be green,date,cover_percent and may go \
+         on with photos,sd_percent"
+    )]
+    NoColumn {
+        /// The column that is missing.
+        column: &'static str,
+    },
+    /// Two columns have one name.
+    #[error("line 1: there are two columns `{column}`; take one of them away")]
+    ColumnTwice {
+        /// The name.
+        column: &'static str,
+    },
+    /// The file is not UTF-8 text.
+    #[error(
+        "line {line}: this looks like {looks_like}; open it in the program that made it and save it as CSV \
+         with the encoding UTF-8"
+    )]
+    NotText {
+        /// The first line that is not.
+        line: u64,
+        /// What it is probably.
+        looks_like: &'static str,
+    },
+    /// The table cannot be taken apart.
+    #[error("line {line}: {what}; each line must have as many fields as the first")]
+    NotCsv {
+        /// Where.
+        line: u64,
+        /// What the reader says.
+        what: String,
+    },
+    /// The course has no such green.
+    #[error("line {line}: the course has no green `{green}`; its greens are {known}")]
+    UnknownGreen {
+        /// Where.
+        line: u64,
+        /// As written.
+        green: String,
+        /// Ids of the course.
+        known: String,
+    },
+    /// A field does not hold what it should.
+    #[error("line {line}: {column} is `{found}`; write {expected}")]
+    Field {
+        /// Where.
+        line: u64,
+        /// The column.
+        column: &'static str,
+        /// As written.
+        found: String,
+        /// What to write.
+        expected: String,
+    },
+    /// A green has two covers on one date.
+    #[error("line {line}: {green} on {date} is already on line {earlier}; keep one of the two")]
+    Twice {
+        /// Where.
+        line: u64,
+        /// The green.
+        green: GreenId,
+        /// The date.
+        date: Date,
+        /// The first of the two.
+        earlier: u64,
+    },
+    /// A heading and nothing below it, or nothing at all.
+    #[error(
+        "there is no cover in the table; write a line green,date,cover_percent for each green and visit"
+    )]
+    Empty,
+}

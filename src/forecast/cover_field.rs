@@ -1,0 +1,93 @@
+//! Numbers and dates in a table of cover, as spreadsheets of other countries write them.
+
+use jiff::civil::Date;
+
+/// A number, perhaps with a comma as the decimal mark, perhaps with `%` behind it: `46.2`, `46,2 %`.
+pub(super) fn number(written: &str) -> Option<f64> {
+    let bare = written.strip_suffix('%').unwrap_or(written).trim_end();
+    let has_decimal_comma = bare.matches(',').count() == 1 && !bare.contains('.');
+    if has_decimal_comma {
+        bare.replace(',', ".").parse().ok()
+    } else {
+        bare.parse().ok()
+    }
+}
+
+/// What to write instead of a date that cannot be read: the dates that it may mean, as they should be written.
+pub(super) fn date_advice(written: &str) -> String {
+    let numbers: Vec<i16> = written
+        .split(['/', '.', '-'])
+        .map_while(|part| part.trim().parse().ok())
+        .collect();
+    let date = |year, month: i16, day: i16| -> Option<Date> {
+        Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
+    };
+    let mut meant = match numbers[..] {
+        [year, month, day] if year >= 1000 => vec![date(year, month, day)],
+        // Points are written in countries that begin with the day.
+        [day, month, year] if year >= 1000 && written.contains('.') => {
+            vec![date(year, month, day)]
+        }
+        [first, second, year] if year >= 1000 => {
+            vec![date(year, first, second), date(year, second, first)]
+        }
+        _ => Vec::new(),
+    };
+    meant.dedup();
+    let meant: Vec<Date> = meant.into_iter().flatten().collect();
+    match meant[..] {
+        [] => "a date such as 2027-06-20".to_owned(),
+        [only, ..] if meant.len() == 1 => only.to_string(),
+        _ => {
+            let told = meant
+                .iter()
+                .map(|date| format!("{date} for {}", date.strftime("%B %-d")));
+            told.collect::<Vec<_>>().join(" or ")
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_may_have_a_decimal_comma_and_a_percent_sign() {
+        for (written, read) in [
+            ("46.2", Some(46.2)),
+            ("46,2", Some(46.2)),
+            ("46.2%", Some(46.2)),
+            ("46,2\u{a0}%", Some(46.2)),
+            ("4e1", Some(40.0)),
+            ("1,234.5", None),
+            ("1,2,3", None),
+            ("%", None),
+            ("46%%", None),
+            ("", None),
+        ] {
+            assert_eq!(number(written), read, "{written}");
+        }
+    }
+
+    #[test]
+    fn a_date_in_another_order_is_told_how_to_be_written() {
+        for (written, advice) in [
+            (
+                "6/1/2027",
+                "2027-06-01 for June 1 or 2027-01-06 for January 6",
+            ),
+            ("06/20/2027", "2027-06-20"),
+            ("20/06/2027", "2027-06-20"),
+            ("6/6/2027", "2027-06-06"),
+            ("20.6.2027", "2027-06-20"),
+            ("2027/6/1", "2027-06-01"),
+            ("2027-6-1", "2027-06-01"),
+            ("31/31/2027", "a date such as 2027-06-20"),
+            ("6/1/27", "a date such as 2027-06-20"),
+            ("June 1", "a date such as 2027-06-20"),
+            ("999999/1/1", "a date such as 2027-06-20"),
+        ] {
+            assert_eq!(date_advice(written), advice, "{written}");
+        }
+    }
+}
