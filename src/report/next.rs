@@ -86,7 +86,7 @@ mod tests {
         assert_eq!(
             steps,
             [
-                "Mend the 5 photos set aside: sprigcast check says how.",
+                "Mend 4 photos set aside: the list above says how.",
                 "Walk with the camera again on Jul 13, a week after the last time.",
                 "Look at G12 first: season ends first, 13% green, up 6 in the last week.",
             ]
