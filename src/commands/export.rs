@@ -1,5 +1,8 @@
 //! `sprigcast export`: what the ledger holds, in forms that other programs read.
 
+use std::fs;
+use std::path::{Path, PathBuf};
+
 use jiff::civil::Date;
 use serde_json::{Value, json};
 
@@ -12,19 +15,53 @@ use crate::course::Course;
 use crate::forecast::ForecastDocument;
 use crate::ledger::{PhotoOutcome, PhotoRow};
 use crate::pipeline::{self, Season, UndatedPhotos};
-use crate::report::{ReportData, write_whole};
+use crate::report::{ReportData, followed, write_where_told};
 
 pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
+    if let Some(path) = &args.out {
+        refuse_what_is_read(path, &course)?;
+    }
     let ledger = season::ledger_to_read(&course)?;
     let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
     season::warn_of_unmeasured(&season)?;
     let bytes = export(args, &course, &season)?;
     match &args.out {
-        Some(path) => write_whole(path, &bytes)?,
+        Some(path) => write_where_told(path, &bytes)?,
         None => terminal::say_bytes(&bytes)?,
     }
     Ok(Outcome::Done)
+}
+
+/// Refuses to write over what a season is made from.
+fn refuse_what_is_read(out: &Path, course: &Course) -> Result<(), Failure> {
+    let mut kept = vec![season::ledger_path(course)];
+    for name in ["course.toml", "weather.csv", "log.csv"] {
+        kept.push(course.folder.join(name));
+    }
+    kept.extend(course.weather.file.clone());
+    let place = real_place(out);
+    match kept.iter().find(|kept| real_place(kept) == place) {
+        Some(kept) => Err(Failure::Nothing(format!(
+            "{} is {} of the season, which an export may not replace; choose another file for --out",
+            out.display(),
+            kept.file_name().unwrap_or_default().display()
+        ))),
+        None => Ok(()),
+    }
+}
+
+/// One path for one place, however it is named and whether or not the file is there.
+fn real_place(path: &Path) -> PathBuf {
+    let path = followed(path).unwrap_or_else(|_| path.to_owned());
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    match (fs::canonicalize(folder), path.file_name()) {
+        (Ok(folder), Some(name)) => folder.join(name),
+        _ => path,
+    }
 }
 
 fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>, Failure> {

@@ -19,6 +19,20 @@ pub enum ReportError {
         /// The system's answer.
         source: io::Error,
     },
+    /// The folder that was named is not there.
+    #[error("there is no folder {path}; make it first, or choose another place", path = path.display())]
+    NoFolder {
+        /// The folder.
+        path: PathBuf,
+    },
+    /// A device, pipe or terminal takes no more.
+    #[error("cannot write to {path}: {source}", path = path.display())]
+    Stream {
+        /// As named.
+        path: PathBuf,
+        /// The system's answer.
+        source: io::Error,
+    },
     /// A file cannot be written. What stood there before still does.
     #[error(
         "cannot write {path}: {source}; the file is as it was before; make room or make the folder writable",

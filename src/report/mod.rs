@@ -54,4 +54,4 @@ pub use text::{Style, greens_table, photo_counts, summary};
 pub use walk::{Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;
 pub use walk_slates::slates_page;
-pub use write::write_whole;
+pub use write::{followed, write_where_told, write_whole};

@@ -87,6 +87,39 @@ fn a_cover_table_with_a_mistake_names_file_and_line() {
 }
 
 #[test]
+fn export_replaces_no_file_of_the_season_and_writes_to_standard_output_by_its_name() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let out = |path: &std::path::Path| {
+        let mut command = season.sprigcast("export");
+        command.arg("--out").arg(path);
+        command.assert()
+    };
+    let course = season.text("course.toml");
+    for name in [
+        "course.toml",
+        "ledger.gpkg",
+        "weather.csv",
+        "photos/../log.csv",
+    ] {
+        out(&season.path().join(name))
+            .code(1)
+            .stderr(contains("may not replace"));
+    }
+    assert_eq!(season.text("course.toml"), course);
+    out(&season.path().join("missing/cover.csv"))
+        .code(1)
+        .stderr(contains("there is no folder"));
+    #[cfg(target_os = "linux")]
+    out(std::path::Path::new("/dev/stdout"))
+        .code(0)
+        .stdout(season.text("out/cover.csv"));
+    let copy = season.path().join("copy.csv");
+    out(&copy).code(0);
+    assert_eq!(season.text("copy.csv"), season.text("out/cover.csv"));
+}
+
+#[test]
 fn export_gives_csv_json_and_geojson() {
     let season = Season::with_photos();
     season
