@@ -159,8 +159,8 @@ impl Plot {
     fn visits(&self, svg: &mut Svg, green: &GreenReport) {
         for visit in &green.visits {
             let percent = visit.cover.percent();
-            if let Some(sd) = visit.se_percent {
-                let half = EIGHTY_PERCENT * sd;
+            if let Some(se) = visit.se_percent {
+                let half = EIGHTY_PERCENT * se;
                 let low = self.at(visit.date, percent - half);
                 svg.line("c-error", low, self.at(visit.date, percent + half));
             }

@@ -187,8 +187,24 @@ fn in_time(data: &ReportData) -> Option<String> {
                  {counted} for it."
             )
         }
-        None => format!("{counted} for the opening on {opening}."),
+        None => {
+            let least = least_sure(data).unwrap_or_default();
+            format!("{counted} for the opening on {opening}.{least}")
+        }
     })
+}
+
+/// All greens together are never likelier to be in time than the least likely of them.
+fn least_sure(data: &ReportData) -> Option<String> {
+    let chances = data.greens.iter().filter_map(|green| {
+        let chance = green.outlook.chance_by_opening?;
+        (green.pace() != Pace::Full).then_some((chance, green))
+    });
+    let (p, green) = chances.min_by(|one, other| one.0.total_cmp(&other.0))?;
+    let (title, words, chance) = (isolated(&green.title()), chance_words(p), chance(p));
+    Some(format!(
+        " That every green is full by then is at best as likely as {title} alone: {words} ({chance})."
+    ))
 }
 
 fn last_week(data: &ReportData) -> Option<String> {
@@ -313,6 +329,11 @@ mod tests {
             headline(&season),
             "The last to be full is expected to be Green 14, about Sep 9, most likely between Aug 28 and \
              Sep 30. For 2 more no date can be given yet."
+        );
+        assert_eq!(
+            plain(&Lead::of(&season).sentences[0]),
+            "13 of 18 greens are full or on pace for the opening on Aug 14. That every green is full by \
+             then is at best as likely as Green 18 alone: very unlikely (1%)."
         );
         season.all_full = Some(AllFull {
             date: None,
