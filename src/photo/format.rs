@@ -1,5 +1,7 @@
 //! What a file is, told by its first bytes and never by its name.
 
+use std::fmt;
+
 use serde::{Deserialize, Serialize};
 
 use super::Unreadable;
@@ -69,6 +71,18 @@ impl Format {
         } else {
             Err(Unreadable::NotAPicture)
         }
+    }
+}
+
+impl fmt::Display for Format {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Format::Jpeg => "JPEG",
+            Format::Heic => "HEIC",
+            Format::Png => "PNG",
+            Format::Tiff => "TIFF",
+            Format::WebP => "WebP",
+        })
     }
 }
 

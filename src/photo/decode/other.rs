@@ -26,7 +26,7 @@ pub(super) fn decode(
     mask: &mut Vec<u8>,
 ) -> Result<Stored, Unreadable> {
     let (decoder, tag) = open(format, bytes, limits)?;
-    read(decoder, tag, rgb, mask)
+    read(format, decoder, tag, rgb, mask)
 }
 
 /// Reads the header; the size is within the limits.
@@ -39,13 +39,14 @@ pub(super) fn open<'a>(
     match format {
         Format::Png => {
             check_png_size(bytes, limits)?;
-            let mut decoder = PngDecoder::with_limits(file, memory(SIDE_BYTES)).map_err(reason)?;
+            let mut decoder = PngDecoder::with_limits(file, memory(SIDE_BYTES))
+                .map_err(|error| reason(format, error))?;
             let tag = colour_tag(&mut decoder);
             Ok((Box::new(decoder), tag))
         }
         Format::WebP => {
             check_webp_length(bytes)?;
-            let mut decoder = WebPDecoder::new(file).map_err(reason)?;
+            let mut decoder = WebPDecoder::new(file).map_err(|error| reason(format, error))?;
             let (width, height) = decoder.dimensions();
             limits.check(width, height)?;
             let tag = colour_tag(&mut decoder);
@@ -61,14 +62,14 @@ pub(super) fn open<'a>(
             // The image crate misses profiles of the type that most programs write, "undefined".
             let profile = exif.as_ref().and_then(exif::tiff_icc_profile);
             let tag = profile.map_or(ColourTag::None, ColourTag::Icc);
-            let mut decoder = TiffDecoder::new(file).map_err(reason)?;
+            let mut decoder = TiffDecoder::new(file).map_err(|error| reason(format, error))?;
             let (width, height) = decoder.dimensions();
             limits.check(width, height)?;
             // Up to 8 bytes a pixel, in the decoder's buffer and in ours.
             let pixels = u64::from(width) * u64::from(height);
             decoder
                 .set_limits(memory(SIDE_BYTES + pixels * 16))
-                .map_err(reason)?;
+                .map_err(|error| reason(format, error))?;
             Ok((Box::new(decoder), tag))
         }
         Format::Jpeg | Format::Heic => unreachable!("these have decoders of their own"),
@@ -90,6 +91,7 @@ fn colour_tag(decoder: &mut impl ImageDecoder) -> ColourTag {
 }
 
 fn read(
+    format: Format,
     mut decoder: Box<dyn ImageDecoder + '_>,
     tag: ColourTag,
     rgb: &mut Vec<u8>,
@@ -104,12 +106,16 @@ fn read(
     let layout = decoder.color_type();
     let rgb = room(rgb, width as usize * height as usize * 3);
     let has_mask = if layout == ColorType::Rgb8 {
-        decoder.read_image(rgb).map_err(reason)?;
+        decoder
+            .read_image(rgb)
+            .map_err(|error| reason(format, error))?;
         false
     } else {
         let n_bytes = usize::try_from(decoder.total_bytes()).map_err(damaged)?;
         let mut stored = vec![0; n_bytes];
-        decoder.read_image(&mut stored).map_err(reason)?;
+        decoder
+            .read_image(&mut stored)
+            .map_err(|error| reason(format, error))?;
         samples::to_rgb(&stored, layout, rgb, mask)?
     };
     Ok(Stored {
@@ -144,13 +150,14 @@ fn check_webp_length(bytes: &[u8]) -> Result<(), Unreadable> {
 }
 
 /// The image crate's errors as reasons.
-fn reason(error: ImageError) -> Unreadable {
+fn reason(format: Format, error: ImageError) -> Unreadable {
     match error {
         ImageError::IoError(error) if error.kind() == ErrorKind::UnexpectedEof => {
             Unreadable::Truncated
         }
-        ImageError::Unsupported(error) => Unreadable::Unsupported {
-            format: error.to_string(),
+        // Palettes and JPEG data in TIFF, mostly; the crate's words help nobody.
+        ImageError::Unsupported(_) => Unreadable::Unsupported {
+            format: format!("this kind of {format}"),
         },
         other => damaged(other),
     }

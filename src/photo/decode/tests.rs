@@ -387,6 +387,18 @@ fn a_tiff_that_is_a_raw_file_is_not_read_as_a_picture() {
 }
 
 #[test]
+fn a_tiff_of_a_kind_that_is_not_read_says_so() {
+    // Photometric interpretation 6: YCbCr, whose samples would pass for colours of another hue.
+    let tiff = fixture("sixteen_bit.tif");
+    let from = [262_u16, 3, 1, 0, 2, 0].map(u16::to_le_bytes).concat();
+    let to = [262_u16, 3, 1, 0, 6, 0].map(u16::to_le_bytes).concat();
+    assert_eq!(
+        decode_error(&replaced(&tiff, &from, &to)).to_string(),
+        "this kind of TIFF is not read; export it as JPEG"
+    );
+}
+
+#[test]
 fn a_photo_in_tiles_is_put_together_and_keeps_no_alpha() {
     // Phones code a HEIC in tiles of 512 pixels.
     let (width, height) = (600_u32, 520_u32);
