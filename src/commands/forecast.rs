@@ -9,7 +9,7 @@ use super::failure::Failure;
 use super::season;
 use super::terminal;
 use crate::course::Course;
-use crate::forecast::{ForecastDocument, Visits, read_cover_csv};
+use crate::forecast::{ForecastDocument, Visits, read_cover_csv_bytes};
 use crate::pipeline::{self, UndatedPhotos, cover_points};
 use crate::report;
 
@@ -38,11 +38,11 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
 }
 
 fn visits_from_file(path: &Path, course: &Course) -> Result<Visits, Failure> {
-    let text = fs::read_to_string(path).map_err(|error| Failure::Read {
+    let bytes = fs::read(path).map_err(|error| Failure::Read {
         path: path.to_owned(),
         error,
     })?;
-    let table = read_cover_csv(&text, course).map_err(|error| Failure::Cover {
+    let table = read_cover_csv_bytes(&bytes, course).map_err(|error| Failure::Cover {
         path: path.to_owned(),
         error,
     })?;
