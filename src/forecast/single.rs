@@ -30,7 +30,7 @@ pub(crate) fn forecast(
 ) -> GreenForecast {
     let answer = match fitted(green, visits) {
         Some(curve) => from_curve(green, visits, goal, as_of, &curve),
-        None => from_expectation(green, goal, as_of),
+        None => without_curve(green, visits, goal, as_of),
     };
     GreenForecast {
         green: green.id.clone(),
@@ -108,20 +108,54 @@ fn from_curve(
         scatter,
     );
     let last = visits.last().map_or(0.0, |visit| visit.cover.fraction());
+    let last_day = visits
+        .last()
+        .map_or(0.0, |visit| days_between(green.planted, visit.date) as f64);
     let stalled = last < level && recent_gain(visits).is_some_and(|gain| gain <= 0.0);
     let mut notes = Vec::new();
     let (status, full_cover, chance) = match reached {
+        // Only a visit can show that a green is full; a forecast whose day has passed is still a forecast.
+        Ok(_) if stalled && curve.value(last_day) < level => {
+            notes.push(
+                "Cover has not risen over the last three visits: look at it before trusting any date."
+                    .to_owned(),
+            );
+            (Status::Stalled, NO_DATE, Vec::new())
+        }
+        Ok(reached) if last < TELLING_COVER => {
+            let early = reached.inversion.0.unwrap_or(f64::INFINITY);
+            let late = reached.inversion.1.unwrap_or(0.0);
+            let window = Expectation::of(green.species.as_ref());
+            let early = early.min(0.9 * window.early_days).max(today + 1.0);
+            let late = late.max(1.1 * window.late_days).max(early + 7.0);
+            notes.push(
+                "Cover is still too low to name a date: take the two ends as a window.".to_owned(),
+            );
+            let full_cover = FullCover {
+                early: Some(days_after(green.planted, early.floor() as i64)),
+                late: Some(days_after(green.planted, late.ceil() as i64)),
+                ..NO_DATE
+            };
+            let sd = (late - early) / (2.0 * Z_80);
+            (
+                Status::Growing,
+                full_cover,
+                chances(green, goal, f64::midpoint(early, late), sd),
+            )
+        }
         Ok(reached) => {
             let date = |days: f64| days_after(green.planted, days.ceil() as i64);
-            let early = reached.inversion.0.unwrap_or(0.0);
-            let status = if curve.value(today) >= level {
+            let is_full = curve.value(last_day) >= level;
+            let not_before = if is_full { 0.0 } else { last_day + 1.0 };
+            let early = reached.inversion.0.unwrap_or(0.0).max(not_before);
+            let status = if is_full {
                 Status::Full
-            } else if stalled {
-                notes.push("Cover has not risen over the last three visits.".to_owned());
-                Status::Stalled
             } else {
                 Status::Growing
             };
+            if !is_full && curve.value(today) >= level {
+                notes.push("By its curve it is full by now, but no visit has shown it.".to_owned());
+            }
             let wide = reached
                 .inversion
                 .1
@@ -165,6 +199,59 @@ fn from_curve(
     }
 }
 
+/// Below this cover a logistic still says anything between early and never, whatever its own errors claim: the
+/// answer is a window no narrower than what is usual for the grass (our own expectation).
+const TELLING_COVER: f64 = 0.3;
+
+/// Half the width of an 80 % interval, in standard deviations of a normal distribution.
+const Z_80: f64 = 1.2816;
+
+/// Where there is no curve: nothing is known yet, or cover does not rise.
+fn without_curve(green: &Green, visits: &[CoverPoint], goal: Goal, as_of: Date) -> Answer {
+    let Some(last) = visits.last() else {
+        return from_expectation(green, visits, goal, as_of);
+    };
+    if last.cover >= goal.full_cover {
+        let first = visits
+            .iter()
+            .find(|visit| visit.cover >= goal.full_cover)
+            .unwrap_or(last);
+        return Answer {
+            status: Status::Full,
+            curve: None,
+            full_cover: FullCover {
+                date: Some(first.date),
+                early: None,
+                late: Some(first.date),
+                days_after_planting: Some(days_between(green.planted, first.date)),
+                ..NO_DATE
+            },
+            chance: goal
+                .open_by
+                .into_iter()
+                .map(|by| Chance {
+                    by,
+                    probability: if by >= first.date { 1.0 } else { 0.0 },
+                })
+                .collect(),
+            notes: vec!["It was full when it was seen; when it became so was not seen.".to_owned()],
+        };
+    }
+    if visits.len() < 3 {
+        return from_expectation(green, visits, goal, as_of);
+    }
+    Answer {
+        status: Status::Stalled,
+        curve: None,
+        full_cover: NO_DATE,
+        chance: Vec::new(),
+        notes: vec![format!(
+            "Cover has not risen over {} visits, so no date can be named: look at it.",
+            visits.len()
+        )],
+    }
+}
+
 const NO_DATE: FullCover = FullCover {
     date: None,
     early: None,
@@ -180,12 +267,17 @@ fn recent_gain(visits: &[CoverPoint]) -> Option<f64> {
     (n >= 3).then(|| visits[n - 1].cover.fraction() - visits[n - 3].cover.fraction())
 }
 
-fn from_expectation(green: &Green, goal: Goal, as_of: Date) -> Answer {
+fn from_expectation(green: &Green, visits: &[CoverPoint], goal: Goal, as_of: Date) -> Answer {
     let expected = Expectation::of(green.species.as_ref());
     let today = days_between(green.planted, as_of);
     let days = |days: f64| (days.round() as i64).max(today + 1);
+    let seen = match visits.len() {
+        0 => "Not yet photographed",
+        1 => "One visit only",
+        _ => "Too little to tell",
+    };
     let note = format!(
-        "Fewer than two visits: {} is expected to be full {:.0} to {:.0} weeks after planting.",
+        "{seen}: {} is expected to be full {:.0} to {:.0} weeks after planting.",
         expected.grass,
         expected.early_days / 7.0,
         expected.late_days / 7.0
@@ -294,8 +386,52 @@ mod tests {
     }
 
     #[test]
-    fn green_that_no_longer_gains_is_stalled() {
-        let answer = forecast_of(&[5.0, 20.0, 45.0, 62.0, 63.0, 62.0]);
-        assert_eq!(answer.status, Status::Stalled);
+    fn green_that_no_longer_gains_is_stalled_and_has_no_date() {
+        for percent in [
+            &[5.0, 20.0, 45.0, 62.0, 63.0, 62.0][..],
+            &[20.0, 50.0, 70.0, 71.0, 70.0, 71.0],
+            &[90.0, 70.0, 50.0, 30.0, 10.0],
+            &[0.0; 6],
+        ] {
+            let answer = forecast_of(percent);
+            assert_eq!(answer.status, Status::Stalled, "{percent:?}");
+            assert_eq!(answer.full_cover.date, None, "{percent:?}");
+            assert!(answer.chance.is_empty(), "{percent:?}");
+        }
+    }
+
+    #[test]
+    fn only_a_visit_shows_that_a_green_is_full() {
+        let seen = visits(&[5.0, 12.0, 26.0, 45.0, 62.0]);
+        let months_later = date(2027, 12, 1);
+        let answer = forecast(
+            &green("G07", date(2027, 5, 18)),
+            &seen,
+            goal(),
+            months_later,
+        );
+        assert_eq!(answer.status, Status::Growing);
+        assert!(
+            answer.notes[0].contains("no visit has shown it"),
+            "{:?}",
+            answer.notes
+        );
+    }
+
+    #[test]
+    fn a_green_seen_full_once_is_full() {
+        for percent in [&[99.0][..], &[100.0; 6]] {
+            assert_eq!(forecast_of(percent).status, Status::Full, "{percent:?}");
+        }
+    }
+
+    #[test]
+    fn two_low_visits_leave_a_wide_window_that_begins_after_the_last() {
+        let answer = forecast_of(&[5.0, 20.0]);
+        let last = visits(&[5.0, 20.0])[1].date;
+        assert_eq!(answer.full_cover.date, None);
+        assert!(answer.full_cover.early > Some(last));
+        assert!(answer.full_cover.late >= Some(days_after(date(2027, 5, 18), 84)));
+        assert!(answer.chance[0].probability < 0.95, "{:?}", answer.chance);
     }
 }
