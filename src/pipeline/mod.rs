@@ -3,6 +3,7 @@
 //! [`measure`] takes a course and a ledger and gives the [`Season`]: every photo with its outcome, and the
 //! visits. Photos run in parallel here and nowhere else. What it may not know: arguments, terminals, HTML.
 
+mod cautions;
 mod forecasts;
 mod jobs;
 mod mask;

@@ -29,6 +29,8 @@ pub struct Season {
     pub n_other_files: usize,
     /// Parts of the photo folder that could not be looked into.
     pub problems: Vec<FindProblem>,
+    /// Whether some of the photos were taken by a drone.
+    pub has_drone_photos: bool,
     /// Whether the greater part of the photos is dated later than today.
     pub is_ahead_of_calendar: bool,
 }
@@ -140,6 +142,11 @@ pub(super) fn settle_season(
     Season {
         photos,
         visits: settled.visits,
+        has_drone_photos: known
+            .sightings
+            .values()
+            .filter_map(|sighting| metadata_of(known, sighting).ok())
+            .any(|metadata| metadata.drone.is_some()),
         is_ahead_of_calendar: calendar == Calendar::Open,
         ..Season::default()
     }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::ToSpan;
 
+use super::cautions::cautions;
 use super::{Method, Season};
 use crate::course::{Course, Green};
 use crate::cover::Visit;
@@ -69,7 +70,7 @@ pub fn report_data(
                 .collect(),
         },
         notes,
-        cautions: Vec::new(),
+        cautions: cautions(&course.folder, season),
         method: MethodFacts {
             colours: method.in_words(),
             decoder: method.settings().decoder.clone(),
