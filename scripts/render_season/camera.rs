@@ -76,7 +76,7 @@ fn exposed(scene: &Rendered, neutral: [f32; 3], shot: &Shot) -> [Vec<f32>; 3] {
         / scene.pixels.len() as f64;
     // A meter brings most scenes to middle grey but lets bright sand stay bright and turf stay dark.
     let reflectance = (mean as f32 / weight(&neutral)).max(1e-4);
-    let target = 0.185 * (reflectance / 0.18).powf(0.30);
+    let target = 0.20 * (reflectance / 0.18).powf(0.30);
     let exposure = target / mean as f32 * shot.exposure_stops.exp2();
     let corner = ((width * width + rows * rows) as f32).sqrt() / 2.0;
     let mut planes = [0, 1, 2].map(|_| Vec::with_capacity(width * rows));
@@ -130,6 +130,9 @@ fn tone(linear: f32) -> f32 {
     code + 0.22 * (s - code)
 }
 
+/// Pixels across from which on a picture counts as one straight from the phone.
+const FULL_SIZE: usize = 1_600;
+
 /// Sharpens brightness, enlivens colour and halves the resolution of colour, as phones do.
 fn develop(planes: &mut [Vec<f32>; 3], width: usize, rows: usize) {
     const SHARPEN: f32 = 0.55;
@@ -139,15 +142,20 @@ fn develop(planes: &mut [Vec<f32>; 3], width: usize, rows: usize) {
         .map(|at| 0.299 * planes[0][at] + 0.587 * planes[1][at] + 0.114 * planes[2][at])
         .collect();
     let soft = gaussian(&luma, width, rows, 1.0);
-    let halved = [0, 2].map(|c: usize| {
+    let colour = [0, 2].map(|c: usize| {
         let difference: Vec<f32> = (0..n)
             .map(|at| LIVELY * (planes[c][at] - luma[at]))
             .collect();
-        box_blur_even(&difference, width, rows)
+        // Pictures made smaller after they were taken have kept their colour.
+        if width < FULL_SIZE {
+            difference
+        } else {
+            halved(&difference, width, rows)
+        }
     });
     for at in 0..n {
         let y = luma[at] + SHARPEN * (luma[at] - soft[at]).clamp(-0.10, 0.10);
-        let (red, blue) = (halved[0][at], halved[1][at]);
+        let (red, blue) = (colour[0][at], colour[1][at]);
         planes[0][at] = y + red;
         planes[1][at] = y - (0.299 * red + 0.114 * blue) / 0.587;
         planes[2][at] = y + blue;
@@ -155,7 +163,7 @@ fn develop(planes: &mut [Vec<f32>; 3], width: usize, rows: usize) {
 }
 
 /// Means of 2 × 2 pixels, read back smoothly.
-fn box_blur_even(values: &[f32], width: usize, rows: usize) -> Vec<f32> {
+fn halved(values: &[f32], width: usize, rows: usize) -> Vec<f32> {
     let (half_width, half_rows) = (width.div_ceil(2), rows.div_ceil(2));
     let mut small = vec![0.0_f32; half_width * half_rows];
     for j in 0..half_rows {

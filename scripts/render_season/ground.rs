@@ -1,7 +1,7 @@
 //! The rootzone: sand with its colour, its grain, its moisture and the marks that people and water leave.
 //! Lengths are millimetres; colours are linear reflectances, 0 to 1.
 
-use crate::noise::{bell, hash, rough, smooth, unit};
+use crate::noise::{bell, floor, hash, rough, smooth, unit};
 
 /// The look of a rootzone.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,7 +59,7 @@ impl Ground {
         let base = match style.sand {
             Sand::Tan => [0.430, 0.335, 0.212],
             Sand::Buff => [0.400, 0.288, 0.150],
-            Sand::Pale => [0.565, 0.500, 0.392],
+            Sand::Pale => [0.560, 0.478, 0.352],
         };
         let pick = |k: i32| unit(hash(k, 11, seed ^ 0x5EED));
         let steps = (0..(pick(0) * 3.4) as i32)
@@ -108,15 +108,12 @@ impl Ground {
     fn reflectance(&self, x: f32, y: f32, sample_mm: f32, spot: &Spot) -> [f32; 3] {
         let seed = self.seed;
         let cell = 0.55_f32.max(sample_mm * 0.8);
-        let grain_bits = hash(
-            (x / cell).floor() as i32,
-            (y / cell).floor() as i32,
-            seed ^ 6,
-        );
+        let grain_bits = hash(floor(x / cell), floor(y / cell), seed ^ 6);
         let fade = (0.55 / cell).powf(0.6);
         let grain = bell(grain_bits) * fade;
         let warm = bell(grain_bits.rotate_left(13) ^ 0x9A5F_11C3) * fade;
-        let clump = smooth(x, y, 6.0, seed ^ 7) + 0.6 * smooth(x, y, 2.7, seed ^ 17);
+        let clump = smooth(x, y, 6.0, seed ^ 7)
+            + 0.6 * smooth(0.8 * x - 0.6 * y, 0.6 * x + 0.8 * y, 2.7, seed ^ 17);
         let stain = spot.stain;
         let level = (1.0 + 0.16 * grain + 0.06 * clump + 0.07 * stain).max(0.15);
         let mut rgb = [
@@ -163,7 +160,7 @@ impl Ground {
     fn tint_colour(&self) -> Option<[f32; 3]> {
         match self.style.dye {
             Dye::None => None,
-            Dye::Dyed => Some([0.105, 0.235, 0.135]),
+            Dye::Dyed => Some([0.112, 0.215, 0.104]),
             Dye::Algae => Some([0.072, 0.098, 0.040]),
         }
     }

@@ -48,6 +48,11 @@ impl Light {
         }
     }
 
+    /// Whether the sun is strong enough for shadows one can see.
+    pub(crate) fn casts_shadows(&self) -> bool {
+        self.sun[1] * self.to_sun[2] > 0.15 * self.sky[1]
+    }
+
     /// All the light on level open ground.
     pub(crate) fn on_level_ground(&self) -> [f32; 3] {
         [0, 1, 2].map(|c| self.sun[c] * self.to_sun[2] + self.sky[c])
@@ -114,15 +119,25 @@ impl Person {
         }
         // The height at which the ray from this place to the sun passes the body.
         let passes = along * to_sun[2] / level;
-        let half_width = match passes {
-            z if z < 850.0 => 130.0 + 0.08 * z,
-            z if z < 1_450.0 => 225.0,
-            z if z < 1_545.0 => 225.0 - (z - 1_450.0) * 1.9,
-            z if z < 1_735.0 => (95.0_f32.powi(2) - (z - 1_640.0).powi(2)).max(0.0).sqrt(),
-            _ => return 1.0,
+        let torso = |z: f32| match z {
+            z if z < 820.0 => None,
+            z if z < 1_400.0 => Some((0.0, 165.0 + 0.08 * (z - 820.0))),
+            z if z < 1_500.0 => Some((0.0, 211.0 - 1.45 * (z - 1_400.0))),
+            z if z < 1_545.0 => Some((0.0, 60.0)),
+            z if z < 1_745.0 => Some((
+                0.0,
+                (100.0_f32.powi(2) - (z - 1_645.0).powi(2)).max(0.0).sqrt(),
+            )),
+            _ => None,
+        };
+        let (middle, half_width) = match torso(passes) {
+            Some(part) => part,
+            // Two legs, close together at the hip.
+            None if passes < 820.0 => (120.0 - 0.045 * passes, 62.0 + 0.03 * passes),
+            None => return 1.0,
         };
         let soft = 6.0 + 0.0047 * along.hypot(passes);
-        ((aside - half_width) / soft + 0.5).clamp(0.0, 1.0)
+        (((aside - middle).abs() - half_width) / soft + 0.5).clamp(0.0, 1.0)
     }
 }
 
@@ -155,7 +170,18 @@ mod tests {
     fn a_person_shades_the_side_away_from_the_sun() {
         let person = Person { at: [0.0, -600.0] };
         let from_south = [0.0, -0.5, 0.866];
-        assert!(person.sunlit([0.0, -300.0], from_south) < 0.01);
+        assert!(
+            person.sunlit([0.0, -100.0], from_south) < 0.01,
+            "of the body"
+        );
+        assert!(
+            person.sunlit([100.0, -300.0], from_south) < 0.01,
+            "of a leg"
+        );
+        assert!(
+            person.sunlit([0.0, -300.0], from_south) > 0.99,
+            "between the legs"
+        );
         assert!(person.sunlit([0.0, -900.0], from_south) > 0.99);
         assert!(
             person.sunlit([0.0, 900.0], from_south) > 0.99,

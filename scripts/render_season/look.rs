@@ -10,11 +10,11 @@ use crate::camera::{self, Picture, Shot};
 use crate::exif::{Exif, Place};
 use crate::files;
 use crate::ground::GroundStyle;
-use crate::growth::Stand;
 use crate::light::{Light, Person, sun_position};
 use crate::plan::{Filing, GreenPlan, Hold, SeasonPlan, Spot, Visit};
 use crate::raster::View;
 use crate::scene::{Rendered, Scene};
+use crate::stand::Stand;
 
 /// Height of the lens as a share of the width of the ground seen: that of a lens of 35 mm equivalent.
 const LENS_HEIGHT: f32 = 35.0 / 36.0;
@@ -104,11 +104,12 @@ impl Look {
         .with_person(spread(1.0), spread(1.0))
     }
 
-    /// In one photo out of six the photographer's shadow comes in at a side.
+    /// In one photo out of nine the photographer's shadow comes in at a side.
     fn with_person(mut self, lot: f32, side: f32) -> Look {
-        if lot > 0.67 {
-            let away = 0.40 * self.field + 190.0;
-            self.person = Some(Person::towards_sun(self.light.to_sun, away, side * 420.0));
+        if lot > 0.78 {
+            let away = 0.42 * self.field + 150.0;
+            let aside = (0.34 + 0.10 * side.abs()) * self.field * side.signum();
+            self.person = Some(Person::towards_sun(self.light.to_sun, away, aside));
         }
         self
     }

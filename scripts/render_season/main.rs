@@ -2,14 +2,17 @@
 //! material for benchmarks, and sweeps over cover, light, sand, dye, shadow and JPEG quality.
 //!
 //! The same options give the same bytes on the same machine. What a photo shows grows node by node
-//! (`growth`), stands as blades and stolons in space (`plants`) on sand (`ground`), is drawn (`raster`), lit
-//! (`light`, `shade`) and photographed (`camera`, `exif`). The truth is counted before the camera.
+//! (`growth`), stands as blades and stolons in space (`plants`, `leaf`) on sand (`ground`), is drawn (`raster`), lit
+//! (`light`, `shadow`, `shade`) and photographed (`camera`, `exif`). The truth is counted before the camera.
 
+mod big;
 mod camera;
 mod exif;
 mod files;
 mod ground;
+mod grown;
 mod growth;
+mod leaf;
 mod light;
 mod look;
 mod noise;
@@ -21,6 +24,8 @@ mod raster;
 mod scene;
 mod season;
 mod shade;
+mod shadow;
+mod stand;
 mod sweep;
 mod weather;
 
@@ -57,7 +62,7 @@ fn main() -> Result<(), Failure> {
         );
     } else if let Some(out) = &options.big {
         render(
-            &presets::big(options.photos, options.width as usize),
+            &big::season(options.photos, options.width as usize),
             out,
             &options,
         )?;
@@ -71,6 +76,7 @@ fn render(plan: &plan::SeasonPlan, out: &Path, options: &Options) -> Result<(), 
     let to = Destination {
         out,
         masks: options.masks.as_deref(),
+        only: options.only.as_deref(),
     };
     let truths = season::write(plan, &to)?;
     let truth_file = options

@@ -26,13 +26,18 @@ pub(crate) struct Options {
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
 
-    /// File for the true cover of each photo (default: truth.csv in the season folder)
+    /// File for the true cover of each photo, within its station's crop if it has one (default: truth.csv in
+    /// the season folder)
     #[arg(long, value_name = "FILE", requires = "out")]
     pub(crate) truth: Option<PathBuf>,
 
     /// Folder for the true mask of each photo: white is green, upright, named as the photo with .png added
     #[arg(long, value_name = "DIR", requires = "out")]
     pub(crate) masks: Option<PathBuf>,
+
+    /// Render the photos of this spot alone, such as G07-A
+    #[arg(long, value_name = "SPOT", requires = "out")]
+    pub(crate) only: Option<String>,
 
     /// Print the true cover of every spot and visit; render nothing
     #[arg(long)]
@@ -65,6 +70,6 @@ pub(crate) struct Options {
 pub(crate) enum Preset {
     /// Four zoysiagrass greens, eight weekly walks, three photos a green
     PennywhistleBend,
-    /// Three rates in four blocks of bermudagrass plots, six weekly walks
+    /// Three rates in four blocks of bermudagrass plots, eight weekly walks
     Trial,
 }

@@ -42,7 +42,7 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
         block: String::new(),
         factors: Vec::new(),
         offset_m: [0.0, 0.0],
-        half_m: [14.0, 12.5],
+        half_m: [13.8, 12.3],
         sprigs_per_m2: 520.0,
         take: 0.20,
         mottling: 0.6,
@@ -82,10 +82,10 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
         GreenPlan {
             area: "5800 ft2".into(),
             block: "front".into(),
-            factors: vec![("topdressing", "weekly".into())],
+            factors: vec![("topdressing", "light".into())],
             offset_m: [-180.0, 60.0],
             sprigs_per_m2: 520.0,
-            take: 0.27,
+            take: 0.30,
             spots: spots(
                 "G03",
                 [Hold::Landscape, Hold::Portrait, Hold::Landscape],
@@ -103,12 +103,12 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
         GreenPlan {
             area: "6100 ft2".into(),
             block: "front".into(),
-            factors: vec![("topdressing", "weekly".into())],
+            factors: vec![("topdressing", "light".into())],
             offset_m: [40.0, 130.0],
-            half_m: [14.5, 13.0],
+            half_m: [14.2, 12.6],
             sprigs_per_m2: 760.0,
-            take: 0.40,
-            spread: 1.12,
+            take: 0.46,
+            spread: 1.2,
             mottling: 0.45,
             spots: spots("G07", [Hold::Landscape; 3], 12.0),
             filing: Filing::WalkByName,
@@ -116,6 +116,7 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
                 watered(date(2027, 5, 19)),
                 fed(date(2027, 5, 31), "first feeding"),
                 fed(date(2027, 6, 21), "second feeding"),
+                sanded(date(2027, 7, 8), 1.0, "0.04", "light; brushed in"),
             ],
             mown: Some((date(2027, 7, 8), 17.0)),
             ..base("G07", "7", date(2027, 5, 18), "1800 bu/ac")
@@ -125,9 +126,9 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
             block: "back".into(),
             factors: vec![("topdressing", "none".into())],
             offset_m: [210.0, -90.0],
-            half_m: [13.0, 12.0],
-            take: 0.17,
-            mottling: 0.7,
+            half_m: [13.0, 12.15],
+            take: 0.19,
+            mottling: 0.6,
             spots: spots("G12", [Hold::Portrait, Hold::Landscape, Hold::Turned], 60.0),
             filing: Filing::FolderWithNumber,
             works: vec![
@@ -142,9 +143,9 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
             block: "back".into(),
             factors: vec![("topdressing", "none".into())],
             offset_m: [-60.0, -170.0],
-            half_m: [15.0, 13.5],
+            half_m: [14.6, 13.2],
             sprigs_per_m2: 350.0,
-            take: 0.28,
+            take: 0.30,
             mottling: 0.6,
             spots: spots(
                 "G16",
@@ -176,15 +177,15 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
                 crop: (*letter == "B").then_some([0.05, 0.05, 0.95, 0.95]),
             })
             .collect(),
-        field_mm: 950.0,
+        field_mm: 760.0,
         width: 800,
-        quality: 72,
+        quality: 66,
         seconds_per_green: 430,
         oddities: Oddities::Three,
     }
 }
 
-/// A plot trial: three sprig rates in four blocks, bermudagrass, six weekly walks, two photos a plot.
+/// A plot trial: three sprig rates in four blocks, bermudagrass, eight weekly walks, two photos a plot.
 pub(crate) fn trial() -> SeasonPlan {
     let rates = [
         ("400 bu/ac", 180.0_f32),
@@ -209,9 +210,9 @@ pub(crate) fn trial() -> SeasonPlan {
                 offset_m: [column as f64 * 2.0, block as f64 * 2.0],
                 half_m: [0.9, 0.9],
                 sprigs_per_m2,
-                take: 0.17 + 0.012 * block as f32,
+                take: 0.36 + 0.02 * block as f32,
                 mottling: 0.5,
-                spread: Grass::Bermuda.usual_spread(),
+                spread: 1.15 * Grass::Bermuda.usual_spread(),
                 sand: Sand::Buff,
                 dye: Dye::None,
                 spots: vec![
@@ -242,6 +243,8 @@ pub(crate) fn trial() -> SeasonPlan {
         Sky::Clear,
         Sky::Clear,
         Sky::Overcast,
+        Sky::Hazy,
+        Sky::Clear,
     ];
     SeasonPlan {
         name: "Pennywhistle Bend plots",
@@ -250,7 +253,7 @@ pub(crate) fn trial() -> SeasonPlan {
         longitude: -79.4,
         open_by: None,
         n_earlier_years: 3,
-        visits: weekly(date(2027, 6, 9), 6)
+        visits: weekly(date(2027, 6, 9), 8)
             .into_iter()
             .zip(skies)
             .map(|(date, sky)| Visit {
@@ -262,90 +265,10 @@ pub(crate) fn trial() -> SeasonPlan {
             .collect(),
         greens,
         stations: Vec::new(),
-        field_mm: 900.0,
+        field_mm: 760.0,
         width: 800,
         quality: 80,
         seconds_per_green: 130,
-        oddities: Oddities::None,
-    }
-}
-
-/// A season of many photos to measure speed with: ten greens, eight walks, as many spots as it takes. Small
-/// photos show a smaller piece of ground at the usual scale.
-pub(crate) fn big(n_photos: usize, width: usize) -> SeasonPlan {
-    const N_VISITS: usize = 8;
-    let n_greens = n_photos.div_ceil(N_VISITS).min(10);
-    let field_mm = (950.0 * width as f32 / 800.0).clamp(330.0, 950.0);
-    let per_green = n_photos.div_ceil(N_VISITS * n_greens.max(1));
-    let mut n_left = n_photos.div_ceil(N_VISITS);
-    let greens = (1..=n_greens)
-        .map(|number| {
-            let id = format!("G{number:02}");
-            let n_spots = per_green.min(n_left);
-            n_left -= n_spots;
-            GreenPlan {
-                name: number.to_string(),
-                planted: date(2027, 5, 10 + number as i8),
-                grass: if number % 2 == 0 {
-                    Grass::Bermuda
-                } else {
-                    Grass::Zoysia
-                },
-                sprig_rate: "1200 bu/ac".to_owned(),
-                area: "6000 ft2".to_owned(),
-                block: if number <= 5 { "front" } else { "back" }.to_owned(),
-                factors: Vec::new(),
-                offset_m: [(number % 4) as f64 * 90.0, (number / 4) as f64 * 90.0],
-                half_m: [14.0, 12.5],
-                sprigs_per_m2: 420.0 + 30.0 * number as f32,
-                take: 0.2,
-                mottling: 0.6,
-                spread: 1.1,
-                sand: Sand::Tan,
-                dye: Dye::None,
-                spots: (0..n_spots)
-                    .map(|k| Spot {
-                        name: format!("{id}-{k:02}"),
-                        offset_m: [(k % 5) as f64 * 3.0 - 6.0, (k / 5) as f64 * 3.0 - 6.0],
-                        wander_mm: 40.0,
-                        hold: if k % 4 == 3 {
-                            Hold::Portrait
-                        } else {
-                            Hold::Landscape
-                        },
-                    })
-                    .collect(),
-                filing: Filing::FolderWithStamp,
-                works: Vec::new(),
-                mown: None,
-                id,
-            }
-        })
-        .collect();
-    let skies = [Sky::Clear, Sky::Overcast, Sky::Hazy, Sky::Clear];
-    SeasonPlan {
-        name: "Pennywhistle Bend, many photos",
-        seed: 0xB16,
-        latitude: 36.1,
-        longitude: -79.4,
-        open_by: Some(date(2027, 8, 14)),
-        n_earlier_years: 3,
-        visits: weekly(date(2027, 6, 7), N_VISITS)
-            .into_iter()
-            .zip(skies.into_iter().cycle())
-            .map(|(date, sky)| Visit {
-                date,
-                starts: [8, 0],
-                sky,
-                moisture: 0.35,
-            })
-            .collect(),
-        greens,
-        stations: Vec::new(),
-        field_mm,
-        width,
-        quality: 92,
-        seconds_per_green: 60 * per_green as i64 + 120,
         oddities: Oddities::None,
     }
 }

@@ -28,8 +28,7 @@ impl View {
     }
 
     /// Where a point in space falls: u, v and samples per millimetre there.
-    pub(crate) fn project(&self, point: [f32; 3]) -> [f32; 3] {
-        let (sin, cos) = self.heading.sin_cos();
+    fn project(&self, point: [f32; 3], (sin, cos): (f32, f32)) -> [f32; 3] {
         let (dx, dy) = (point[0] - self.centre[0], point[1] - self.centre[1]);
         let (right, up) = (dx * cos + dy * sin, dy * cos - dx * sin);
         let depth = self.height - point[2] + self.lean[0] * right + self.lean[1] * up;
@@ -43,11 +42,14 @@ impl View {
 
     /// The place on the plane z = 0 seen at `u`, `v`.
     pub(crate) fn ground(&self, u: f32, v: f32) -> [f32; 2] {
+        self.ground_turned(u, v, self.heading.sin_cos())
+    }
+
+    fn ground_turned(&self, u: f32, v: f32, (sin, cos): (f32, f32)) -> [f32; 2] {
         let right = (u - self.width as f32 / 2.0) * self.sample_mm();
         let up = (self.rows as f32 / 2.0 - v) * self.sample_mm();
         let stretch = self.height / (self.height - self.lean[0] * right - self.lean[1] * up);
         let (right, up) = (right * stretch, up * stretch);
-        let (sin, cos) = self.heading.sin_cos();
         [
             self.centre[0] + right * cos - up * sin,
             self.centre[1] + right * sin + up * cos,
@@ -92,16 +94,20 @@ pub(crate) struct Band {
 pub(crate) struct Fragments {
     pub(crate) view: View,
     pub(crate) samples: Vec<Fragment>,
+    /// Sine and cosine of the heading.
+    turn: (f32, f32),
 }
 
 impl Fragments {
-    /// Bare ground of these heights (u, v in samples → mm).
+    /// Bare ground of these heights (place → mm).
     pub(crate) fn new(view: View, height: impl Fn(f32, f32) -> f32) -> Fragments {
+        let turn = view.heading.sin_cos();
         let mut samples = Vec::with_capacity(view.width * view.rows);
         for row in 0..view.rows {
             for column in 0..view.width {
+                let [x, y] = view.ground_turned(column as f32 + 0.5, row as f32 + 0.5, turn);
                 samples.push(Fragment {
-                    z: height(column as f32 + 0.5, row as f32 + 0.5),
+                    z: height(x, y),
                     paint: Fragment::GROUND,
                     normal: [0, 0],
                     along: 0,
@@ -109,13 +115,23 @@ impl Fragments {
                 });
             }
         }
-        Fragments { view, samples }
+        Fragments {
+            view,
+            samples,
+            turn,
+        }
+    }
+
+    /// The place on the plane z = 0 at the middle of a sample.
+    pub(crate) fn place(&self, column: usize, row: usize) -> [f32; 2] {
+        self.view
+            .ground_turned(column as f32 + 0.5, row as f32 + 0.5, self.turn)
     }
 
     /// Draws a band where it is higher than what is there.
     pub(crate) fn draw(&mut self, band: &Band) {
-        let from = self.view.project(band.ends[0]);
-        let to = self.view.project(band.ends[1]);
+        let from = self.view.project(band.ends[0], self.turn);
+        let to = self.view.project(band.ends[1], self.turn);
         let widths = [band.half_widths[0] * from[2], band.half_widths[1] * to[2]];
         let [z0, z1] = [band.ends[0][2], band.ends[1][2]];
         let thickness = band.fold * band.half_widths[0];
@@ -146,76 +162,9 @@ impl Fragments {
     }
 }
 
-/// Heights of the nearest thing towards the sun, on a plane slid along its rays: a point below is in shadow.
-pub(crate) struct ShadowMap {
-    slide: [f32; 2],
-    origin: [f32; 2],
-    width: usize,
-    rows: usize,
-    heights: Vec<f32>,
-}
-
-const SHADOW_STEP_MM: f32 = 0.5;
-
-impl ShadowMap {
-    /// `to_sun` is a unit vector; the map covers the rectangle from `low` to `high`.
-    pub(crate) fn new(to_sun: [f32; 3], low: [f32; 2], high: [f32; 2]) -> ShadowMap {
-        let z = to_sun[2].max(0.12);
-        let count = |axis: usize| ((high[axis] - low[axis]) / SHADOW_STEP_MM).ceil() as usize + 2;
-        let (width, rows) = (count(0), count(1));
-        ShadowMap {
-            slide: [to_sun[0] / z, to_sun[1] / z],
-            origin: low,
-            width,
-            rows,
-            heights: vec![f32::NEG_INFINITY; width * rows],
-        }
-    }
-
-    fn place(&self, point: [f32; 3]) -> [f32; 3] {
-        let u = (point[0] - point[2] * self.slide[0] - self.origin[0]) / SHADOW_STEP_MM;
-        let v = (point[1] - point[2] * self.slide[1] - self.origin[1]) / SHADOW_STEP_MM;
-        [u, v, 1.0 / SHADOW_STEP_MM]
-    }
-
-    /// Lets a band throw its shadow.
-    pub(crate) fn draw(&mut self, band: &Band) {
-        let (from, to) = (self.place(band.ends[0]), self.place(band.ends[1]));
-        let widths = band.half_widths.map(|w| (w / SHADOW_STEP_MM).max(0.55));
-        let [z0, z1] = [band.ends[0][2], band.ends[1][2]];
-        let heights = &mut self.heights;
-        scan(&from, &to, widths, [self.width, self.rows], |at, t, _| {
-            heights[at] = heights[at].max(z0 + (z1 - z0) * t);
-        });
-    }
-
-    /// Share of the sun that reaches a point, 0 to 1, softened over half a millimetre.
-    pub(crate) fn sunlit(&self, point: [f32; 3]) -> f32 {
-        const BIAS_MM: f32 = 0.55;
-        let [u, v, _] = self.place(point);
-        let (u, v) = (u - 0.5, v - 0.5);
-        if u < 0.0 || v < 0.0 || u >= (self.width - 1) as f32 || v >= (self.rows - 1) as f32 {
-            return 1.0;
-        }
-        let (i, j) = (u as usize, v as usize);
-        let (fu, fv) = (u - i as f32, v - j as f32);
-        let lit = |at: usize| {
-            if self.heights[at] > point[2] + BIAS_MM {
-                0.0
-            } else {
-                1.0
-            }
-        };
-        let at = j * self.width + i;
-        let low = lit(at) + (lit(at + 1) - lit(at)) * fu;
-        let high = lit(at + self.width) + (lit(at + self.width + 1) - lit(at + self.width)) * fu;
-        low + (high - low) * fv
-    }
-}
-
 /// Calls `mark(index, along 0..1, across −1..1)` for each sample whose centre lies in the band between two
 /// projected points.
-fn scan(
+pub(crate) fn scan(
     from: &[f32; 3],
     to: &[f32; 3],
     half_widths: [f32; 2],
@@ -228,46 +177,46 @@ fn scan(
     let widest = half_widths[0].max(half_widths[1]);
     // Round joints: a band reaches a little past its ends.
     let past = (0.5 * widest).min(0.35 * length);
-    let reach = |axis: usize| {
-        let (low, high) = (
-            from[axis].min(to[axis]) - widest,
-            from[axis].max(to[axis]) + widest,
-        );
-        (low, high)
-    };
-    let (u_low, u_high) = reach(0);
-    let (v_low, v_high) = reach(1);
+    let [u_low, u_high] = [from[0].min(to[0]) - widest, from[0].max(to[0]) + widest];
+    let [v_low, v_high] = [from[1].min(to[1]) - widest, from[1].max(to[1]) + widest];
     if u_high < 0.0 || v_high < 0.0 || u_low > width as f32 || v_low > rows as f32 {
         return;
     }
-    let first_row = (v_low - 0.5).ceil().max(0.0) as usize;
-    let end_row = ((v_high - 0.5).floor() + 1.0).clamp(0.0, rows as f32) as usize;
-    for row in first_row..end_row {
+    let per_length = 1.0 / length;
+    let swell = (half_widths[1] - half_widths[0]) * per_length;
+    for row in first_centre(v_low)..first_centre(v_high).min(rows) {
         let y = row as f32 + 0.5 - from[1];
-        // Where on this row is the distance from the middle line at most `widest`?
+        // On this row, where is the middle line near enough, and where is it neither behind nor beyond?
         let (mut left, mut right) = (u_low, u_high);
         if tv.abs() > 0.05 {
-            let middle = from[0] + y * tu / tv;
-            let half = widest / tv.abs();
-            left = left.max(middle - half);
-            right = right.min(middle + half);
+            let (middle, half) = (from[0] + y * tu / tv, widest / tv.abs());
+            (left, right) = (left.max(middle - half), right.min(middle + half));
         }
-        let first = (left - 0.5).ceil().max(0.0) as usize;
-        let end = ((right - 0.5).floor() + 1.0).clamp(0.0, width as f32) as usize;
-        for column in first..end {
+        if tu.abs() > 0.05 {
+            let (a, b) = ((-past - y * tv) / tu, (length + past - y * tv) / tu);
+            (left, right) = (left.max(from[0] + a.min(b)), right.min(from[0] + a.max(b)));
+        }
+        for column in first_centre(left)..first_centre(right).min(width) {
             let x = column as f32 + 0.5 - from[0];
-            let ahead = x * tu + y * tv;
-            if ahead < -past || ahead > length + past {
-                continue;
-            }
-            let t = (ahead / length).clamp(0.0, 1.0);
-            let half = half_widths[0] + (half_widths[1] - half_widths[0]) * t;
+            let ahead = (x * tu + y * tv).clamp(0.0, length);
             let aside = x * tv - y * tu;
+            let half = half_widths[0] + swell * ahead;
             if aside.abs() <= half {
-                mark(row * width + column, t, aside / half.max(1e-4));
+                mark(
+                    row * width + column,
+                    ahead * per_length,
+                    aside / half.max(1e-4),
+                );
             }
         }
     }
+}
+
+/// The first sample whose centre is at or after `place`.
+fn first_centre(place: f32) -> usize {
+    let place = (place - 0.5).max(0.0);
+    let whole = place as usize;
+    whole + usize::from((whole as f32) < place)
 }
 
 #[cfg(test)]
@@ -290,7 +239,7 @@ mod tests {
     fn projecting_a_place_on_the_ground_and_back_returns_it() {
         let view = view();
         for place in [[0.0, 0.0], [130.0, -90.0], [-300.0, 210.0]] {
-            let [u, v, _] = view.project([place[0], place[1], 0.0]);
+            let [u, v, _] = view.project([place[0], place[1], 0.0], view.heading.sin_cos());
             let back = view.ground(u, v);
             assert!((back[0] - place[0]).abs() < 0.01 && (back[1] - place[1]).abs() < 0.01);
         }
@@ -318,26 +267,5 @@ mod tests {
                 }
             }
         }
-    }
-
-    #[test]
-    fn a_blade_shades_the_ground_on_the_side_away_from_the_sun() {
-        let to_sun = [0.6, 0.0, 0.8];
-        let mut map = ShadowMap::new(to_sun, [-50.0, -50.0], [50.0, 50.0]);
-        map.draw(&Band {
-            ends: [[0.0, -20.0, 8.0], [0.0, 20.0, 8.0]],
-            half_widths: [2.0, 2.0],
-            normal: [0.0, 0.0, 1.0],
-            side: [1.0, 0.0, 0.0],
-            fold: 0.0,
-            along: [0.0, 1.0],
-            paint: 0,
-        });
-        assert!(map.sunlit([-6.0, 0.0, 0.0]) < 0.1, "8 mm up, 6 mm aside");
-        assert!(map.sunlit([6.0, 0.0, 0.0]) > 0.9);
-        assert!(
-            map.sunlit([0.0, 0.0, 8.0]) > 0.9,
-            "the blade does not shade itself"
-        );
     }
 }

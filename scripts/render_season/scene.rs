@@ -1,12 +1,13 @@
 //! One look at one piece of ground: from what grew there to linear light per pixel, and which pixels are green.
 
 use crate::ground::{Ground, GroundMap, GroundStyle};
-use crate::growth::Stand;
 use crate::light::{Light, Person};
 use crate::noise::{hash, unit};
 use crate::plants::{self, Day, Grass, Kind, Paint, Window};
-use crate::raster::{Band, Fragments, ShadowMap, View};
+use crate::raster::{Band, Fragments, View};
 use crate::shade::Shader;
+use crate::shadow::ShadowMap;
+use crate::stand::Stand;
 
 /// What is in front of the camera, and how it is lit.
 pub(crate) struct Scene<'a> {
@@ -75,14 +76,16 @@ pub(crate) fn render(scene: &Scene, view: &View) -> Rendered {
         window.high,
     );
     let sand = |x: f32, y: f32| ground.height(x, y) + scene.topdressing_mm;
-    let mut fragments = Fragments::new(samples, |u, v| {
-        let [x, y] = samples.ground(u, v);
-        sand(x, y)
-    });
-    let mut shadows = ShadowMap::new(scene.light.to_sun, window.low, window.high);
+    let mut fragments = Fragments::new(samples, sand);
+    let mut shadows = scene
+        .light
+        .casts_shadows()
+        .then(|| ShadowMap::new(scene.light.to_sun, window.low, window.high));
     let mut put = |band: &Band| {
         fragments.draw(band);
-        shadows.draw(band);
+        if let Some(shadows) = &mut shadows {
+            shadows.draw(band);
+        }
     };
     let mut paints = Vec::new();
     if let Some(age) = scene.age {
@@ -96,7 +99,7 @@ pub(crate) fn render(scene: &Scene, view: &View) -> Rendered {
         paints = plants::bands(scene.stand, &day, |x, y| ground.height(x, y), &mut put);
     }
     strew_litter(scene.ground_seed, &window, sand, &mut paints, &mut put);
-    let shader = Shader::new(scene, &fragments, &shadows, &ground, &paints);
+    let shader = Shader::new(scene, &fragments, shadows.as_ref(), &ground, &paints);
     gather(view, fine, &fragments, &paints, &shader)
 }
 
@@ -108,10 +111,7 @@ pub(crate) fn cover_only(scene: &Scene, view: &View) -> f64 {
         window.low,
         window.high,
     );
-    let mut fragments = Fragments::new(*view, |u, v| {
-        let [x, y] = view.ground(u, v);
-        ground.height(x, y) + scene.topdressing_mm
-    });
+    let mut fragments = Fragments::new(*view, |x, y| ground.height(x, y) + scene.topdressing_mm);
     let Some(age) = scene.age else { return 0.0 };
     let day = Day {
         age,

@@ -11,9 +11,9 @@ use crate::Failure;
 use crate::camera::{self, Picture, Shot};
 use crate::exif::{self, Exif};
 use crate::files;
-use crate::growth::{self, Site, Stand};
+use crate::grown::{Grown, SpotIdx, spots};
 use crate::look::Look;
-use crate::plan::{Hold, Oddities, SeasonPlan, days_between};
+use crate::plan::{Hold, Oddities, SeasonPlan};
 use crate::scene::{self, Rendered};
 use crate::weather::{self, Day};
 
@@ -26,6 +26,8 @@ pub(crate) struct Destination<'a> {
     pub(crate) out: &'a Path,
     /// Folder for true masks, if wanted.
     pub(crate) masks: Option<&'a Path>,
+    /// Name of the one spot wanted, if not all.
+    pub(crate) only: Option<&'a str>,
 }
 
 /// Writes a season and returns the true covers by path, in order of path. Oddities have no truth.
@@ -38,7 +40,11 @@ pub(crate) fn write(plan: &SeasonPlan, to: &Destination) -> Result<Vec<Truth>, F
     fs::write(to.out.join("greens.geojson"), files::greens_geojson(plan))?;
     let per_spot: Vec<Vec<Truth>> = spots(plan)
         .par_iter()
-        .map(|spot| write_spot(plan, &days, *spot, to))
+        .filter(|idx| {
+            to.only
+                .is_none_or(|name| plan.greens[idx.green].spots[idx.spot].name == name)
+        })
+        .map(|idx| write_spot(plan, &days, *idx, to))
         .collect::<Result<_, _>>()?;
     let mut truths: Vec<Truth> = per_spot.into_iter().flatten().collect();
     truths.sort_by(|a, b| a.0.cmp(&b.0));
@@ -89,70 +95,6 @@ fn days(plan: &SeasonPlan) -> Vec<Day> {
         last,
         plan.seed ^ 0xC11,
     )
-}
-
-/// A spot by its places in the plan.
-#[derive(Debug, Clone, Copy)]
-struct SpotIdx {
-    green: usize,
-    spot: usize,
-}
-
-fn spots(plan: &SeasonPlan) -> Vec<SpotIdx> {
-    let greens = plan.greens.iter().enumerate();
-    greens
-        .flat_map(|(green, of)| (0..of.spots.len()).map(move |spot| SpotIdx { green, spot }))
-        .collect()
-}
-
-/// What grew at one spot through the season.
-struct Grown {
-    seed: u64,
-    paces: Vec<f32>,
-    stand: Stand,
-}
-
-impl Grown {
-    fn new(plan: &SeasonPlan, days: &[Day], idx: SpotIdx) -> Grown {
-        let green = &plan.greens[idx.green];
-        let spot = &green.spots[idx.spot];
-        // Growth days gained on each day from planting on: the temperature's share, quickened by feeding.
-        let paces: Vec<f32> = days
-            .iter()
-            .filter(|day| day.date >= green.planted)
-            .map(|day| weather::growth_share(day) * (0.82 + 0.36 * green.feed(day.date)))
-            .collect();
-        let seed = plan.seed ^ ((idx.green as u64 + 1) << 40) ^ ((idx.spot as u64 + 1) << 20);
-        let half = [0.56, 0.43].map(|share| share * plan.field_mm + 150.0);
-        let site = Site {
-            seed,
-            // Spots of one green share its mottling.
-            green_seed: (plan.seed as u32) ^ (idx.green as u32 + 1).wrapping_mul(0x9E37_79B9),
-            half_mm: if spot.hold == Hold::Portrait {
-                [half[1], half[0]]
-            } else {
-                half
-            },
-            centre_mm: spot.offset_m.map(|metres| (metres * 1_000.0) as f32),
-            sprigs_per_m2: green.sprigs_per_m2,
-            take: green.take,
-            mottling: green.mottling,
-            spread: green.spread,
-        };
-        let stand = growth::grow(&site, &paces);
-        Grown { seed, paces, stand }
-    }
-
-    fn age(&self, planted: Date, on: Date) -> f32 {
-        self.paces
-            .iter()
-            .take(days_between(planted, on).max(0) as usize)
-            .sum()
-    }
-
-    fn ground_seed(&self) -> u32 {
-        (self.seed >> 16) as u32 ^ 0x6011D
-    }
 }
 
 /// All photos of one spot, over all visits.
@@ -224,15 +166,22 @@ fn write_oddity(
     let visit = &plan.visits[which.2];
     match which {
         (0, 1, 1) => {
+            let own = image::RgbImage::from_raw(
+                picture.width as u32,
+                picture.rows as u32,
+                picture.rgb.clone(),
+            )
+            .ok_or("the picture is smaller than its size")?;
+            // Messengers turn the picture upright, shrink it and drop what it said of itself.
+            let upright = match plan.greens[which.0].spots[which.1].hold {
+                Hold::Landscape => own,
+                Hold::Portrait => image::imageops::rotate90(&own),
+                Hold::Turned => image::imageops::rotate180(&own),
+            };
             let small = image::imageops::resize(
-                &image::RgbImage::from_raw(
-                    picture.width as u32,
-                    picture.rows as u32,
-                    picture.rgb.clone(),
-                )
-                .ok_or("the picture is smaller than its size")?,
-                picture.width as u32 * 4 / 5,
-                picture.rows as u32 * 4 / 5,
+                &upright,
+                upright.width() * 4 / 5,
+                upright.height() * 4 / 5,
                 image::imageops::FilterType::Triangle,
             );
             let small = Picture {
@@ -329,4 +278,118 @@ pub(crate) fn weekly(first: Date, n: usize) -> Vec<Date> {
     (0..n)
         .map(|week| first.saturating_add((7 * week as i64).days()))
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::presets;
+
+    /// One spot and two visits of the sample season, small.
+    fn small() -> SeasonPlan {
+        let mut plan = presets::pennywhistle_bend();
+        plan.greens.truncate(1);
+        plan.greens[0].spots.truncate(1);
+        plan.visits.drain(1..7);
+        plan.stations.clear();
+        plan.field_mm = 160.0;
+        plan.width = 120;
+        plan.oddities = Oddities::None;
+        plan
+    }
+
+    fn photos(folder: &Path) -> Vec<(PathBuf, Vec<u8>)> {
+        let mut photos: Vec<(PathBuf, Vec<u8>)> = fs::read_dir(folder.join("photos/G03"))
+            .unwrap()
+            .map(|entry| entry.unwrap())
+            .map(|entry| (entry.file_name().into(), fs::read(entry.path()).unwrap()))
+            .collect();
+        photos.sort();
+        photos
+    }
+
+    #[test]
+    fn the_same_plan_gives_the_same_bytes() {
+        let folders = [tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap()];
+        let truths = folders.each_ref().map(|folder| {
+            let to = Destination {
+                out: folder.path(),
+                masks: None,
+                only: None,
+            };
+            write(&small(), &to).unwrap()
+        });
+        assert_eq!(truths[0], truths[1]);
+        assert_eq!(truths[0].len(), 2);
+        let [first, second] = folders.each_ref().map(|folder| photos(folder.path()));
+        assert_eq!(first.len(), 2);
+        assert_eq!(first, second);
+    }
+
+    #[test]
+    fn the_truth_is_the_share_of_white_in_the_mask_and_grows_over_the_season() {
+        let (out, masks) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+        let to = Destination {
+            out: out.path(),
+            masks: Some(masks.path()),
+            only: None,
+        };
+        let truths = write(&small(), &to).unwrap();
+        for (photo, percent) in &truths {
+            let mask = image::open(masks.path().join(format!("{photo}.png")))
+                .unwrap()
+                .into_luma8();
+            let n_white = mask.pixels().filter(|pixel| pixel[0] == 255).count();
+            let share = 100.0 * n_white as f64 / mask.pixels().len() as f64;
+            assert!(
+                (share - percent).abs() < 1e-9,
+                "{photo}: {share} and {percent}"
+            );
+        }
+        assert!(truths[1].1 > truths[0].1 + 20.0, "{truths:?}");
+    }
+
+    #[test]
+    fn the_sample_season_is_what_its_preset_writes() {
+        let plan = presets::pennywhistle_bend();
+        let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images/pennywhistle-bend");
+        let read = |name: &str| fs::read_to_string(sample.join(name)).unwrap();
+        assert_eq!(read("course.toml"), files::course_toml(&plan));
+        assert_eq!(read("log.csv"), files::log_csv(&plan));
+        assert_eq!(read("greens.geojson"), files::greens_geojson(&plan));
+        assert_eq!(read("weather.csv"), weather::csv(&days(&plan)));
+    }
+
+    #[test]
+    fn every_photo_can_be_read_and_says_when_it_was_taken() {
+        let out = tempfile::tempdir().unwrap();
+        let to = Destination {
+            out: out.path(),
+            masks: None,
+            only: None,
+        };
+        write(&small(), &to).unwrap();
+        for (name, bytes) in photos(out.path()) {
+            let picture = image::load_from_memory(&bytes).unwrap();
+            assert_eq!((picture.width(), picture.height()), (120, 90));
+            let read = ::exif::Reader::new()
+                .read_from_container(&mut std::io::Cursor::new(&bytes))
+                .unwrap();
+            let taken = read
+                .get_field(::exif::Tag::DateTimeOriginal, ::exif::In::PRIMARY)
+                .unwrap();
+            let digits: String = taken
+                .display_value()
+                .to_string()
+                .chars()
+                .filter(char::is_ascii_digit)
+                .collect();
+            let of_name: String = name
+                .to_string_lossy()
+                .chars()
+                .filter(char::is_ascii_digit)
+                .collect();
+            assert_eq!(digits, of_name);
+        }
+    }
 }

@@ -3,15 +3,16 @@
 use crate::ground::GroundMap;
 use crate::light::{Light, Person};
 use crate::plants::{Kind, Paint, mix};
-use crate::raster::{Fragment, Fragments, ShadowMap};
+use crate::raster::{Fragment, Fragments};
 use crate::scene::Scene;
+use crate::shadow::ShadowMap;
 
 /// Lights the samples of one picture.
 pub(crate) struct Shader<'a> {
     light: Light,
     person: Option<Person>,
     fragments: &'a Fragments,
-    shadows: &'a ShadowMap,
+    shadows: Option<&'a ShadowMap>,
     ground: &'a GroundMap,
     paints: &'a [Paint],
     canopy: Canopy,
@@ -21,7 +22,7 @@ impl<'a> Shader<'a> {
     pub(crate) fn new(
         scene: &Scene,
         fragments: &'a Fragments,
-        shadows: &'a ShadowMap,
+        shadows: Option<&'a ShadowMap>,
         ground: &'a GroundMap,
         paints: &'a [Paint],
     ) -> Shader<'a> {
@@ -40,24 +41,33 @@ impl<'a> Shader<'a> {
     pub(crate) fn colour(&self, u: usize, v: usize) -> [f32; 3] {
         let view = &self.fragments.view;
         let fragment = &self.fragments.samples[v * view.width + u];
-        let [x, y] = view.ground(u as f32 + 0.5, v as f32 + 0.5);
-        let point = [x, y, fragment.z];
-        let mut sunlit = self.shadows.sunlit(point);
+        let [x, y] = self.fragments.place(u, v);
+        let open = self.canopy.open_sky(u, v, fragment.z);
+        // Under clouds the bright part of the sky is hidden as the rest of it is.
+        let mut sunlit = self
+            .shadows
+            .map_or(open, |shadows| shadows.sunlit([x, y, fragment.z]));
         if let Some(person) = &self.person {
             sunlit *= person.sunlit([x, y], self.light.to_sun);
         }
-        let open = self.canopy.open_sky(u, v, fragment.z);
         match self.paints.get(fragment.paint as usize) {
             Some(paint) => self.plant(fragment, paint, sunlit, open),
-            None => self.sand(x, y, sunlit, open),
+            None => self.sand([x, y], self.canopy.depth(u, v, fragment.z), sunlit, open),
         }
     }
 
-    fn sand(&self, x: f32, y: f32, sunlit: f32, open: f32) -> [f32; 3] {
+    /// `depth` is how far the canopy around stands above the place, mm.
+    fn sand(&self, [x, y]: [f32; 2], depth: f32, sunlit: f32, open: f32) -> [f32; 3] {
         let spot = self.ground.at(x, y);
         let rgb = self
             .ground
             .reflectance(x, y, self.fragments.view.sample_mm(), &spot);
+        // Under old turf lie dead leaves and stolons.
+        let rgb = mix(
+            rgb,
+            [0.085, 0.068, 0.040],
+            (0.16 * (depth - 2.0)).clamp(0.0, 0.75),
+        );
         let scale = 1.0 / (1.0 + spot.slope[0].powi(2) + spot.slope[1].powi(2)).sqrt();
         let normal = [-spot.slope[0] * scale, -spot.slope[1] * scale, scale];
         let facing = dot(normal, self.light.to_sun).max(0.0);
@@ -100,7 +110,7 @@ impl<'a> Shader<'a> {
                 self.light.sky[c] * open + level[c] * hidden * green[c] * (0.35 + 0.65 * open);
             rgb[c] * (self.light.sun[c] * direct + ambient + 0.05 * level[c] * open)
                 + shine * self.light.sun[c]
-                + 0.012 * self.light.sky[c] * open
+                + 0.02 * self.light.sky[c] * open
         })
     }
 }
@@ -152,6 +162,11 @@ impl Canopy {
             near: blur(2.5),
             far: blur(9.0),
         }
+    }
+
+    /// How far the canopy within a centimetre or two stands above a height, on average.
+    fn depth(&self, u: usize, v: usize, z: f32) -> f32 {
+        self.far[(v / self.cell) * self.width + u / self.cell] - z
     }
 
     /// Share of the sky that a point of height `z` sees, 0 to 1.

@@ -10,13 +10,14 @@ use crate::Failure;
 use crate::camera::{self, Shot};
 use crate::exif::{self, Exif};
 use crate::ground::{Dye, GroundStyle, Sand};
-use crate::growth::{self, Site, Stand};
+use crate::growth;
 use crate::light::{Light, Person, Sky};
 use crate::plan::Hold;
 use crate::plants::Grass;
 use crate::raster::View;
 use crate::scene::{self, Scene};
 use crate::season;
+use crate::stand::{Site, Stand};
 
 /// Which combinations are rendered.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
