@@ -20,7 +20,7 @@ cargo build --release --quiet --features "$features"
 target=${CARGO_TARGET_DIR:-target}
 season=$(mktemp -d)
 trap 'rm -rf "$season"' EXIT
-"$target/release/examples/render-season" --big --photos "$n_photos" --width "$width" "$season"
+"$target/release/examples/render-season" --big "$season" --photos "$n_photos" --width "$width"
 
 # prints the median wall time of three runs, in seconds
 seconds() {
