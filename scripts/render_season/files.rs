@@ -12,7 +12,7 @@ pub(crate) fn course_toml(plan: &SeasonPlan) -> String {
          latitude = {:.4}\nlongitude = {:.4}\n\n\
          [photos]\nfolder = \"photos\"\nassign = [\"folder\", \"name\", \"place\"]\n\n\
          # What counts as green. Set for these photos: their sand has a hue of 30 to 60 degrees itself.\n\
-         [cover]\nhue = [56.0, 150.0]                # degrees\n\
+         [cover]\nhue = [54.0, 150.0]                # degrees\n\
          saturation = [30.0, 100.0]         # percent\n\n\
          [goal]\nfull_cover = 95.0                  # percent\n",
         plan.latitude,
