@@ -15,7 +15,7 @@ use crate::course::Course;
 use crate::forecast::ForecastDocument;
 use crate::ledger::{PhotoOutcome, PhotoRow};
 use crate::pipeline::{self, Season, UndatedPhotos};
-use crate::report::{ReportData, followed, write_where_told};
+use crate::report::{self, ReportData, followed, write_where_told};
 
 pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
@@ -69,7 +69,7 @@ fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>
     let data = season::report_data(course, season, &forecast)?;
     let document = match (args.what, args.format) {
         (What::Cover, TableFormat::Csv) => return Ok(season::cover_csv(&data)),
-        (What::Photos, TableFormat::Csv) => return Ok(season::photos_csv(season)),
+        (What::Photos, TableFormat::Csv) => return Ok(report::photos_csv(&season.photos)),
         (What::Forecast, TableFormat::Csv) => return forecast_csv(&forecast),
         (What::Cover, TableFormat::Json) => cover_json(&data),
         (What::Photos, TableFormat::Json) => photos_json(season),

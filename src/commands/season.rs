@@ -160,7 +160,10 @@ pub(super) fn write_results(
     forecast: &ForecastDocument,
 ) -> Result<(), Failure> {
     write_whole(&folder.join("cover.csv"), &cover_csv(data))?;
-    write_whole(&folder.join("photos.csv"), &photos_csv(season))?;
+    write_whole(
+        &folder.join("photos.csv"),
+        &report::photos_csv(&season.photos),
+    )?;
     let mut json = serde_json::to_vec_pretty(forecast)?;
     json.push(b'\n');
     write_whole(&folder.join("forecast.json"), &json)?;
@@ -176,10 +179,4 @@ pub(super) fn cover_csv(data: &ReportData) -> Vec<u8> {
         .iter()
         .flat_map(|green| green.visits.iter().map(move |visit| (&green.id, visit)));
     report::cover_csv(visits)
-}
-
-/// `photos.csv` of a season.
-pub(super) fn photos_csv(season: &Season) -> Vec<u8> {
-    let rows: Vec<report::PhotoRow> = season.photos.iter().map(report::PhotoRow::from).collect();
-    report::photos_csv(&rows)
 }

@@ -9,7 +9,6 @@ use super::{Method, Season};
 use crate::course::{Course, Green};
 use crate::cover::Visit;
 use crate::forecast::{Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
-use crate::ledger::{self, PhotoRow};
 use crate::report::{
     CurveFacts, CurvePoint, GreenReport, Method as MethodFacts, Outlook, PhotoCounts, ReportData,
     SetAside, VisitPoint,
@@ -195,28 +194,3 @@ fn curve_points(green: &Green, curve: &Curve, forecast: &GreenForecast) -> Vec<C
 
 /// No curve is drawn further than this from planting.
 const LONGEST_CURVE_DAYS: i64 = 150;
-
-impl From<&ledger::PhotoRow> for crate::report::PhotoRow {
-    fn from(row: &PhotoRow) -> crate::report::PhotoRow {
-        let outcome = match &row.outcome {
-            ledger::PhotoOutcome::Measured { reading, limits } => {
-                crate::report::PhotoOutcome::Measured {
-                    reading: reading.clone(),
-                    limits: *limits,
-                }
-            }
-            ledger::PhotoOutcome::SetAside(reason) => {
-                crate::report::PhotoOutcome::SetAside(reason.clone())
-            }
-        };
-        crate::report::PhotoRow {
-            photo: row.photo.clone(),
-            green: row.green.clone(),
-            station: row.station.clone(),
-            date: row.date,
-            time: row.time,
-            outcome,
-            position: row.position,
-        }
-    }
-}

@@ -8,13 +8,13 @@ use jiff::civil::{Date, Time, Weekday, date};
 
 use super::{
     AllFull, Caution, CurveFacts, CurvePoint, Daylight, GreenReport, Method, Outlook, PhotoCounts,
-    PhotoOutcome, PhotoRow, ReportData, SetAside, Status, Thumbnail, VisitPoint, Walk, WalkStation,
-    WalkStop,
+    ReportData, SetAside, Status, Thumbnail, VisitPoint, Walk, WalkStation, WalkStop,
 };
 use crate::course::{
     Cover, CoverLimits, DisplayUnits, GreenId, Position, Species, SquareMetres, StationId,
 };
 use crate::cover::Reading;
+use crate::ledger::{PhotoOutcome, PhotoRow};
 use crate::photo::{PhotoName, Reason, Unreadable};
 
 pub(crate) const AS_OF: Date = date(2027, 7, 11);
@@ -324,6 +324,7 @@ pub(crate) fn photo_rows() -> Vec<PhotoRow> {
             latitude: 36.1,
             longitude: -79.399_512_34,
         }),
+        missing_since: None,
     };
     let formula = PhotoRow {
         photo: PhotoName("=HYPERLINK(\"x\").jpg".to_owned()),

@@ -42,7 +42,7 @@ pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
 pub use model::{
     AllFull, Caution, CurveFacts, CurvePoint, GreenReport, Method, Outlook, PhotoCounts,
-    PhotoOutcome, PhotoRow, ReportData, SetAside, Thumbnail, VisitPoint,
+    ReportData, SetAside, Thumbnail, VisitPoint,
 };
 pub use next::next_steps;
 pub use overview_chart::overview_chart;

@@ -1,11 +1,8 @@
 //! What the report is made of: plain values, each already computed.
 
-use jiff::civil::{Date, Time};
+use jiff::civil::Date;
 
-use crate::course::{
-    Cover, CoverLimits, DisplayUnits, GreenId, Position, Species, SquareMetres, StationId,
-};
-use crate::cover::Reading;
+use crate::course::{Cover, DisplayUnits, GreenId, Species, SquareMetres, StationId};
 use crate::forecast::Status;
 use crate::photo::{PhotoName, Reason};
 
@@ -184,39 +181,6 @@ pub struct SetAside {
     pub photo: PhotoName,
     /// Why.
     pub reason: Reason,
-}
-
-/// One line of `photos.csv`.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PhotoRow {
-    /// Path below the photo folder.
-    pub photo: PhotoName,
-    /// The green it belongs to.
-    pub green: Option<GreenId>,
-    /// The station it was taken from.
-    pub station: Option<StationId>,
-    /// Local date.
-    pub date: Option<Date>,
-    /// Local time.
-    pub time: Option<Time>,
-    /// What became of it.
-    pub outcome: PhotoOutcome,
-    /// Where it was taken.
-    pub position: Option<Position>,
-}
-
-/// What became of one photo.
-#[derive(Debug, Clone, PartialEq)]
-pub enum PhotoOutcome {
-    /// Its pixels were counted.
-    Measured {
-        /// What was measured.
-        reading: Reading,
-        /// With which colours as green, where they are a window of hue and saturation.
-        limits: Option<CoverLimits>,
-    },
-    /// It was not measured.
-    SetAside(Reason),
 }
 
 /// A caution that applies only to some seasons.

@@ -4,8 +4,9 @@
 use csv::Writer;
 use jiff::civil::Date;
 
-use super::{PhotoOutcome, PhotoRow, VisitPoint};
+use super::VisitPoint;
 use crate::course::GreenId;
+use crate::ledger::{PhotoOutcome, PhotoRow};
 use crate::photo::PhotoName;
 
 const COVER_COLUMNS: [&str; 5] = ["green", "date", "cover_percent", "photos", "sd_percent"];
@@ -57,11 +58,9 @@ pub fn cover_csv<'a>(visits: impl IntoIterator<Item = (&'a GreenId, &'a VisitPoi
 pub fn photos_csv<'a>(photos: impl IntoIterator<Item = &'a PhotoRow>) -> Vec<u8> {
     let mut lines = Lines::headed(&PHOTO_COLUMNS);
     for photo in photos {
-        let (outcome, reason, reading, limits) = match &photo.outcome {
-            PhotoOutcome::Measured { reading, limits } => {
-                ("measured", "", Some(reading), limits.as_ref())
-            }
-            PhotoOutcome::SetAside(reason) => ("set_aside", reason.code(), None, None),
+        let (reason, reading, limits) = match &photo.outcome {
+            PhotoOutcome::Measured { reading, limits } => ("", Some(reading), limits.as_ref()),
+            PhotoOutcome::SetAside(reason) => (reason.code(), None, None),
         };
         let cover = reading.and_then(|reading| reading.cover());
         let dark_green_index = reading.and_then(|reading| reading.dark_green_index);
@@ -71,7 +70,7 @@ pub fn photos_csv<'a>(photos: impl IntoIterator<Item = &'a PhotoRow>) -> Vec<u8>
             or_empty(photo.station.as_ref(), |station| station.to_string()),
             or_empty(photo.date, iso),
             or_empty(photo.time, |time| time.strftime("%H:%M:%S").to_string()),
-            outcome.to_owned(),
+            photo.outcome.word().to_owned(),
             reason.to_owned(),
             or_empty(cover, |cover| fixed(cover.percent(), 2)),
             or_empty(limits, |limits| limits.hue[0].to_string()),
