@@ -15,7 +15,7 @@ use crate::course::Course;
 use crate::forecast::ForecastDocument;
 use crate::ledger::{PhotoOutcome, PhotoRow};
 use crate::pipeline::{self, Season, UndatedPhotos};
-use crate::report::{self, ReportData, followed, write_where_told};
+use crate::report::{self, followed, write_where_told};
 
 pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
@@ -65,15 +65,14 @@ fn real_place(path: &Path) -> PathBuf {
 }
 
 fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>, Failure> {
-    let forecast = pipeline::forecast(course, season, None)?;
-    let data = season::report_data(course, season, &forecast)?;
+    let forecast = || pipeline::forecast(course, season, None);
     let document = match (args.what, args.format) {
-        (What::Cover, TableFormat::Csv) => return Ok(season::cover_csv(&data)),
+        (What::Cover, TableFormat::Csv) => return Ok(season::cover_csv(course, season)),
         (What::Photos, TableFormat::Csv) => return Ok(report::photos_csv(&season.photos)),
-        (What::Forecast, TableFormat::Csv) => return forecast_csv(&forecast),
-        (What::Cover, TableFormat::Json) => cover_json(&data),
+        (What::Forecast, TableFormat::Csv) => return forecast_csv(&forecast()?),
+        (What::Cover, TableFormat::Json) => cover_json(course, season),
         (What::Photos, TableFormat::Json) => photos_json(season),
-        (What::Forecast, TableFormat::Json) => serde_json::to_value(&forecast)?,
+        (What::Forecast, TableFormat::Json) => serde_json::to_value(forecast()?)?,
         (What::Photos, TableFormat::Geojson) => photos_geojson(season),
         (What::Cover | What::Forecast, TableFormat::Geojson) => {
             return Err(Failure::Nothing(
@@ -132,20 +131,17 @@ fn forecast_csv(forecast: &ForecastDocument) -> Result<Vec<u8>, Failure> {
         .map_err(|error| Failure::Nothing(format!("cannot write the table: {error}")))
 }
 
-fn cover_json(data: &ReportData) -> Value {
-    let visits: Vec<Value> = data
-        .greens
-        .iter()
-        .flat_map(|green| {
-            green.visits.iter().map(move |visit| {
-                json!({
-                    "green": green.id,
-                    "date": visit.date,
-                    "cover_percent": visit.cover.percent(),
-                    "photos": visit.n_photos,
-                    "spots": visit.n_spots,
-                    "sd_percent": visit.sd_percent,
-                })
+fn cover_json(course: &Course, season: &Season) -> Value {
+    let visits: Vec<Value> = season::visits_by_green(course, season)
+        .into_iter()
+        .map(|(green, visit)| {
+            json!({
+                "green": green,
+                "date": visit.date,
+                "cover_percent": visit.cover.percent(),
+                "photos": visit.n_photos,
+                "spots": visit.n_spots,
+                "sd_percent": visit.sd_percent,
             })
         })
         .collect();

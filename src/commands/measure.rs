@@ -12,7 +12,7 @@ use super::run::{note_run, opened_in_words};
 use super::season;
 use super::terminal;
 use crate::course::Course;
-use crate::pipeline::{Season, forecast};
+use crate::pipeline::{Season, photo_counts};
 use crate::report;
 
 pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
@@ -30,9 +30,7 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
     match args.format {
         Format::Json => terminal::say_json(&measured(&season))?,
         Format::Text => {
-            let forecast = forecast(&course, &season, None)?;
-            let data = season::report_data(&course, &season, &forecast)?;
-            terminal::say(&report::photo_counts(&data))?;
+            terminal::say(&report::photo_counts(&photo_counts(&season)))?;
             terminal::say(&format!("{}\n", opened_in_words(&season)))?;
         }
     }

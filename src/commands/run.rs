@@ -22,7 +22,7 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let forecast = crate::pipeline::forecast(&course, &season, args.as_of)?;
     let data = season::report_data(&course, &season, &forecast)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
-    season::write_results(&out, &season, &data, &forecast)?;
+    season::write_results(&out, &course, &season, &data, &forecast)?;
     note_run(&mut ledger, &season)?;
 
     match args.format {

@@ -7,12 +7,12 @@ use super::Outcome;
 use super::cli::{PhotoArgs, SeasonArg};
 use super::failure::Failure;
 use super::terminal::{self, Bar};
-use crate::course::Course;
+use crate::course::{Course, Green, GreenId};
 use crate::forecast::ForecastDocument;
 use crate::ledger::{Access, Ledger, PhotoOutcome};
 use crate::photo::{Limits, Reason};
 use crate::pipeline::{self, MeasureOptions, Method, Season, UndatedPhotos};
-use crate::report::{self, ReportData, write_whole};
+use crate::report::{self, ReportData, VisitPoint, write_whole};
 
 /// Reads the course file of a season.
 pub(super) fn course(season: &SeasonArg) -> Result<Course, Failure> {
@@ -155,11 +155,12 @@ pub(super) fn out_folder(course: &Course) -> Result<PathBuf, Failure> {
 /// Writes the result files of a season.
 pub(super) fn write_results(
     folder: &Path,
+    course: &Course,
     season: &Season,
     data: &ReportData,
     forecast: &ForecastDocument,
 ) -> Result<(), Failure> {
-    write_whole(&folder.join("cover.csv"), &cover_csv(data))?;
+    write_whole(&folder.join("cover.csv"), &cover_csv(course, season))?;
     write_whole(
         &folder.join("photos.csv"),
         &report::photos_csv(&season.photos),
@@ -173,10 +174,19 @@ pub(super) fn write_results(
 }
 
 /// `cover.csv` of a season.
-pub(super) fn cover_csv(data: &ReportData) -> Vec<u8> {
-    let visits = data
-        .greens
-        .iter()
-        .flat_map(|green| green.visits.iter().map(move |visit| (&green.id, visit)));
-    report::cover_csv(visits)
+pub(super) fn cover_csv(course: &Course, season: &Season) -> Vec<u8> {
+    let visits = visits_by_green(course, season);
+    report::cover_csv(visits.iter().map(|(green, visit)| (*green, visit)))
+}
+
+/// Every visit with its green, in the order of the course file and by date.
+pub(super) fn visits_by_green<'c>(
+    course: &'c Course,
+    season: &Season,
+) -> Vec<(&'c GreenId, VisitPoint)> {
+    let of_green = |green: &'c Green| {
+        let visits = pipeline::visit_points(season, &green.id);
+        visits.into_iter().map(|visit| (&green.id, visit))
+    };
+    course.greens.iter().flat_map(of_green).collect()
 }

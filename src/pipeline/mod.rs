@@ -23,7 +23,7 @@ pub use measure::{MeasureOptions, UndatedPhotos, measure, of_ledger};
 pub use method::Method;
 pub use preview::{Preview, preview};
 pub use season::{Counts, Season};
-pub use tell::{cover_points, report_data};
+pub use tell::{cover_points, photo_counts, report_data, visit_points};
 
 use crate::cover::WindowError;
 use crate::ledger::LedgerError;

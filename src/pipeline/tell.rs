@@ -6,7 +6,7 @@ use jiff::ToSpan;
 
 use super::cautions::cautions;
 use super::{Method, Season};
-use crate::course::{Course, Green};
+use crate::course::{Course, Green, GreenId};
 use crate::cover::Visit;
 use crate::forecast::{Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::report::{
@@ -43,7 +43,6 @@ pub fn report_data(
 ) -> ReportData {
     let mut notes = course.notes.clone();
     notes.extend(season.problems.iter().map(ToString::to_string));
-    let counts = season.counts();
     ReportData {
         course: course.name.clone(),
         as_of: forecast.as_of,
@@ -57,17 +56,7 @@ pub fn report_data(
             .map(|(green, forecast)| green_report(course, green, season, forecast))
             .collect(),
         all_full: None,
-        photos: PhotoCounts {
-            n_measured: counts.n_measured,
-            n_missing: counts.n_missing,
-            set_aside: season
-                .set_aside()
-                .map(|(row, reason)| SetAside {
-                    photo: row.photo.clone(),
-                    reason: reason.clone(),
-                })
-                .collect(),
-        },
+        photos: photo_counts(season),
         notes,
         cautions: cautions(&course.folder, season),
         method: MethodFacts {
@@ -79,14 +68,26 @@ pub fn report_data(
     }
 }
 
-fn green_report(
-    course: &Course,
-    green: &Green,
-    season: &Season,
-    forecast: &GreenForecast,
-) -> GreenReport {
-    let visits: Vec<VisitPoint> = season
-        .visits_of(&green.id)
+/// What became of the photos, as it is told.
+pub fn photo_counts(season: &Season) -> PhotoCounts {
+    let counts = season.counts();
+    PhotoCounts {
+        n_measured: counts.n_measured,
+        n_missing: counts.n_missing,
+        set_aside: season
+            .set_aside()
+            .map(|(row, reason)| SetAside {
+                photo: row.photo.clone(),
+                reason: reason.clone(),
+            })
+            .collect(),
+    }
+}
+
+/// The visits of one green, by date, as they are told.
+pub fn visit_points(season: &Season, green: &GreenId) -> Vec<VisitPoint> {
+    season
+        .visits_of(green)
         .map(|visit| VisitPoint {
             date: visit.date,
             cover: visit.cover,
@@ -95,7 +96,16 @@ fn green_report(
             sd_percent: visit.sd.map(|sd| sd * 100.0),
             se_percent: Some(cover_point(visit).standard_error() * 100.0),
         })
-        .collect();
+        .collect()
+}
+
+fn green_report(
+    course: &Course,
+    green: &Green,
+    season: &Season,
+    forecast: &GreenForecast,
+) -> GreenReport {
+    let visits = visit_points(season, &green.id);
     GreenReport {
         id: green.id.clone(),
         name: green.name.clone(),

@@ -33,7 +33,7 @@ pub fn summary(data: &ReportData, style: Style) -> String {
     let mut parts = vec![
         wrap(&title, WIDTH, "").join("\n") + "\n",
         greens_table(data, style),
-        photo_counts(data),
+        photo_counts(&data.photos),
     ];
     parts.extend([remarks(data), steps(data)]);
     parts.retain(|part| !part.is_empty());
@@ -58,8 +58,7 @@ pub fn greens_table(data: &ReportData, style: Style) -> String {
 }
 
 /// How many photos were found and measured, and the first of those set aside, by reason.
-pub fn photo_counts(data: &ReportData) -> String {
-    let photos = &data.photos;
+pub fn photo_counts(photos: &PhotoCounts) -> String {
     let mut text = format!(
         "{} in: {} measured, {} set aside\n",
         count(photos.n_found(), "photo", "photos"),
