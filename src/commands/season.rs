@@ -10,7 +10,7 @@ use super::terminal::{self, Bar};
 use crate::course::{Course, Green, GreenId};
 use crate::forecast::ForecastDocument;
 use crate::ledger::{Access, Ledger, PhotoOutcome};
-use crate::photo::{Limits, Reason};
+use crate::photo::Limits;
 use crate::pipeline::{self, MeasureOptions, Method, Season, UndatedPhotos};
 use crate::report::{self, ReportData, VisitPoint, write_whole};
 
@@ -109,11 +109,10 @@ pub(super) fn warn_of_unmeasured(season: &Season) -> Result<(), Failure> {
 
 /// Whether something about the photos or the forecast needs a person.
 pub(super) fn needs_a_person(season: &Season, forecast: Option<&ForecastDocument>) -> Outcome {
-    // A copy of a shot needs nobody: its original was measured.
-    let mut in_need = season
+    let photos = season
         .set_aside()
-        .filter(|(_, reason)| !matches!(reason, Reason::Duplicate { .. }));
-    let photos = in_need.next().is_some() || !season.problems.is_empty();
+        .any(|(_, reason)| reason.needs_a_person())
+        || !season.problems.is_empty();
     let greens = forecast.is_some_and(|document| {
         document
             .greens

@@ -73,6 +73,11 @@ pub enum Reason {
 }
 
 impl Reason {
+    /// Whether a person has something to mend. A copy of a shot needs nobody: its original was measured.
+    pub fn needs_a_person(&self) -> bool {
+        !matches!(self, Reason::Duplicate { .. })
+    }
+
     /// The word in `photos.csv`, such as `no_date`.
     pub fn code(&self) -> &'static str {
         match self {

@@ -4,7 +4,6 @@ use jiff::Span;
 
 use super::format::{Dates, change, count, whole_cover};
 use super::{GreenReport, Pace, ReportData};
-use crate::photo::Reason;
 
 /// Days from one photo walk to the next.
 const WEEK: i64 = 7;
@@ -19,12 +18,11 @@ pub fn next_steps(data: &ReportData) -> Vec<String> {
 }
 
 fn mend_photos(data: &ReportData) -> Option<String> {
-    // A copy of a shot needs no mending.
     let n_to_mend = data
         .photos
         .set_aside
         .iter()
-        .filter(|aside| !matches!(aside.reason, Reason::Duplicate { .. }))
+        .filter(|aside| aside.reason.needs_a_person())
         .count();
     let photos = count(n_to_mend, "photo", "photos");
     (n_to_mend > 0).then(|| format!("Mend {photos} set aside: the list above says how."))
