@@ -127,6 +127,11 @@ mod tests {
         );
     }
 
+    #[test]
+    fn a_vertical_tab_in_a_name_makes_a_file_that_is_read() {
+        assert!(!parse(&course_file("A\u{b}0")).name.contains(is_hidden_mark));
+    }
+
     proptest! {
         #[test]
         fn any_name_is_written_so_that_it_is_read_back(name in "\\PC*") {
