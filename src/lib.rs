@@ -26,5 +26,6 @@ pub mod forecast;
 pub mod ledger;
 pub mod photo;
 pub mod pipeline;
+mod random;
 pub mod report;
 pub mod season;

@@ -16,11 +16,27 @@ pub struct ForecastDocument {
     pub goal_percent: f64,
     /// In the order of the course file.
     pub greens: Vec<GreenForecast>,
+    /// When the last of them is full, where there are several and all could be forecast together.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub all_greens: Option<AllGreens>,
+    /// How the weather was read and what it does not tell, a sentence each.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
 }
 
 impl ForecastDocument {
     /// The version that this program writes.
     pub const FORMAT: u32 = 1;
+}
+
+/// When the last green is full. Greens share their weather and their pace, so that this is not a product of
+/// chances.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct AllGreens {
+    /// When; `days_after_planting` counts from the first planting.
+    pub full_cover: FullCover,
+    /// Chances that all are full by the dates that matter.
+    pub chance: Vec<Chance>,
 }
 
 /// Forecast of one green.
@@ -44,6 +60,22 @@ pub struct GreenForecast {
     pub chance: Vec<Chance>,
     /// Sentences for the reader.
     pub notes: Vec<String>,
+    /// Expected cover by day, for pictures; not part of the written document.
+    #[serde(skip)]
+    pub track: Vec<TrackPoint>,
+}
+
+/// Expected cover on a day.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TrackPoint {
+    /// The day.
+    pub date: Date,
+    /// One in ten is lower.
+    pub low_percent: f64,
+    /// As likely lower as higher.
+    pub middle_percent: f64,
+    /// One in ten is higher.
+    pub high_percent: f64,
 }
 
 /// How a green stands.

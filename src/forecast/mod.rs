@@ -3,23 +3,32 @@
 //! Takes the course's greens and their cover by date; gives a forecast per green. Knows nothing of photos or
 //! of where cover comes from.
 
+mod answer;
+mod clock;
 mod cover_csv;
 mod cover_error;
 mod cover_field;
 mod cover_text;
+mod curve_summary;
 mod dates;
 mod document;
+mod engine;
 mod expectation;
 mod point;
+mod pooled;
 mod season;
 mod single;
+mod spread;
 #[cfg(test)]
 mod testing;
+#[cfg(test)]
+mod tests;
 
 pub use cover_csv::{CoverCsv, read_cover_csv, read_cover_csv_bytes, write_cover_csv};
 pub use cover_error::CoverCsvError;
 pub use document::{
-    Chance, Clock, Curve, CurveErrors, ForecastDocument, FullCover, GreenForecast, Status,
+    AllGreens, Chance, Clock, Curve, CurveErrors, ForecastDocument, FullCover, GreenForecast,
+    Status, TrackPoint,
 };
 pub use point::{CoverPoint, Visits};
 pub use season::{Options, season};

@@ -2,38 +2,87 @@
 
 use jiff::civil::Date;
 
+use super::answer::{Setting, all_together, answer};
+use super::clock::Growth;
 use super::document::rounded;
-use super::{CoverPoint, ForecastDocument, Visits, single};
-use crate::course::Course;
+use super::pooled::{Known, Outcome, draw_seasons};
+use super::{AllGreens, CoverPoint, ForecastDocument, GreenForecast, Visits, single};
+use crate::course::{Course, Species};
+use crate::season::Weather;
 
 /// What a forecast may use beside cover.
 #[derive(Debug, Clone, Default)]
 pub struct Options {
     /// Use only what was known on this date; the date of the last visit where not said.
     pub as_of: Option<Date>,
+    /// Daily temperatures of this season so far and of earlier years.
+    pub weather: Option<Weather>,
 }
 
 /// Forecasts every green of the course from its visits.
 ///
 /// Visits before a green's planting date or after the date of the forecast are left out. Every green of the
-/// course is answered, in the order of the course file.
+/// course is answered, in the order of the course file; greens of one grass learn from each other.
 pub fn season(course: &Course, visits: &Visits, options: &Options) -> ForecastDocument {
     let as_of = options
         .as_of
         .unwrap_or_else(|| last_known_date(course, visits));
-    let greens = course
+    let known: Vec<Known<'_>> = course
         .greens
         .iter()
         .map(|green| {
-            let mut known: Vec<CoverPoint> = visits
+            let mut visits: Vec<CoverPoint> = visits
                 .get(&green.id)
                 .into_iter()
                 .flatten()
                 .filter(|point| point.date >= green.planted && point.date <= as_of)
                 .copied()
                 .collect();
-            known.sort_by_key(|point| point.date);
-            single::forecast(green, &known, course.goal, as_of)
+            visits.sort_by_key(|point| point.date);
+            Known { green, visits }
+        })
+        .collect();
+    let first = known
+        .iter()
+        .map(|known| known.green.planted)
+        .min()
+        .expect("a course has at least one green");
+    // Before the first planting nothing has grown: the forecast is made as on the day of planting.
+    let growth = Growth::new(
+        &course.weather,
+        options.weather.as_ref(),
+        first,
+        as_of.max(first),
+    );
+    let setting = Setting {
+        goal: course.goal,
+        growth: &growth,
+        as_of,
+    };
+    let levels = [course.goal.full_cover.fraction(), 0.5];
+    let mut answers: Vec<Option<GreenForecast>> = vec![None; known.len()];
+    let mut outcomes = Vec::new();
+    for members in by_grass(&known) {
+        let greens: Vec<&Known<'_>> = members.iter().map(|&idx| &known[idx]).collect();
+        if let Some(outcome) = draw_seasons(&greens, &growth, course.goal.full_cover, &levels) {
+            for (place, &idx) in members.iter().enumerate() {
+                answers[idx] = Some(answer(&setting, &known[idx], place, &outcome));
+            }
+            outcomes.push(outcome);
+        }
+    }
+    let all_answered = answers.iter().all(Option::is_some);
+    let all_greens = (all_answered && known.len() > 1).then(|| {
+        let outcomes: Vec<&Outcome> = outcomes.iter().collect();
+        let (full_cover, chance) = all_together(&setting, &outcomes);
+        AllGreens { full_cover, chance }
+    });
+    let greens = answers
+        .into_iter()
+        .zip(&known)
+        .map(|(answer, known)| {
+            answer
+                .unwrap_or_else(|| single::forecast(known.green, &known.visits, course.goal, as_of))
         })
         .collect();
     ForecastDocument {
@@ -41,7 +90,22 @@ pub fn season(course: &Course, visits: &Visits, options: &Options) -> ForecastDo
         as_of,
         goal_percent: rounded(course.goal.full_cover.percent(), 3),
         greens,
+        all_greens,
+        notes: growth.notes,
     }
+}
+
+/// Indices of the greens of each grass, in the order in which the grasses first come.
+fn by_grass(known: &[Known<'_>]) -> Vec<Vec<usize>> {
+    let mut groups: Vec<(Option<&Species>, Vec<usize>)> = Vec::new();
+    for (idx, known) in known.iter().enumerate() {
+        let grass = known.green.species.as_ref();
+        match groups.iter_mut().find(|(of, _)| *of == grass) {
+            Some((_, members)) => members.push(idx),
+            None => groups.push((grass, vec![idx])),
+        }
+    }
+    groups.into_iter().map(|(_, members)| members).collect()
 }
 
 fn last_known_date(course: &Course, visits: &Visits) -> Date {
@@ -50,59 +114,4 @@ fn last_known_date(course: &Course, visits: &Visits) -> Date {
     visited
         .or(planted)
         .expect("a course has at least one green and each has a planting date")
-}
-
-#[cfg(test)]
-mod tests {
-    use jiff::civil::date;
-
-    use super::*;
-    use crate::course::{Cover, GreenId};
-    use crate::forecast::testing::{course, green};
-
-    #[test]
-    fn every_green_is_answered_in_course_order_from_what_was_known() {
-        let course = course(vec![
-            green("G08", date(2027, 5, 20)),
-            green("G07", date(2027, 5, 18)),
-        ]);
-        let point = |day, percent| CoverPoint {
-            date: date(2027, 6, day),
-            cover: Cover::from_percent(percent).unwrap(),
-            n_photos: Some(6),
-            sd: None,
-        };
-        let visits = Visits::from([(
-            GreenId::new("G07").unwrap(),
-            vec![
-                point(1, 10.0),
-                point(8, 19.0),
-                point(15, 33.0),
-                point(22, 52.0),
-            ],
-        )]);
-        let options = Options {
-            as_of: Some(date(2027, 6, 20)),
-        };
-        let document = season(&course, &visits, &options);
-        let ids: Vec<&str> = document
-            .greens
-            .iter()
-            .map(|green| green.green.as_str())
-            .collect();
-        assert_eq!(ids, ["G08", "G07"]);
-        assert_eq!(document.greens[0].visits, 0);
-        assert_eq!(document.greens[0].cover_percent, None);
-        assert_eq!(document.greens[1].visits, 3);
-        assert_eq!(document.greens[1].cover_percent, Some(33.0));
-
-        let json: serde_json::Value = serde_json::to_value(&document).unwrap();
-        assert_eq!(json["format"], 1);
-        assert_eq!(json["as_of"], "2027-06-20");
-        assert_eq!(json["goal_percent"], 95.0);
-        assert_eq!(json["greens"][1]["curve"]["clock"], "days_after_planting");
-        assert_eq!(json["greens"][0]["status"], "too_early");
-        assert!(json["greens"][0]["full_cover"]["date"].is_null());
-        assert_eq!(document, serde_json::from_value(json).unwrap());
-    }
 }

@@ -42,6 +42,7 @@ pub(crate) fn forecast(
         full_cover: answer.full_cover,
         chance: answer.chance,
         notes: answer.notes,
+        track: Vec::new(),
     }
 }
 

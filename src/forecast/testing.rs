@@ -6,6 +6,8 @@ use std::path::PathBuf;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
+use super::CoverPoint;
+use super::dates::days_after;
 use crate::course::{
     Course, Cover, DisplayUnits, Goal, Green, GreenId, PhotoSettings, Source, Species,
     WeatherSettings,
@@ -55,4 +57,18 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
         notes: Vec::new(),
         source: Source::new("course.toml", ""),
     }
+}
+
+/// Weekly visits of six photos from a week after planting on.
+pub(crate) fn weekly(planted: Date, percent: &[f64]) -> Vec<CoverPoint> {
+    percent
+        .iter()
+        .enumerate()
+        .map(|(week, &percent)| CoverPoint {
+            date: days_after(planted, 7 * (week as i64 + 1)),
+            cover: Cover::from_percent(percent).expect("tests write percents"),
+            n_photos: Some(6),
+            sd: None,
+        })
+        .collect()
 }

@@ -1,6 +1,7 @@
 //! Forecasts of a season, kept in the ledger so that a later run can tell how dates have moved.
 
 use std::collections::BTreeMap;
+use std::fs;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -11,6 +12,7 @@ use crate::course::Course;
 use crate::cover::Visit;
 use crate::forecast::{self, ForecastDocument, Options, Visits};
 use crate::ledger::Ledger;
+use crate::season::{Weather, read_weather_csv};
 
 /// Forecasts every green from the visits of a season.
 ///
@@ -35,7 +37,34 @@ pub fn forecast_visits(
     visits: &Visits,
     as_of: Option<Date>,
 ) -> Result<ForecastDocument, PipelineError> {
-    Ok(forecast::season(course, visits, &Options { as_of }))
+    let options = Options {
+        as_of,
+        weather: weather(course)?,
+    };
+    Ok(forecast::season(course, visits, &options))
+}
+
+/// The weather of the season and of earlier years, where the course has a weather file.
+///
+/// # Errors
+///
+/// [`PipelineError::WeatherFile`] and [`PipelineError::Weather`] where the file cannot be used.
+pub fn weather(course: &Course) -> Result<Option<Weather>, PipelineError> {
+    let Some(path) = &course.weather.file else {
+        return Ok(None);
+    };
+    let bytes = fs::read(path).map_err(|error| PipelineError::WeatherFile {
+        path: path.clone(),
+        error,
+    })?;
+    // A station's degree signs may be in any encoding; digits and dates are the same in all of them.
+    let weather = read_weather_csv(&String::from_utf8_lossy(&bytes)).map_err(|error| {
+        PipelineError::Weather {
+            path: path.clone(),
+            error,
+        }
+    })?;
+    Ok(Some(weather))
 }
 
 /// Keeps a forecast in the ledger.

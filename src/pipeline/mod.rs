@@ -18,7 +18,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits};
+pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits, weather};
 pub use measure::{MeasureOptions, UndatedPhotos, measure, of_ledger};
 pub use method::Method;
 pub use preview::{Preview, preview};
@@ -28,6 +28,7 @@ pub use tell::{cover_points, photo_counts, report_data, visit_points};
 use crate::cover::WindowError;
 use crate::ledger::LedgerError;
 use crate::photo::FindError;
+use crate::season::WeatherCsvError;
 
 /// Told how far the measuring is. All of it may be called from several threads.
 pub trait Progress: Sync {
@@ -66,6 +67,22 @@ pub enum PipelineError {
     /// A result cannot be written as JSON.
     #[error("cannot make JSON: {0}")]
     Json(#[from] serde_json::Error),
+    /// The weather file cannot be read.
+    #[error("cannot read the weather file {}: {error}; name another file under [weather] in course.toml, or take the line out", path.display())]
+    WeatherFile {
+        /// The file.
+        path: PathBuf,
+        /// The system's words.
+        error: io::Error,
+    },
+    /// The weather file does not hold what it should.
+    #[error("{}: {error}", path.display())]
+    Weather {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        error: WeatherCsvError,
+    },
     /// A mask cannot be written.
     #[error("cannot write the mask {}: {error}; make room or choose another folder", path.display())]
     Mask {

@@ -3,15 +3,16 @@
 use std::collections::BTreeMap;
 
 use jiff::ToSpan;
+use jiff::civil::Date;
 
 use super::cautions::cautions;
 use super::{Method, Season};
 use crate::course::{Course, Green, GreenId};
 use crate::cover::Visit;
-use crate::forecast::{Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
+use crate::forecast::{Chance, Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::report::{
-    CurveFacts, CurvePoint, GreenReport, Method as MethodFacts, Outlook, PhotoCounts, ReportData,
-    SetAside, VisitPoint,
+    AllFull, CurveFacts, CurvePoint, GreenReport, Method as MethodFacts, Outlook, PhotoCounts,
+    ReportData, SetAside, VisitPoint,
 };
 
 /// The visits of a season as the forecast takes them.
@@ -43,6 +44,7 @@ pub fn report_data(
 ) -> ReportData {
     let mut notes = course.notes.clone();
     notes.extend(season.problems.iter().map(ToString::to_string));
+    notes.extend(forecast.notes.iter().cloned());
     ReportData {
         course: course.name.clone(),
         as_of: forecast.as_of,
@@ -55,7 +57,15 @@ pub fn report_data(
             .zip(&forecast.greens)
             .map(|(green, forecast)| green_report(course, green, season, forecast))
             .collect(),
-        all_full: None,
+        all_full: forecast.all_greens.as_ref().map(|all| AllFull {
+            date: all.full_cover.date,
+            early: all.full_cover.early,
+            late: all.full_cover.late,
+            chance_by_opening: course
+                .goal
+                .open_by
+                .and_then(|open_by| chance_by(&all.chance, open_by)),
+        }),
         photos: photo_counts(season),
         notes,
         cautions: cautions(&course.folder, season),
@@ -116,11 +126,7 @@ fn green_report(
         gain_last_week: gain_last_week(&visits),
         visits,
         outlook: outlook(course, forecast),
-        curve: forecast
-            .curve
-            .as_ref()
-            .map(|curve| curve_points(green, curve, forecast))
-            .unwrap_or_default(),
+        curve: curve_points(forecast),
         curve_facts: forecast.curve.as_ref().map(curve_facts),
         thumbnails: Vec::new(),
         notes: forecast.notes.clone(),
@@ -141,10 +147,10 @@ fn gain_last_week(visits: &[VisitPoint]) -> Option<f64> {
 }
 
 fn outlook(course: &Course, forecast: &GreenForecast) -> Outlook {
-    let by_opening = course.goal.open_by.and_then(|open_by| {
-        let chance = forecast.chance.iter().find(|chance| chance.by == open_by)?;
-        Some(chance.probability)
-    });
+    let by_opening = course
+        .goal
+        .open_by
+        .and_then(|open_by| chance_by(&forecast.chance, open_by));
     Outlook {
         status: forecast.status,
         date: forecast.full_cover.date,
@@ -154,6 +160,11 @@ fn outlook(course: &Course, forecast: &GreenForecast) -> Outlook {
         chance_by_opening: by_opening,
         chance_this_season: forecast.full_cover.probability_full_this_season,
     }
+}
+
+fn chance_by(chances: &[Chance], by: Date) -> Option<f64> {
+    let chance = chances.iter().find(|chance| chance.by == by)?;
+    Some(chance.probability)
 }
 
 fn curve_facts(curve: &Curve) -> CurveFacts {
@@ -171,36 +182,23 @@ fn curve_facts(curve: &Curve) -> CurveFacts {
     }
 }
 
-/// Half the width of an 80 % interval, in standard errors.
-const Z_80: f64 = 1.2816;
-
-/// The curve with the band of its own uncertainty, day by day from planting to a week after it is full.
-///
-/// The band is taken on the logit scale, where midpoint and rate are nearly uncorrelated: the variance of
-/// k (u − m) is (k·se(m))² + ((u − m)·se(k))².
-fn curve_points(green: &Green, curve: &Curve, forecast: &GreenForecast) -> Vec<CurvePoint> {
-    if curve.clock != Clock::DaysAfterPlanting {
-        return Vec::new();
-    }
-    let last = forecast.full_cover.late.or(forecast.full_cover.date);
-    let n_days = last.map_or(LONGEST_CURVE_DAYS, |last| {
-        i64::from((last - green.planted).get_days() + 7).clamp(28, LONGEST_CURVE_DAYS)
-    });
-    (0..=n_days)
-        .map(|day| {
-            let from_midpoint = day as f64 - curve.midpoint;
-            let logit = curve.rate * from_midpoint;
-            let error = (curve.rate * curve.se.midpoint).hypot(from_midpoint * curve.se.rate);
-            let cover = |logit: f64| curve.ceiling_percent / (1.0 + (-logit).exp());
-            CurvePoint {
-                date: green.planted.saturating_add(day.days()),
-                mean: cover(logit),
-                low: cover(logit - Z_80 * error),
-                high: cover(logit + Z_80 * error),
-            }
+/// The expected cover with its band, day by day from planting to a week after it is full.
+fn curve_points(forecast: &GreenForecast) -> Vec<CurvePoint> {
+    let full = forecast.full_cover.late.or(forecast.full_cover.date);
+    let last = full.map(|full| full.saturating_add(7.days()));
+    forecast
+        .track
+        .iter()
+        .take(LONGEST_CURVE_DAYS)
+        .take_while(|point| last.is_none_or(|last| point.date <= last))
+        .map(|point| CurvePoint {
+            date: point.date,
+            mean: point.middle_percent,
+            low: point.low_percent,
+            high: point.high_percent,
         })
         .collect()
 }
 
 /// No curve is drawn further than this from planting.
-const LONGEST_CURVE_DAYS: i64 = 150;
+const LONGEST_CURVE_DAYS: usize = 150;

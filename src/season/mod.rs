@@ -1,3 +1,14 @@
-//! The season around the greens: weather, degree days, sun, season's end.
+//! The season around the greens: weather, degree days, possible futures.
 //!
-//! Takes files of weather and dates; gives clocks. Knows nothing of photos or cover.
+//! Takes the text of a weather file; gives daily temperatures without gaps, degree days, and the seasons
+//! that may follow. Knows nothing of photos or cover.
+
+mod degree_days;
+mod futures;
+mod weather;
+mod weather_csv;
+
+pub use degree_days::DegreeDays;
+pub use futures::{futures, temperatures};
+pub use weather::{Day, Weather};
+pub use weather_csv::{WeatherCsvError, read_weather_csv};

@@ -1,0 +1,361 @@
+//! From drawn seasons to what is said of a green.
+
+use jiff::civil::Date;
+
+use super::clock::Growth;
+use super::curve_summary::curve;
+use super::dates::{days_after, days_between};
+use super::document::rounded;
+use super::engine::{Draw, PATH_DAYS};
+use super::expectation::Expectation;
+use super::pooled::{Known, Outcome};
+use super::spread::Spread;
+use super::{Chance, CoverPoint, Curve, FullCover, GreenForecast, Status, TrackPoint};
+use crate::course::Goal;
+
+/// Share of intervals that hold the date that comes true.
+pub(crate) const LEVEL: f64 = 0.8;
+/// A green is stalled only where it should have gained this much, as a fraction of ground.
+const TELLING_GAIN: f64 = 0.08;
+
+/// What is common to the answers of a season.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Setting<'a> {
+    pub goal: Goal,
+    pub growth: &'a Growth,
+    pub as_of: Date,
+}
+
+impl Setting<'_> {
+    fn date(&self, time: f64) -> Option<Date> {
+        time.is_finite()
+            .then(|| days_after(self.growth.first, time.ceil() as i64))
+    }
+
+    fn time(&self, date: Date) -> f64 {
+        days_between(self.growth.first, date) as f64
+    }
+
+    /// Share of draws in which something happens while this season's growth lasts; `None` where its end is
+    /// not foreseen.
+    fn chance_this_season(&self, draws: &[Draw], time: impl Fn(&Draw) -> f64) -> Option<f64> {
+        let ends = self.growth.season_end.as_ref()?;
+        let n = draws
+            .iter()
+            .filter(|draw| time(draw) <= ends[draw.future])
+            .count();
+        Some(n as f64 / draws.len() as f64)
+    }
+
+    fn chances(&self, spread: &Spread) -> Vec<Chance> {
+        self.goal
+            .open_by
+            .into_iter()
+            .map(|by| Chance {
+                by,
+                probability: rounded(spread.chance_by(self.time(by)), 3),
+            })
+            .collect()
+    }
+
+    /// When something comes, given draws of its time and the chance that it comes this season. No date is
+    /// named for what more likely than not does not come this season.
+    fn full_cover(&self, spread: &Spread, planted: Date, this_season: Option<f64>) -> FullCover {
+        let (early, late) = spread.interval(LEVEL);
+        let date = match this_season {
+            Some(chance) if chance < 0.5 => None,
+            _ => self.date(spread.middle()),
+        };
+        FullCover {
+            date,
+            early: self.date(early),
+            late: self.date(late),
+            level: LEVEL,
+            days_after_planting: date.map(|date| days_between(planted, date)),
+            probability_full_this_season: this_season.map(|chance| rounded(chance, 3)),
+        }
+    }
+}
+
+/// What is said of the `idx`th of the greens drawn together.
+pub(crate) fn answer(
+    setting: &Setting<'_>,
+    known: &Known<'_>,
+    idx: usize,
+    outcome: &Outcome,
+) -> GreenForecast {
+    let draws = &outcome.draws;
+    let spread = Spread::new(draws.iter().map(|draw| draw.reached[idx][0]).collect());
+    let this_season = setting.chance_this_season(draws, |draw| draw.reached[idx][0]);
+    let track = track(setting, draws, idx, known.green.planted);
+    let loss = outcome.losses[idx].map(|day| days_after(setting.growth.first, day as i64));
+    let curve = curve(setting.growth, setting.goal, known, idx, draws);
+    let expected_gain = expected_gain(setting.growth, known, curve.as_ref());
+    let status = status(setting, known, &spread, this_season, loss, expected_gain);
+    let mut full_cover = setting.full_cover(&spread, known.green.planted, this_season);
+    if known.visits.is_empty() {
+        // A green that nobody has seen has a window, not a date of its own.
+        full_cover.date = None;
+        full_cover.days_after_planting = None;
+    }
+    let mut chance = setting.chances(&spread);
+    if status == Status::Stalled {
+        // Nobody should plan on a date of a green that has stopped.
+        full_cover = FullCover {
+            date: None,
+            early: None,
+            late: None,
+            days_after_planting: None,
+            ..full_cover
+        };
+        chance.clear();
+    }
+    GreenForecast {
+        green: known.green.id.clone(),
+        planted: known.green.planted,
+        visits: known.visits.len(),
+        cover_percent: known
+            .visits
+            .last()
+            .map(|last| rounded(last.cover.percent(), 3)),
+        status,
+        curve,
+        full_cover,
+        chance,
+        notes: notes(setting, known, &spread, status, loss),
+        track,
+    }
+}
+
+/// When the last of all greens is full: they share the weather, so that the chance is not a product.
+pub(crate) fn all_together(
+    setting: &Setting<'_>,
+    outcomes: &[&Outcome],
+) -> (FullCover, Vec<Chance>) {
+    let draws = &outcomes[0].draws;
+    // Draw by draw, the outcomes of different grasses live in the same future.
+    let last: Vec<f64> = (0..draws.len())
+        .map(|draw| {
+            outcomes
+                .iter()
+                .flat_map(|outcome| outcome.draws[draw].reached.iter().map(|reached| reached[0]))
+                .fold(f64::NEG_INFINITY, f64::max)
+        })
+        .collect();
+    let this_season = setting.growth.season_end.as_ref().map(|ends| {
+        let n = draws
+            .iter()
+            .zip(&last)
+            .filter(|(draw, last)| **last <= ends[draw.future])
+            .count();
+        n as f64 / draws.len() as f64
+    });
+    let spread = Spread::new(last);
+    (
+        setting.full_cover(&spread, setting.growth.first, this_season),
+        setting.chances(&spread),
+    )
+}
+
+fn status(
+    setting: &Setting<'_>,
+    known: &Known<'_>,
+    spread: &Spread,
+    this_season: Option<f64>,
+    loss: Option<Date>,
+    expected_gain: f64,
+) -> Status {
+    let Some(last) = known.visits.last() else {
+        return match this_season {
+            Some(chance) if chance < 0.5 => Status::SeasonEndsFirst,
+            _ => Status::TooEarly,
+        };
+    };
+    // Only a visit can show that a green is full; a forecast whose day has passed is still a forecast.
+    let seen_at_goal = known
+        .visits
+        .iter()
+        .any(|visit| visit.cover >= setting.goal.full_cover);
+    let by_curve = spread.middle() <= setting.time(last.date);
+    if seen_at_goal && (by_curve || known.visits.len() == 1) {
+        return Status::Full;
+    }
+    if this_season.is_some_and(|chance| chance < 0.5) {
+        return Status::SeasonEndsFirst;
+    }
+    if known.visits.len() < 2 {
+        return Status::TooEarly;
+    }
+    match trend(&known.visits, expected_gain) {
+        Trend::Falling => Status::Stalled,
+        Trend::Flat if !fell_at(&known.visits, loss) => Status::Stalled,
+        _ if is_below_its_best(&known.visits, loss) => Status::SetBack,
+        _ => Status::Growing,
+    }
+}
+
+/// What the last three visits show.
+enum Trend {
+    /// Less and less cover.
+    Falling,
+    /// No gain from any visit to the next, though there should have been one.
+    Flat,
+    /// Anything else.
+    Rising,
+}
+
+/// Five weeks after planting any green has this much cover (common practice, no source).
+const BEGUN_DAYS: i64 = 35;
+const BEGUN_COVER: f64 = 0.1;
+
+/// A change of less than this, as a fraction of ground, may be scatter.
+const SCATTER: f64 = 0.03;
+
+fn trend(visits: &[CoverPoint], expected_gain: f64) -> Trend {
+    let [.., first, second, last] = visits else {
+        return Trend::Rising;
+    };
+    let gains = [
+        second.cover.fraction() - first.cover.fraction(),
+        last.cover.fraction() - second.cover.fraction(),
+    ];
+    if gains.iter().all(|&gain| gain < -SCATTER) {
+        Trend::Falling
+    } else if gains.iter().all(|&gain| gain < SCATTER)
+        && gains[0] + gains[1] < SCATTER
+        && expected_gain > TELLING_GAIN
+    {
+        Trend::Flat
+    } else {
+        Trend::Rising
+    }
+}
+
+/// Gain that a green of this pace makes between the third last visit and the last: k c (1 − c) per unit of the
+/// clock. Where it has no curve, it has not grown at all, and any green would have. A green still bare when
+/// all others have begun is judged as if it had.
+fn expected_gain(growth: &Growth, known: &Known<'_>, curve: Option<&Curve>) -> f64 {
+    let [.., first, _, last] = known.visits.as_slice() else {
+        return 0.0;
+    };
+    let Some(curve) = curve else {
+        return 1.0;
+    };
+    let reading = |date: Date| growth.reading(0, days_between(growth.first, date) as f64);
+    let since_planting = days_between(known.green.planted, last.date);
+    let least = if since_planting > BEGUN_DAYS {
+        BEGUN_COVER
+    } else {
+        0.0
+    };
+    let cover = last.cover.fraction().max(least);
+    curve.rate * (reading(last.date) - reading(first.date)) * cover * (1.0 - cover)
+}
+
+/// Whether the visits themselves show the drop at a loss that was found.
+fn fell_at(visits: &[CoverPoint], loss: Option<Date>) -> bool {
+    loss.is_some_and(|loss| {
+        let n_before = visits.partition_point(|visit| visit.date < loss);
+        n_before > 0
+            && n_before < visits.len()
+            && visits[n_before].cover.fraction() < visits[n_before - 1].cover.fraction() - SCATTER
+    })
+}
+
+/// Whether cover is still less than it was before a loss.
+fn is_below_its_best(visits: &[CoverPoint], loss: Option<Date>) -> bool {
+    let (Some(loss), Some(last)) = (loss, visits.last()) else {
+        return false;
+    };
+    visits
+        .iter()
+        .any(|visit| visit.date < loss && visit.cover > last.cover)
+}
+
+/// The expected cover by day with its 80 % band, from planting on.
+fn track(setting: &Setting<'_>, draws: &[Draw], idx: usize, planted: Date) -> Vec<TrackPoint> {
+    let paths: Vec<&[f32]> = draws
+        .iter()
+        .filter_map(|draw| draw.paths.get(idx))
+        .map(Vec::as_slice)
+        .filter(|path| !path.is_empty())
+        .collect();
+    let n_days = setting.growth.past.len() + PATH_DAYS;
+    let from = days_between(setting.growth.first, planted).max(0) as usize;
+    (from..n_days)
+        .filter_map(|day| {
+            let covers: Vec<f64> = paths
+                .iter()
+                .filter_map(|path| path.get(day))
+                .map(|&c| f64::from(c))
+                .collect();
+            if covers.is_empty() {
+                return None;
+            }
+            let spread = Spread::new(covers);
+            let percent = |share: f64| rounded(100.0 * spread.at(share), 3);
+            Some(TrackPoint {
+                date: days_after(setting.growth.first, day as i64),
+                low_percent: percent((1.0 - LEVEL) / 2.0),
+                middle_percent: percent(0.5),
+                high_percent: percent((1.0 + LEVEL) / 2.0),
+            })
+        })
+        .collect()
+}
+
+fn notes(
+    setting: &Setting<'_>,
+    known: &Known<'_>,
+    spread: &Spread,
+    status: Status,
+    loss: Option<Date>,
+) -> Vec<String> {
+    let mut notes = Vec::new();
+    let shown = |date: Date| date.strftime("%b %-d").to_string();
+    if let Some(loss) = loss {
+        let n_before = known.visits.partition_point(|visit| visit.date < loss);
+        let (before, after) = known.visits.split_at(n_before);
+        if let (Some(before), Some(after)) = (before.last(), after.first()) {
+            notes.push(format!(
+                "Between {} and {} it lost cover that scatter cannot explain; the curve begins again there.",
+                shown(before.date),
+                shown(after.date)
+            ));
+        }
+    }
+    match status {
+        Status::TooEarly | Status::SeasonEndsFirst if known.visits.len() < 2 => {
+            let expected = Expectation::of(known.green.species.as_ref());
+            let seen = match known.visits.len() {
+                0 => "Not yet photographed",
+                _ => "One visit only",
+            };
+            notes.push(format!(
+                "{seen}: the answer rests on what is usual for {} ({:.0} to {:.0} weeks from planting) and on \
+                 the other greens.",
+                expected.grass,
+                expected.early_days / 7.0,
+                expected.late_days / 7.0
+            ));
+        }
+        Status::Stalled => notes.push(
+            "Cover has not risen over the last three visits: look at it before trusting any date."
+                .to_owned(),
+        ),
+        Status::Growing if spread.middle() <= setting.time(setting.as_of) => {
+            notes.push("By its curve it is full by now, but no visit has shown it.".to_owned());
+        }
+        _ => {}
+    }
+    if status == Status::SeasonEndsFirst {
+        notes.push(match setting.date(spread.middle()) {
+            Some(date) if date > setting.as_of => format!(
+                "Growth is likely to end first; at the usual pace it closes next spring, about {}.",
+                shown(date)
+            ),
+            _ => "Growth is likely to end first.".to_owned(),
+        });
+    }
+    notes
+}

@@ -1,0 +1,328 @@
+//! The season's greens fitted together for given common quantities.
+//!
+//! The line of a green is z = a + k s, s being the growing days since planting less the lag; its cover is
+//! ceiling × shape(z). Starts a and paces ln k are normal about the season's averages; the growth of each
+//! week departs by a common factor; each green wanders off its line; each round of visits may be off by
+//! a little. All this is linearised at the most likely point (Lindstrom & Bates 1990, Biometrics
+//! 46:673–687), which makes what is left a problem of normal distributions.
+
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+
+use super::hyper::{Hyper, Prior};
+use super::panel::{Panel, Track};
+use super::shape::{logistic, softplus};
+
+/// Growing days over which growth sets in.
+const ONSET: f64 = 1.5;
+/// A round of visits is off by about this, all its greens alike (light, mowing, dew).
+const ROUND_SD: f64 = 0.006;
+/// Least standard deviation of a visit's cover, whatever its photos say.
+const VISIT_SD: f64 = 0.010;
+/// Start and its standard deviation, as cover and on the line's scale.
+const START: (f64, f64) = (0.04, 0.7);
+/// How far the start follows ln sprig rate.
+const RATE_EFFECT: (f64, f64) = (0.7, 0.4);
+/// A washout's drop on the line's scale.
+pub(crate) const LOSS: (f64, f64) = (1.2, 0.8);
+
+/// Common unknowns: mean start, effect of sprig rate, mean ln pace, then weeks, then rounds.
+const FIRST_WEEK: usize = 3;
+
+/// The most likely point for given common quantities, and the normal distribution about it.
+#[derive(Debug, Clone)]
+pub(crate) struct Fit {
+    pub hyper: Hyper,
+    /// ln of the evidence, up to a constant.
+    pub log_evidence: f64,
+    /// Mean start, effect of sprig rate, mean ln pace, weeks, rounds.
+    pub common: DVector<f64>,
+    /// Cholesky factor of the precision of `common`.
+    pub common_precision: Cholesky<f64, Dyn>,
+    pub greens: Vec<GreenFit>,
+}
+
+/// One green at the most likely point.
+#[derive(Debug, Clone)]
+pub(crate) struct GreenFit {
+    /// Linearised residual: cover less all that does not depend on the unknowns.
+    pub residual: DVector<f64>,
+    /// Derivatives of cover by the green's own unknowns.
+    pub by_own: DMatrix<f64>,
+    /// Derivatives of cover by the common unknowns.
+    pub by_common: DMatrix<f64>,
+    /// Cholesky factor of the covariance of `residual` given the common unknowns.
+    pub covariance: Cholesky<f64, Dyn>,
+    /// Derivative of cover by the line, each visit.
+    pub steep: DVector<f64>,
+    /// Growing days since planting, each visit.
+    pub since: Vec<f64>,
+}
+
+/// Where to begin, and where the search ended.
+#[derive(Debug, Clone)]
+pub(crate) struct State {
+    pub common: DVector<f64>,
+    pub own: Vec<DVector<f64>>,
+}
+
+/// Prior covariance of a green's own unknowns.
+pub(crate) fn own_covariance(hyper: &Hyper, track: &Track) -> DMatrix<f64> {
+    let mut variances = vec![hyper.start_sd.powi(2), hyper.pace_sd.powi(2)];
+    if track.loss_day.is_some() {
+        variances.push(LOSS.1.powi(2));
+    }
+    DMatrix::from_diagonal(&DVector::from_vec(variances))
+}
+
+/// Prior mean of a green's own unknowns.
+pub(crate) fn own_mean(common: &DVector<f64>, track: &Track) -> DVector<f64> {
+    let mut mean = vec![common[0] + common[1] * track.log_rate, common[2]];
+    if track.loss_day.is_some() {
+        mean.push(LOSS.0);
+    }
+    DVector::from_vec(mean)
+}
+
+impl State {
+    /// The prior's expectation.
+    pub(crate) fn start(panel: &Panel, hyper: &Hyper, prior: &Prior) -> State {
+        let mut common = DVector::zeros(FIRST_WEEK + panel.n_weeks() + panel.n_rounds);
+        let start = hyper.shape.inverse(START.0);
+        common[0] = start;
+        common[1] = RATE_EFFECT.0;
+        common[2] = (hyper.line_at(prior.goal) - start).max(0.5).ln() - prior.log_days_to_full;
+        let own = panel
+            .tracks
+            .iter()
+            .map(|track| own_mean(&common, track))
+            .collect();
+        State { common, own }
+    }
+}
+
+/// Growing days from the panel's first day to the end of each day, departures of weeks included; entry 0 is
+/// before the first day.
+pub(crate) fn growth_sums(panel: &Panel, hyper: &Hyper, common: &DVector<f64>) -> Vec<f64> {
+    let mut sum = 0.0;
+    let mut sums = Vec::with_capacity(panel.warmth.len() + 1);
+    sums.push(0.0);
+    for (day, &warmth) in panel.warmth.iter().enumerate() {
+        sum += growth_of(warmth, hyper.power) * common[FIRST_WEEK + day / 7].exp();
+        sums.push(sum);
+    }
+    sums
+}
+
+/// Growth of a day: its warmth to the power, 1 on a usual summer day.
+pub(crate) fn growth_of(warmth: f64, power: f64) -> f64 {
+    if warmth <= 0.0 {
+        // The calendar (power 0) does not stop for cold; anything else does.
+        if power == 0.0 { 1.0 } else { 0.0 }
+    } else {
+        warmth.powf(power)
+    }
+}
+
+/// Growing days that count, of those since planting, and the derivative by the latter.
+pub(crate) fn effective(since: f64, lag: f64) -> (f64, f64) {
+    let x = (since - lag) / ONSET;
+    (ONSET * softplus(x), logistic(x))
+}
+
+/// Fits all greens for given common quantities, from `state`, which is moved to the most likely point.
+/// `None` where a matrix is not positive definite, which no sensible data bring about.
+pub(crate) fn fit(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &mut State) -> Option<Fit> {
+    let mut last = None;
+    for _ in 0..30 {
+        let step = linearise(panel, hyper, prior, state)?;
+        let moved = advance(panel, state, &step);
+        last = Some(step);
+        if moved < 1e-4 {
+            break;
+        }
+    }
+    last
+}
+
+/// Moves `state` to the most likely point of the linearised problem, no further at once than the
+/// linearisation can be trusted; returns how far.
+fn advance(panel: &Panel, state: &mut State, step: &Fit) -> f64 {
+    let mut largest: f64 = 0.0;
+    let mut moves = Vec::with_capacity(panel.tracks.len());
+    for (track, green) in panel.tracks.iter().zip(&step.greens) {
+        let rest = &green.residual - &green.by_common * &step.common;
+        let own = own_mean(&step.common, track)
+            + own_covariance(&step.hyper, track)
+                * green.by_own.transpose()
+                * green.covariance.solve(&(rest - loss_mean(green, track)));
+        moves.push(own);
+    }
+    for (old, new) in state.own.iter().zip(&moves) {
+        for (idx, (old, new)) in old.iter().zip(new).enumerate() {
+            let scale = if idx == 1 { 0.4 } else { 1.5 };
+            largest = largest.max((new - old).abs() / scale);
+        }
+    }
+    for idx in FIRST_WEEK..state.common.len() {
+        largest = largest.max((step.common[idx] - state.common[idx]).abs() / 0.4);
+    }
+    let share = (1.0 / largest).min(1.0);
+    for (old, new) in state.own.iter_mut().zip(moves) {
+        *old += share * (new - &*old);
+    }
+    state.common += share * (&step.common - &state.common);
+    largest
+}
+
+/// What the expected drop of a washout takes from the linearised residual.
+fn loss_mean(green: &GreenFit, track: &Track) -> DVector<f64> {
+    match track.loss_day {
+        Some(_) => green.by_own.column(2) * LOSS.0,
+        None => DVector::zeros(green.residual.len()),
+    }
+}
+
+fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Option<Fit> {
+    let n_common = state.common.len();
+    let first_round = FIRST_WEEK + panel.n_weeks();
+    let sums = growth_sums(panel, hyper, &state.common);
+    let (mut precision, mut pull, mut square, mut log_det) =
+        common_prior(panel, hyper, prior, state);
+    let mut greens = Vec::with_capacity(panel.tracks.len());
+    for (track, own) in panel.tracks.iter().zip(&state.own) {
+        let n = track.observations.len();
+        let pace = own[1].exp();
+        let mut by_own = DMatrix::zeros(n, own.len());
+        let mut by_common = DMatrix::zeros(n, n_common);
+        let mut residual = DVector::zeros(n);
+        let mut steep = DVector::zeros(n);
+        let mut noise = vec![0.0; n];
+        let mut since = Vec::with_capacity(n);
+        for (row, seen) in track.observations.iter().enumerate() {
+            let grown = sums[seen.day + 1] - sums[track.planted + 1];
+            let (counted, onset) = effective(grown, hyper.lag);
+            let after_loss = track.loss_day.is_some_and(|day| seen.day >= day);
+            let line = own[0] + pace * counted - if after_loss { own[2] } else { 0.0 };
+            let (share, slope) = hyper.shape.value_and_slope(line);
+            let cover = hyper.ceiling * share;
+            let slope = hyper.ceiling * slope;
+            steep[row] = slope;
+            since.push(grown);
+            by_own[(row, 0)] = slope;
+            by_own[(row, 1)] = slope * pace * counted;
+            if track.loss_day.is_some() {
+                by_own[(row, 2)] = if after_loss { -slope } else { 0.0 };
+            }
+            by_common[(row, 0)] = by_own[(row, 0)];
+            by_common[(row, 1)] = by_own[(row, 0)] * track.log_rate;
+            by_common[(row, 2)] = by_own[(row, 1)];
+            let mut weeks = 0.0;
+            for week in (track.planted + 1) / 7..=seen.day / 7 {
+                let from = (7 * week).max(track.planted + 1);
+                let to = (7 * week + 7).min(seen.day + 1);
+                let d = slope * pace * onset * (sums[to] - sums[from]);
+                by_common[(row, FIRST_WEEK + week)] = d;
+                weeks += d * state.common[FIRST_WEEK + week];
+            }
+            by_common[(row, first_round + seen.round)] = 1.0;
+            noise[row] = hyper.photo_factor * panel.variance_of_photo(cover) / seen.n_photos
+                + VISIT_SD.powi(2);
+            residual[row] = seen.cover - cover + weeks;
+        }
+        residual += &by_own * own;
+        let covariance = {
+            let mut v = &by_own * own_covariance(hyper, track) * by_own.transpose();
+            for i in 0..n {
+                for j in 0..n {
+                    v[(i, j)] += steep[i]
+                        * steep[j]
+                        * hyper.wander_sd.powi(2)
+                        * since[i].min(since[j]).max(0.0);
+                }
+                v[(i, i)] += noise[i];
+            }
+            v.cholesky()?
+        };
+        let green = GreenFit {
+            residual,
+            by_own,
+            by_common,
+            covariance,
+            steep,
+            since,
+        };
+        let target = &green.residual - loss_mean(&green, track);
+        let weighted = green.covariance.solve(&green.by_common);
+        precision += green.by_common.transpose() * &weighted;
+        pull += weighted.transpose() * &target;
+        square += target.dot(&green.covariance.solve(&target));
+        log_det += 2.0
+            * green
+                .covariance
+                .l_dirty()
+                .diagonal()
+                .iter()
+                .map(|d| d.ln())
+                .sum::<f64>();
+        greens.push(green);
+    }
+    let common_precision = precision.cholesky()?;
+    let common = common_precision.solve(&pull);
+    let log_det_common = 2.0
+        * common_precision
+            .l_dirty()
+            .diagonal()
+            .iter()
+            .map(|d| d.ln())
+            .sum::<f64>();
+    Some(Fit {
+        hyper: *hyper,
+        log_evidence: -0.5 * (square - pull.dot(&common) + log_det + log_det_common),
+        common,
+        common_precision,
+        greens,
+    })
+}
+
+/// Precision and pull of the prior of the common unknowns, its square and −ln determinant of precision.
+fn common_prior(
+    panel: &Panel,
+    hyper: &Hyper,
+    prior: &Prior,
+    state: &State,
+) -> (DMatrix<f64>, DVector<f64>, f64, f64) {
+    let n = state.common.len();
+    let first_round = FIRST_WEEK + panel.n_weeks();
+    let mut precision = DMatrix::zeros(n, n);
+    let mut pull = DVector::zeros(n);
+    let (mut square, mut log_det) = (0.0, 0.0);
+    let mut believe = |idx: usize, centre: f64, sd: f64| {
+        precision[(idx, idx)] += sd.powi(-2);
+        pull[idx] += centre * sd.powi(-2);
+        square += (centre / sd).powi(2);
+        log_det += 2.0 * sd.ln();
+    };
+    believe(0, hyper.shape.inverse(START.0), START.1);
+    believe(1, RATE_EFFECT.0, RATE_EFFECT.1);
+    for week in FIRST_WEEK..first_round {
+        believe(week, 0.0, hyper.week_sd);
+    }
+    for round in first_round..n {
+        believe(round, 0.0, ROUND_SD);
+    }
+    // ln of the growing days to full cover, ln((goal − a)/k), linearised.
+    let (start, pace) = (state.common[0], state.common[2]);
+    let rise = (hyper.line_at(prior.goal) - start).max(0.3);
+    let value = rise.ln() - pace;
+    let (by_start, by_pace) = (-1.0 / rise, -1.0);
+    let target = prior.log_days_to_full - value + by_start * start + by_pace * pace;
+    let weight = prior.log_days_to_full_sd.powi(-2);
+    precision[(0, 0)] += weight * by_start * by_start;
+    precision[(0, 2)] += weight * by_start * by_pace;
+    precision[(2, 0)] += weight * by_start * by_pace;
+    precision[(2, 2)] += weight * by_pace * by_pace;
+    pull[0] += weight * by_start * target;
+    pull[2] += weight * by_pace * target;
+    square += weight * target * target;
+    (precision, pull, square, log_det)
+}

@@ -1,0 +1,17 @@
+//! The forecasting engine: all greens of a season learn from each other.
+//!
+//! Takes cover by day and the growth of each day; gives draws of the day on which each green is full. Knows
+//! nothing of calendars, files or words.
+
+mod explore;
+mod fit;
+mod hyper;
+mod panel;
+mod predict;
+mod setback;
+mod shape;
+
+pub(crate) use explore::explore;
+pub(crate) use hyper::Prior;
+pub(crate) use panel::{Observation, Panel, Track};
+pub(crate) use predict::{Draw, Future, PATH_DAYS, predict};

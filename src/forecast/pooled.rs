@@ -1,0 +1,122 @@
+//! The season's greens put before the engine together.
+
+use jiff::civil::Date;
+
+use super::CoverPoint;
+use super::clock::Growth;
+use super::dates::days_between;
+use super::engine::{Draw, Observation, Panel, Prior, Track, explore, predict};
+use super::expectation::Expectation;
+use crate::course::{Cover, Green};
+
+const SEED: u64 = 0x5B16;
+/// Fits at likely common quantities.
+const N_FITS: usize = 200;
+/// Seasons drawn from them.
+const N_DRAWS: usize = 800;
+/// How far, on a log scale, greens of a course may together be off what is expected of the grass.
+const EXPECTATION_SD: f64 = 0.25;
+/// Standard deviation of a single photo at half cover where the visits do not tell it, and the weight of this
+/// expectation in visits.
+const USUAL_PHOTO: (f64, f64) = (0.05, 10.0);
+/// Variance of a photo of bare or full ground, as a share of that at half cover.
+const ENDS_SHARE: f64 = 0.05;
+/// Photos taken to stand behind a visit that does not say how many it had.
+const USUAL_PHOTOS: f64 = 4.0;
+
+/// A green and its visits up to the date of the forecast, in order.
+#[derive(Debug, Clone)]
+pub(crate) struct Known<'a> {
+    pub green: &'a Green,
+    pub visits: Vec<CoverPoint>,
+}
+
+/// What the engine says of greens of one grass.
+#[derive(Debug)]
+pub(crate) struct Outcome {
+    /// Seasons that may come true, all alike likely.
+    pub draws: Vec<Draw>,
+    /// Per green, the first day that has less after a loss of cover, where one was found.
+    pub losses: Vec<Option<usize>>,
+}
+
+/// Draws seasons for greens of one grass; `levels` are covers whose dates are asked for. `None` where the
+/// engine finds no answer at all, which no sensible data bring about.
+pub(crate) fn draw_seasons(
+    greens: &[&Known<'_>],
+    growth: &Growth,
+    goal: Cover,
+    levels: &[f64],
+) -> Option<Outcome> {
+    let expected = Expectation::of(greens.first()?.green.species.as_ref());
+    let prior = Prior {
+        goal: goal.fraction(),
+        log_days_to_full: expected.middle_days().ln(),
+        log_days_to_full_sd: EXPECTATION_SD,
+    };
+    let mut panel = panel(greens, growth);
+    let posterior = explore(&mut panel, &prior, N_FITS, SEED)?;
+    let draws = predict(&panel, levels, &posterior, &growth.futures, N_DRAWS, SEED);
+    Some(Outcome {
+        draws,
+        losses: panel.tracks.iter().map(|track| track.loss_day).collect(),
+    })
+}
+
+fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
+    let mut rounds: Vec<Date> = greens
+        .iter()
+        .flat_map(|known| known.visits.iter().map(|visit| visit.date))
+        .collect();
+    rounds.sort();
+    rounds.dedup();
+    let log_rate = |known: &Known<'_>| {
+        known
+            .green
+            .sprig_rate
+            .map(|rate| rate.cubic_metres_per_hectare.ln())
+    };
+    let rates: Vec<f64> = greens.iter().filter_map(|known| log_rate(known)).collect();
+    let mean_rate = rates.iter().sum::<f64>() / rates.len().max(1) as f64;
+    let day = |date: Date| days_between(growth.first, date).max(0) as usize;
+    let tracks = greens
+        .iter()
+        .map(|known| Track {
+            planted: day(known.green.planted),
+            log_rate: log_rate(known).map_or(0.0, |rate| rate - mean_rate),
+            observations: known
+                .visits
+                .iter()
+                .map(|visit| Observation {
+                    day: day(visit.date),
+                    cover: visit.cover.fraction(),
+                    n_photos: visit.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1))),
+                    round: rounds.partition_point(|date| *date < visit.date),
+                })
+                .collect(),
+            loss_day: None,
+        })
+        .collect();
+    Panel {
+        tracks,
+        warmth: growth.warmth(),
+        n_rounds: rounds.len(),
+        photo_variance: photo_variance(greens),
+    }
+}
+
+/// Photo variance of bare or full ground, and what half cover adds: from the photos' own scatter as far as it
+/// is told.
+fn photo_variance(greens: &[&Known<'_>]) -> (f64, f64) {
+    let (usual, weight) = USUAL_PHOTO;
+    let (mut told, mut shape) = (weight * usual * usual, weight);
+    for visit in greens.iter().flat_map(|known| &known.visits) {
+        if let Some(sd) = visit.sd {
+            let cover = visit.cover.fraction();
+            told += sd * sd;
+            shape += ENDS_SHARE + 4.0 * cover * (1.0 - cover);
+        }
+    }
+    let middle = told / shape;
+    (ENDS_SHARE * middle, middle)
+}

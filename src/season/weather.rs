@@ -1,0 +1,175 @@
+//! Daily temperatures without gaps.
+
+use std::collections::BTreeMap;
+
+use jiff::ToSpan;
+use jiff::civil::Date;
+
+/// Temperatures of one day, °C; minimum ≤ maximum.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Day {
+    /// Lowest of the day.
+    pub tmin_c: f64,
+    /// Highest of the day.
+    pub tmax_c: f64,
+}
+
+impl Day {
+    /// Mean of lowest and highest.
+    pub fn mean_c(self) -> f64 {
+        (self.tmin_c + self.tmax_c) / 2.0
+    }
+}
+
+/// Daily temperatures from the first day of the record to the last; short gaps are filled.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Weather {
+    days: BTreeMap<Date, Day>,
+    notes: Vec<String>,
+}
+
+/// A gap longer than this stays a gap: a straight line over it would be invention.
+const LONGEST_FILLED: usize = 10;
+
+impl Weather {
+    /// Daily temperatures from a record, its gaps of up to ten days filled by the straight line between
+    /// their ends; what was filled is in [`Weather::notes`].
+    pub fn from_record(record: BTreeMap<Date, Day>) -> Weather {
+        let mut days = BTreeMap::new();
+        let mut notes = Vec::new();
+        let (mut n_filled, mut long_gaps) = (0, Vec::new());
+        let mut last: Option<(Date, Day)> = None;
+        for (date, day) in record {
+            if let Some((from, before)) = last {
+                let missing = missing_between(from, date);
+                if missing > LONGEST_FILLED {
+                    long_gaps.push((from, date));
+                } else {
+                    for step in 1..=missing {
+                        let share = step as f64 / (missing + 1) as f64;
+                        let between = |a: f64, b: f64| a + share * (b - a);
+                        let filled = Day {
+                            tmin_c: between(before.tmin_c, day.tmin_c),
+                            tmax_c: between(before.tmax_c, day.tmax_c),
+                        };
+                        days.insert(from.saturating_add((step as i64).days()), filled);
+                        n_filled += 1;
+                    }
+                }
+            }
+            days.insert(date, day);
+            last = Some((date, day));
+        }
+        if n_filled > 0 {
+            notes.push(format!(
+                "{n_filled} missing days were filled by the straight line between their neighbours"
+            ));
+        }
+        for (from, to) in long_gaps {
+            if from.year() == to.year() {
+                notes.push(format!(
+                    "no weather between {from} and {to}: too long a gap to fill"
+                ));
+            }
+        }
+        Weather { days, notes }
+    }
+
+    /// How the record was read and what was filled, a sentence each.
+    pub fn notes(&self) -> &[String] {
+        &self.notes
+    }
+
+    /// Adds a sentence on how the record was read.
+    pub(super) fn note(&mut self, note: String) {
+        self.notes.insert(0, note);
+    }
+
+    /// The temperatures of a day.
+    pub fn day(&self, date: Date) -> Option<Day> {
+        self.days.get(&date).copied()
+    }
+
+    /// All days in order.
+    pub fn days(&self) -> impl DoubleEndedIterator<Item = (Date, Day)> + '_ {
+        self.days.iter().map(|(&date, &day)| (date, day))
+    }
+
+    /// The first day of the record.
+    pub fn first(&self) -> Option<Date> {
+        self.days.keys().next().copied()
+    }
+
+    /// The last day of the record.
+    pub fn last(&self) -> Option<Date> {
+        self.days.keys().next_back().copied()
+    }
+
+    /// Whether there is no day at all.
+    pub fn is_empty(&self) -> bool {
+        self.days.is_empty()
+    }
+
+    /// What of the record was known on `as_of`.
+    pub fn known_on(&self, as_of: Date) -> Weather {
+        Weather {
+            days: self
+                .days
+                .range(..=as_of)
+                .map(|(&date, &day)| (date, day))
+                .collect(),
+            notes: self.notes.clone(),
+        }
+    }
+}
+
+fn missing_between(from: Date, to: Date) -> usize {
+    let days = from.duration_until(to).as_hours() / 24;
+    usize::try_from(days - 1).unwrap_or(0)
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    fn day(tmin_c: f64, tmax_c: f64) -> Day {
+        Day { tmin_c, tmax_c }
+    }
+
+    #[test]
+    fn short_gaps_are_filled_and_said() {
+        let weather = Weather::from_record(BTreeMap::from([
+            (date(2027, 6, 1), day(10.0, 20.0)),
+            (date(2027, 6, 4), day(13.0, 26.0)),
+        ]));
+        assert_eq!(weather.day(date(2027, 6, 2)), Some(day(11.0, 22.0)));
+        assert_eq!(weather.day(date(2027, 6, 3)), Some(day(12.0, 24.0)));
+        assert!(weather.notes()[0].starts_with("2 missing days"));
+    }
+
+    #[test]
+    fn long_gaps_stay_and_are_said_unless_they_lie_between_years() {
+        let weather = Weather::from_record(BTreeMap::from([
+            (date(2025, 10, 31), day(10.0, 20.0)),
+            (date(2026, 4, 1), day(10.0, 20.0)),
+            (date(2026, 6, 1), day(10.0, 20.0)),
+        ]));
+        assert_eq!(weather.day(date(2026, 5, 1)), None);
+        assert_eq!(weather.notes().len(), 1);
+        assert!(weather.notes()[0].contains("2026-04-01"));
+    }
+
+    #[test]
+    fn what_came_later_is_not_known() {
+        let weather = Weather::from_record(BTreeMap::from([
+            (date(2027, 6, 1), day(10.0, 20.0)),
+            (date(2027, 6, 2), day(13.0, 26.0)),
+        ]));
+        assert_eq!(
+            weather.known_on(date(2027, 6, 1)).last(),
+            Some(date(2027, 6, 1))
+        );
+    }
+}
