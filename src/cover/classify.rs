@@ -1,9 +1,13 @@
 //! Rows of pixels through a rule: how many are green, and which.
 
+use std::borrow::Cow;
+
+use super::fitted::FittedRule;
 use super::forms::ColourTest;
 use super::lanes::{Lanes, Work};
 use super::pixels::{Pixels, Row};
 use super::table::ColourTable;
+use super::vote::Vote;
 use super::window::{Form, Window};
 use crate::photo::PixelRect;
 
@@ -14,6 +18,8 @@ pub enum Rule {
     Window(Window),
     /// As a table says.
     Table(ColourTable),
+    /// As fitted to a season: greener than the ground of the photo, by a vote among neighbours.
+    Fitted(FittedRule),
 }
 
 /// `$work` with `$test` bound to whichever form of test the rule holds.
@@ -21,6 +27,7 @@ macro_rules! with_test {
     ($rule:expr, $test:ident => $work:expr) => {
         match $rule {
             Rule::Table($test) => $work,
+            Rule::Fitted(FittedRule { test: $test, .. }) => $work,
             Rule::Window(window) => match &window.form {
                 Form::NarrowOpen($test) => $work,
                 Form::Narrow($test) => $work,
@@ -31,28 +38,45 @@ macro_rules! with_test {
 }
 
 impl Rule {
-    /// Whether a colour (red, green, blue) counts as green.
+    /// The rule as it is for one photo: a fitted one is moved to the ground of the photo, others are the same
+    /// for all. [`count`] and [`mask`] see to it themselves.
+    ///
+    /// # Panics
+    /// Where `rect` reaches beyond the picture.
+    pub fn on_photo(&self, pixels: Pixels<'_>, rect: PixelRect) -> Cow<'_, Rule> {
+        match self {
+            Rule::Fitted(fitted) => Cow::Owned(Rule::Fitted(fitted.on_photo(pixels, rect))),
+            Rule::Window(_) | Rule::Table(_) => Cow::Borrowed(self),
+        }
+    }
+
+    /// Who decides over a pixel; itself alone where `None`.
+    fn vote(&self) -> Option<Vote> {
+        match self {
+            Rule::Fitted(fitted) => Some(fitted.limits().vote),
+            Rule::Window(_) | Rule::Table(_) => None,
+        }
+    }
+
+    /// Whether a colour (red, green, blue) counts as green, neighbours aside.
     pub fn is_green(&self, pixel: [u8; 3]) -> bool {
         with_test!(self, test => test.is_green(pixel))
     }
 
-    /// How many pixels of a row are green.
+    /// How many pixels of a row are green, neighbours aside.
     pub fn count_row(&self, row: &[[u8; 3]], lanes: Lanes) -> u64 {
         with_test!(self, test => lanes.run(Count { test, row }))
     }
 
-    /// Writes 255 for each green pixel of a row and 0 for the others, transparent ones among them.
+    /// Writes 255 for each green pixel of a row and 0 for the others, transparent ones among them; neighbours
+    /// aside.
     ///
     /// # Panics
     /// Where row and mask differ in length.
     pub fn mask_row(&self, row: Row<'_>, mask: &mut [u8], lanes: Lanes) {
         assert_eq!(row.rgb.len(), mask.len());
         with_test!(self, test => lanes.run(Mask { test, row: row.rgb, mask: &mut *mask }));
-        if let Some(opaque) = row.opaque {
-            for (mask, &opaque) in mask.iter_mut().zip(opaque) {
-                *mask &= opaque;
-            }
-        }
+        hide_transparent(mask, row.opaque);
     }
 }
 
@@ -70,29 +94,24 @@ pub struct Counts {
 /// # Panics
 /// Where `rect` reaches beyond the picture.
 pub fn count(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> Counts {
+    let rule = rule.on_photo(pixels, rect);
     let mut counts = Counts {
         n_green: 0,
-        n_analysed: 0,
+        n_analysed: u64::from(rect.width) * u64::from(rect.height),
     };
-    let mut mask = vec![0; rect.width as usize];
-    for row in pixels.rows(rect, 1) {
-        match row.opaque {
-            None => {
-                counts.n_green += rule.count_row(row.rgb, lanes);
-                counts.n_analysed += row.rgb.len() as u64;
-            }
-            Some(opaque) => {
-                rule.mask_row(row, &mut mask, lanes);
-                counts.n_green += n_set(&mask);
-                counts.n_analysed += n_set(opaque);
-            }
-        }
+    if pixels.all_opaque() && rule.vote().is_none() {
+        let rows = pixels.rows(rect, 1);
+        counts.n_green = rows.map(|row| rule.count_row(row.rgb, lanes)).sum();
+        return counts;
+    }
+    each_mask_row(pixels, rect, &rule, lanes, |_, mask| {
+        counts.n_green += n_set(mask);
+    });
+    if !pixels.all_opaque() {
+        let opaque = pixels.rows(rect, 1).filter_map(|row| row.opaque);
+        counts.n_analysed = opaque.map(n_set).sum();
     }
     counts
-}
-
-fn n_set(bytes: &[u8]) -> u64 {
-    bytes.iter().filter(|&&byte| byte != 0).count() as u64
 }
 
 /// One byte a pixel of the whole picture: 255 where a pixel of `rect` is green, else 0.
@@ -100,14 +119,55 @@ fn n_set(bytes: &[u8]) -> u64 {
 /// # Panics
 /// Where `rect` reaches beyond the picture.
 pub fn mask(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> Vec<u8> {
+    let rule = rule.on_photo(pixels, rect);
     let width = pixels.width() as usize;
     let mut mask = vec![0; width * pixels.height() as usize];
-    let rows = mask.chunks_exact_mut(width).skip(rect.y as usize);
-    for (row, mask) in pixels.rows(rect, 1).zip(rows) {
-        let mask = &mut mask[rect.x as usize..][..rect.width as usize];
-        rule.mask_row(row, mask, lanes);
-    }
+    each_mask_row(pixels, rect, &rule, lanes, |y, row| {
+        let first = (rect.y as usize + y) * width + rect.x as usize;
+        mask[first..][..row.len()].copy_from_slice(row);
+    });
     mask
+}
+
+/// Hands on the mask of each row of `rect`, neighbours heard: 255 is green, 0 is not or is transparent.
+fn each_mask_row(
+    pixels: Pixels<'_>,
+    rect: PixelRect,
+    rule: &Rule,
+    lanes: Lanes,
+    mut take: impl FnMut(usize, &[u8]),
+) {
+    let rows: Vec<Row<'_>> = pixels.rows(rect, 1).collect();
+    let judge = |y: usize, mask: &mut [u8]| rule.mask_row(rows[y], mask, lanes);
+    match rule.vote() {
+        None => {
+            let mut mask = vec![0; rect.width as usize];
+            for y in 0..rows.len() {
+                judge(y, &mut mask);
+                take(y, &mask);
+            }
+        }
+        Some(vote) => {
+            let size = (rect.width as usize, rows.len());
+            vote.hold(size, lanes, judge, |y, mask| {
+                // Neighbours do not vote transparent pixels in.
+                hide_transparent(mask, rows[y].opaque);
+                take(y, mask);
+            });
+        }
+    }
+}
+
+fn hide_transparent(mask: &mut [u8], opaque: Option<&[u8]>) {
+    if let Some(opaque) = opaque {
+        for (mask, &opaque) in mask.iter_mut().zip(opaque) {
+            *mask &= opaque;
+        }
+    }
+}
+
+fn n_set(bytes: &[u8]) -> u64 {
+    bytes.iter().filter(|&&byte| byte != 0).count() as u64
 }
 
 struct Count<'a, T> {

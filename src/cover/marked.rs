@@ -2,7 +2,7 @@
 
 use image::RgbImage;
 
-use super::classify::Rule;
+use super::classify::{Rule, mask};
 use super::lanes::Lanes;
 use super::light::luma;
 use super::pixels::Pixels;
@@ -58,10 +58,11 @@ impl Marked {
         });
         let mut original = Shrunk::new(part, size);
         let mut marked = Shrunk::new(part, size);
-        let mut mask = vec![0; part.width as usize];
+        let mask = mask(pixels, view.analysed, rule, Lanes::best());
         let mut line = vec![[0; 3]; part.width as usize];
         for (y, row) in (part.y..).zip(pixels.rows(part, 1)) {
-            rule.mask_row(row, &mut mask, Lanes::best());
+            let first = y as usize * pixels.width() as usize + part.x as usize;
+            let mask = &mask[first..][..part.width as usize];
             for (x, pixel) in line.iter_mut().enumerate() {
                 let place = match (contains(view.analysed, part.x + x as u32, y), mask[x]) {
                     (false, _) => Place::Outside,

@@ -22,7 +22,8 @@ const GRID: u64 = 100_000;
 /// # Panics
 /// Where `rect` reaches beyond the picture.
 pub fn measure(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule) -> Reading {
-    let counts = count(pixels, rect, rule, Lanes::best());
+    let rule = rule.on_photo(pixels, rect);
+    let counts = count(pixels, rect, &rule, Lanes::best());
     let mut light = Light::new();
     let mut dark_green = Mean::default();
     for pixel in pixels.grid(rect, GRID) {

@@ -84,6 +84,22 @@ impl<'a> Pixels<'a> {
             })
     }
 
+    /// Whether all pixels are part of the photo.
+    pub(super) fn all_opaque(&self) -> bool {
+        self.opaque.is_none()
+    }
+
+    /// The pixel in a column and row: red, green, blue.
+    pub(super) fn at(&self, x: u32, y: u32) -> [u8; 3] {
+        self.rgb[y as usize * self.width as usize + x as usize]
+    }
+
+    /// Whether a pixel is part of the photo.
+    pub(super) fn is_opaque(&self, x: u32, y: u32) -> bool {
+        let index = y as usize * self.width as usize + x as usize;
+        self.opaque.is_none_or(|opaque| opaque[index] != 0)
+    }
+
     /// An even grid over `rect` of at most `n_most` pixels: every kth pixel of every kth row, from the first,
     /// the same k both ways; transparent pixels are left out. All pixels where that many are allowed.
     ///
@@ -111,7 +127,7 @@ pub struct Row<'a> {
 }
 
 /// The smallest odd step with which a grid over `rect` has at most `n_most` pixels.
-fn grid_step(rect: PixelRect, n_most: u64) -> u32 {
+pub(super) fn grid_step(rect: PixelRect, n_most: u64) -> u32 {
     let n_grid =
         |step: u32| u64::from(rect.width.div_ceil(step)) * u64::from(rect.height.div_ceil(step));
     let mut step = 1;

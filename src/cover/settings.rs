@@ -5,6 +5,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use super::classify::Rule;
+use super::fitted::FittedLimits;
 use crate::course::CoverLimits;
 
 /// How a photo was measured. Readings under equal settings may be compared; under others the photo is
@@ -28,6 +29,8 @@ pub enum RuleSettings {
     Window(CoverLimits),
     /// Those of a table with this BLAKE3 hash.
     Table(String),
+    /// Those within limits fitted to the season.
+    Fitted(FittedLimits),
 }
 
 /// Short name of [`Settings`]: the same for equal settings, on every machine.
@@ -44,6 +47,7 @@ impl Settings {
         let rule = match rule {
             Rule::Window(window) => RuleSettings::Window(window.limits()),
             Rule::Table(table) => RuleSettings::Table(table.hash().to_hex().to_string()),
+            Rule::Fitted(fitted) => RuleSettings::Fitted(*fitted.limits()),
         };
         Settings {
             method: Settings::METHOD,
@@ -71,6 +75,7 @@ impl fmt::Display for Settings {
                 hue[0], hue[1], saturation[0], saturation[1]
             )?,
             RuleSettings::Table(hash) => write!(f, "colour table {hash}")?,
+            RuleSettings::Fitted(limits) => write!(f, "{limits}")?,
         }
         write!(f, ", decoder {}", self.decoder)
     }

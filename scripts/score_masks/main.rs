@@ -1,0 +1,302 @@
+//! Scores the measuring of cover against masks drawn by hand (or rendered): mean absolute error of percent
+//! cover, bias, and intersection over union of the green pixels.
+//!
+//! The photos of the folder are taken as one season: one rule is fitted to all of them, nothing is taken from
+//! the masks, except with `--marks`, which draws that many pixels of known kind at random as a person might
+//! mark them.
+
+use std::error::Error;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Parser, ValueEnum};
+use image::RgbImage;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use sprigcast::cover::tune::{self, MarkedPixel, Marking, Palette, Tuned};
+use sprigcast::cover::{FittedRule, Lanes, Pixels, Rule, Window};
+use sprigcast::photo::{Decoder, Limits, PixelRect};
+use walkdir::WalkDir;
+
+#[derive(Parser)]
+#[command(about, long_about = None)]
+struct Options {
+    /// Folder of photos
+    photos: PathBuf,
+    /// Folder of masks, named as the photos, or with .png added, or with another extension; more than 127 is
+    /// green
+    masks: PathBuf,
+    /// How to judge the photos
+    #[arg(long, value_enum, default_value_t = How::Fitted)]
+    how: How,
+    /// Mark this many pixels at random and fit to them too
+    #[arg(long, default_value_t = 0)]
+    marks: usize,
+    /// Draw as many marks of green as of other pixels, not in the proportion of the photos
+    #[arg(long)]
+    half_and_half: bool,
+    /// Other numbers give other marks
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Fit to this many photos, spread over the folder
+    #[arg(long, default_value_t = usize::MAX)]
+    fit_to: usize,
+    /// Only photos whose name contains this
+    #[arg(long, default_value = "")]
+    only: String,
+    /// Print each photo
+    #[arg(long)]
+    each: bool,
+}
+
+/// The rule of judging, or the fitted rule short of one ingredient.
+#[derive(Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum How {
+    /// Hue 45–120°, saturation 10–100 %
+    Published,
+    /// As the season is measured
+    Fitted,
+    /// The fitted window of hue and saturation and nothing else
+    WindowOnly,
+    /// Without moving the rule to the ground of each photo
+    Unaligned,
+    /// Without the vote among neighbours
+    NoVote,
+}
+
+struct Scored {
+    name: String,
+    rgb: RgbImage,
+    green: Vec<bool>,
+}
+
+impl Scored {
+    fn pixels(&self) -> Pixels<'_> {
+        Pixels::new(self.rgb.as_raw(), self.rgb.width(), self.rgb.height())
+    }
+}
+
+fn main() -> ExitCode {
+    match run(&Options::parse()) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run(options: &Options) -> Result<(), Box<dyn Error>> {
+    for folder in [&options.photos, &options.masks] {
+        if !folder.is_dir() {
+            return Err(format!("there is no folder {}", folder.display()).into());
+        }
+    }
+    let season = load(options)?;
+    if season.is_empty() {
+        return Err("no photo has a mask of its size".into());
+    }
+    let palettes: Vec<Palette> = tune::spread(season.len(), options.fit_to)
+        .into_iter()
+        .map(|index| {
+            let pixels = season[index].pixels();
+            Palette::of(pixels, pixels.whole())
+        })
+        .collect();
+    let tuned = if options.marks > 0 {
+        let (tuned, agreement) = tune::fit_marked(&palettes, &marks(&season, options));
+        if let Some(agreement) = agreement {
+            println!("{agreement}");
+        }
+        tuned
+    } else {
+        tune::fit(&palettes)
+    };
+    if options.how != How::Published {
+        println!("{tuned}\n{}", tuned.limits);
+        tuned.faults.iter().for_each(|fault| println!("{fault}"));
+    }
+    tell(&season, &rules(options.how, &tuned)?, options);
+    Ok(())
+}
+
+/// The rule, and whether it is taken as it is for all photos.
+fn rules(how: How, tuned: &Tuned) -> Result<Rule, Box<dyn Error>> {
+    Ok(match how {
+        How::Published => Rule::Window(Window::published()),
+        How::WindowOnly => Rule::Window(Window::new(&tuned.limits.window)?),
+        How::Fitted | How::Unaligned | How::NoVote => Rule::Fitted(tuned.rule()),
+    })
+}
+
+fn mask(scored: &Scored, rule: &Rule, how: How) -> Vec<u8> {
+    let pixels = scored.pixels();
+    let rect = pixels.whole();
+    let lanes = Lanes::best();
+    match (how, rule) {
+        (How::Unaligned, Rule::Fitted(fitted)) => {
+            sprigcast::cover::mask(pixels, rect, &Rule::Fitted(unaligned(fitted)), lanes)
+        }
+        (How::NoVote, _) => {
+            let rule = rule.on_photo(pixels, rect);
+            let mut mask = vec![0; scored.green.len()];
+            let rows = mask.chunks_exact_mut(rect.width as usize);
+            for (row, mask) in pixels.rows(rect, 1).zip(rows) {
+                rule.mask_row(row, mask, lanes);
+            }
+            mask
+        }
+        _ => sprigcast::cover::mask(pixels, rect, rule, lanes),
+    }
+}
+
+/// A rule already aligned, to a picture that shows nothing: the season's ground.
+fn unaligned(fitted: &FittedRule) -> FittedRule {
+    let blue = [0, 0, 255];
+    let pixels = Pixels::new(&blue, 1, 1);
+    fitted.on_photo(pixels, pixels.whole())
+}
+
+fn tell(season: &[Scored], rule: &Rule, options: &Options) {
+    let (mut absolute, mut bias, mut worst) = (0.0, 0.0, 0.0_f64);
+    let (mut both, mut either, mut mean_iou, mut n_iou) = (0, 0, 0.0, 0.0);
+    for scored in season {
+        let judged = mask(scored, rule, options.how);
+        let n = judged.len() as f64;
+        let pairs = || judged.iter().map(|&mask| mask != 0).zip(&scored.green);
+        let n_both = pairs().filter(|&(a, &b)| a && b).count();
+        let n_either = pairs().filter(|&(a, &b)| a || b).count();
+        let judged = 100.0 * pairs().filter(|&(a, _)| a).count() as f64 / n;
+        let truth = 100.0 * scored.green.iter().filter(|&&green| green).count() as f64 / n;
+        let error = judged - truth;
+        absolute += error.abs();
+        bias += error;
+        worst = worst.max(error.abs());
+        both += n_both;
+        either += n_either;
+        if truth > 0.5 {
+            mean_iou += n_both as f64 / n_either.max(1) as f64;
+            n_iou += 1.0;
+        }
+        if options.each {
+            let iou = n_both as f64 / n_either.max(1) as f64;
+            println!(
+                "{truth:6.2} {judged:6.2} {error:+6.2} {iou:.3} {}",
+                scored.name
+            );
+        }
+    }
+    let n = season.len() as f64;
+    println!(
+        "{} photos: mean absolute error {:.2} points, bias {:+.2}, worst {:.1}; intersection over union {:.3} (mean of photos), {:.3} (all pixels)",
+        season.len(),
+        absolute / n,
+        bias / n,
+        worst,
+        mean_iou / f64::max(n_iou, 1.0),
+        f64::from(both as u32) / f64::from(either.max(1) as u32),
+    );
+}
+
+fn marks(season: &[Scored], options: &Options) -> Vec<MarkedPixel> {
+    let mut random = ChaCha8Rng::seed_from_u64(options.seed);
+    let mut marks = Vec::new();
+    let mut n_tried = 0;
+    while marks.len() < options.marks && n_tried < 1_000_000 {
+        n_tried += 1;
+        let photo = random.random_range(0..season.len());
+        let scored = &season[photo];
+        let (x, y) = (
+            random.random_range(0..scored.rgb.width()),
+            random.random_range(0..scored.rgb.height()),
+        );
+        let green = scored.green[(y * scored.rgb.width() + x) as usize];
+        if options.half_and_half && green != (marks.len() % 2 == 0) {
+            continue;
+        }
+        let is = if green {
+            Marking::Green
+        } else {
+            Marking::NotGreen
+        };
+        let point = PixelRect {
+            x,
+            y,
+            width: 1,
+            height: 1,
+        };
+        let pixels = scored.pixels();
+        marks.extend(MarkedPixel::of_mark(
+            photo,
+            pixels,
+            pixels.whole(),
+            point,
+            is,
+        ));
+    }
+    marks
+}
+
+fn load(options: &Options) -> Result<Vec<Scored>, Box<dyn Error>> {
+    let mut decoder = Decoder::new();
+    let mut season = Vec::new();
+    for entry in WalkDir::new(&options.photos).sort_by_file_name() {
+        let entry = entry?;
+        let below = entry.path().strip_prefix(&options.photos)?;
+        let name = below.display().to_string();
+        if !entry.file_type().is_file() || !name.contains(&options.only) {
+            continue;
+        }
+        let Some(green) = mask_of(options, below)? else {
+            continue;
+        };
+        let bytes = std::fs::read(entry.path())?;
+        let Ok(picture) = decoder.decode(&bytes, &Limits::default()) else {
+            eprintln!("{name} cannot be decoded");
+            continue;
+        };
+        let mut upright = Vec::new();
+        let (width, height) = picture.orientation.make_upright::<3>(
+            picture.rgb,
+            picture.width,
+            picture.height,
+            &mut upright,
+        );
+        if green.len() != width as usize * height as usize {
+            eprintln!("{name} and its mask differ in size");
+            continue;
+        }
+        let rgb = RgbImage::from_raw(width, height, upright).ok_or("a picture without pixels")?;
+        season.push(Scored { name, rgb, green });
+    }
+    Ok(season)
+}
+
+fn mask_of(options: &Options, below: &Path) -> Result<Option<Vec<bool>>, Box<dyn Error>> {
+    let beside = options.masks.join(below);
+    let mut added = beside.clone().into_os_string();
+    added.push(".png");
+    let shorter = beside
+        .file_stem()
+        .and_then(|stem| stem.to_str()?.rsplit_once('_'))
+        .map(|(stem, _)| beside.with_file_name(format!("{stem}.png")));
+    let candidates = [
+        PathBuf::from(added),
+        beside.with_extension("png"),
+        beside.clone(),
+    ];
+    let found = candidates
+        .into_iter()
+        .chain(shorter)
+        .find(|path| path.is_file());
+    let Some(path) = found else {
+        return Ok(None);
+    };
+    let grey = image::open(&path)?.into_luma8();
+    Ok(Some(
+        grey.into_raw()
+            .into_iter()
+            .map(|level| level > 127)
+            .collect(),
+    ))
+}

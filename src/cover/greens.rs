@@ -1,0 +1,231 @@
+//! How the greenness of a photo's pixels is spread, and where its ground lies in that.
+
+use super::greenness::Greenness;
+
+/// Bins per unit of greenness.
+const PER_UNIT: f64 = 4.0;
+/// The lower end of the first bin; what lies beyond either end is counted in the outermost bin.
+const FIRST: f64 = -64.0;
+/// Bins, from −64 to 64.
+pub(super) const BINS: usize = 512;
+
+/// How many pixels have which greenness, in quarters of a unit.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Greens {
+    counts: Vec<f64>,
+}
+
+/// A bell to weigh greenness by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Bell {
+    pub(super) middle: f64,
+    pub(super) sd: f64,
+}
+
+impl Bell {
+    fn at(self, x: f64) -> f64 {
+        let z = (x - self.middle) / self.sd;
+        (-0.5 * z * z).exp()
+    }
+}
+
+impl Greens {
+    pub(super) fn new() -> Greens {
+        Greens {
+            counts: vec![0.0; BINS],
+        }
+    }
+
+    pub(super) fn add(&mut self, greenness: Greenness) {
+        self.counts[bin(greenness.units())] += 1.0;
+    }
+
+    /// Adds another, moved by a number of units and weighed.
+    pub(super) fn add_moved(&mut self, other: &Greens, by: f64, weight: f64) {
+        let by = (by * PER_UNIT).round() as i64;
+        for (from, count) in other.counts.iter().enumerate() {
+            let to = (from as i64 + by).clamp(0, BINS as i64 - 1);
+            self.counts[to as usize] += weight * count;
+        }
+    }
+
+    pub(super) fn total(&self) -> f64 {
+        self.counts.iter().sum()
+    }
+
+    /// What lies in bins whose middle is at or above a greenness.
+    pub(super) fn at_or_above(&self, from: f64) -> f64 {
+        self.bins()
+            .filter(|&(middle, _)| middle >= from)
+            .map(|(_, count)| count)
+            .sum()
+    }
+
+    /// The share below a greenness; 0 where there is nothing.
+    pub(super) fn share_below(&self, greenness: f64) -> f64 {
+        let total = self.total();
+        if total > 0.0 {
+            1.0 - self.at_or_above(greenness) / total
+        } else {
+            0.0
+        }
+    }
+
+    /// The greenness that a share of what lies in a range does not exceed; `None` where nothing lies there.
+    pub(super) fn quantile(&self, range: std::ops::Range<f64>, share: f64) -> Option<f64> {
+        let inside = || self.bins().filter(|&(middle, _)| range.contains(&middle));
+        let total: f64 = inside().map(|(_, count)| count).sum();
+        let mut below = 0.0;
+        for (middle, count) in inside().filter(|&(_, count)| count > 0.0) {
+            below += count;
+            if below >= share * total {
+                return Some(middle);
+            }
+        }
+        None
+    }
+
+    /// The greenness that is commonest when counted over a bell of `width`, near a place where it is
+    /// expected; the expected place where there is nothing.
+    pub(super) fn mode_near(&self, expected: Bell, width: f64) -> f64 {
+        let reach = (3.0 * width * PER_UNIT) as usize;
+        let kernel: Vec<f64> = (0..=reach)
+            .map(|step| {
+                Bell {
+                    middle: 0.0,
+                    sd: width,
+                }
+                .at(step as f64 / PER_UNIT)
+            })
+            .collect();
+        let smooth = |at: usize| {
+            let from = at.saturating_sub(reach);
+            let to = (at + reach).min(BINS - 1);
+            (from..=to)
+                .map(|bin| self.counts[bin] * kernel[bin.abs_diff(at)])
+                .sum::<f64>()
+        };
+        let mut best = (0.0, expected.middle);
+        for at in 0..BINS {
+            let weight = expected.at(middle(at));
+            // Beyond four standard deviations nothing is expected, however common.
+            if weight > 3e-4 {
+                let score = weight * smooth(at);
+                if score > best.0 {
+                    best = (score, middle(at));
+                }
+            }
+        }
+        best.1
+    }
+
+    /// The middles of the bins, rising, with their counts.
+    pub(super) fn bins(&self) -> impl Iterator<Item = (f64, f64)> {
+        self.counts
+            .iter()
+            .enumerate()
+            .map(|(index, &count)| (middle(index), count))
+    }
+}
+
+/// The bin of a greenness.
+pub(super) fn bin(units: f64) -> usize {
+    ((units - FIRST) * PER_UNIT)
+        .floor()
+        .clamp(0.0, BINS as f64 - 1.0) as usize
+}
+
+/// The greenness in the middle of a bin.
+pub(super) fn middle(bin: usize) -> f64 {
+    FIRST + (bin as f64 + 0.5) / PER_UNIT
+}
+
+/// Where a season's ground and turf lie, as far as known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Scale {
+    /// Greenness of bare ground.
+    pub(super) ground: f64,
+    /// How much greener turf is.
+    pub(super) gap: f64,
+    /// How much greener than ground a pixel is that counts as green.
+    pub(super) limit: f64,
+}
+
+impl Scale {
+    /// Greenness of the ground in one photo: white balance moves all colours of a photo together, and what
+    /// is commonest near the season's ground is the ground of this photo.
+    ///
+    /// A photo that is nearly full shows no ground to go by, and what is darkest green in it would pass for
+    /// ground: below 30 % of bare pixels the season's ground is taken to an increasing part, below 10 %
+    /// alone.
+    pub(super) fn ground_of(&self, greens: &Greens) -> f64 {
+        let expected = Bell {
+            middle: self.ground,
+            sd: (0.3 * self.gap).clamp(2.0, 5.0),
+        };
+        let own = greens.mode_near(expected, 1.0);
+        let bare = greens.share_below(self.ground + self.limit);
+        let trust = ((bare - 0.1) / 0.2).clamp(0.0, 1.0);
+        self.ground + trust * (own - self.ground)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// `n` pixels around each of some places.
+    fn greens(heaps: &[(f64, u32)]) -> Greens {
+        let mut greens = Greens::new();
+        for &(place, n) in heaps {
+            for step in -8..=8 {
+                let place = place + f64::from(step) / 8.0;
+                (0..n).for_each(|_| greens.add(Greenness::from_units(place)));
+            }
+        }
+        greens
+    }
+
+    const SEASON: Scale = Scale {
+        ground: -2.0,
+        gap: 14.0,
+        limit: 7.5,
+    };
+
+    #[test]
+    fn the_ground_of_a_photo_follows_its_white_balance() {
+        for shift in [-4.0, -1.0, 0.0, 3.0] {
+            let photo = greens(&[(-2.0 + shift, 70), (12.0 + shift, 30)]);
+            let ground = SEASON.ground_of(&photo);
+            assert!((ground - (-2.0 + shift)).abs() < 1.1, "{shift} {ground}");
+        }
+    }
+
+    #[test]
+    fn a_full_photo_takes_the_ground_of_the_season() {
+        // Shaded leaves are all that is below the limit.
+        let photo = greens(&[(5.0, 6), (14.0, 94)]);
+        assert_eq!(SEASON.ground_of(&photo), -2.0);
+        assert_eq!(SEASON.ground_of(&Greens::new()), -2.0);
+    }
+
+    #[test]
+    fn quantiles_and_shares_are_those_of_the_pixels() {
+        let greens = greens(&[(-2.0, 75), (12.0, 25)]);
+        assert_eq!(greens.share_below(5.0), 0.75);
+        let middle = greens.quantile(5.0..64.0, 0.5).unwrap();
+        assert!((middle - 12.0).abs() < 0.2, "{middle}");
+        assert_eq!(greens.quantile(20.0..64.0, 0.5), None);
+    }
+
+    #[test]
+    fn what_lies_beyond_the_ends_is_kept() {
+        let mut greens = Greens::new();
+        greens.add(Greenness::from_units(-170.0));
+        greens.add(Greenness::from_units(130.0));
+        let mut moved = Greens::new();
+        moved.add_moved(&greens, 500.0, 2.0);
+        assert_eq!((greens.total(), moved.total()), (2.0, 4.0));
+        assert_eq!(moved.at_or_above(63.0), 4.0);
+    }
+}

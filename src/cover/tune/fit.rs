@@ -1,0 +1,288 @@
+//! The fit to a season's own photos.
+
+use serde::{Deserialize, Serialize};
+
+use super::super::fitted::{FittedLimits, FittedRule};
+use super::super::greenness::Greenness;
+use super::super::greens::{Bell, Greens, Scale, middle};
+use super::super::vote::Vote;
+use super::palette::{Palette, stored};
+use super::separation::Separation;
+use super::window::window_of;
+
+/// Version of the way of fitting: raised with every change that fits any season otherwise.
+pub const VERSION: u32 = 1;
+
+/// Greenness of ground where no photo shows any: that of grey.
+const USUAL_GROUND: f64 = 0.0;
+/// How much greener turf usually is, where hardly any is shown: 13 on young cereals, 14 on zoysiagrass on
+/// sand, 30 on bright broad leaves on brown soil.
+const USUAL_GAP: f64 = 14.0;
+/// Share of a season's pixels that weighs as much as [`USUAL_GAP`].
+const WEIGHT_OF_USUAL: f64 = 0.004;
+/// Share of a season's pixels below which its ground or its turf counts as not shown.
+const TOO_LITTLE: f64 = 0.005;
+/// Noise, as a part of the limit, from which 25 pixels vote rather than 9.
+const NOISY: f64 = 0.12;
+/// Rounds of fitting; it settles within six.
+const MOST_ROUNDS: usize = 20;
+
+/// A rule fitted to a season, and how far to trust it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Tuned {
+    /// The numbers of the rule.
+    pub limits: FittedLimits,
+    /// How well it tells turf from ground.
+    pub separation: Separation,
+    /// What to look at before trusting it; the gravest first.
+    pub faults: Vec<Fault>,
+    /// Photos that it was fitted to.
+    pub n_photos: usize,
+    /// Pixels that a person marked, where any were used.
+    pub n_marked: usize,
+}
+
+/// Why a fit is not to be trusted blindly.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "code", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Fault {
+    /// There is no photo to fit to.
+    NoPhotos,
+    /// No photo shows bare ground.
+    NoGround,
+    /// No photo shows turf.
+    NoTurf,
+    /// Turf and ground share so many colours that cover may be far off.
+    Overlap,
+    /// The ground itself is green: dyed sand, mulch or algae.
+    GreenGround,
+    /// So many photos of all have a colour cast.
+    Casts {
+        /// Whose ground is more than four units from the season's.
+        n_cast: usize,
+        /// All.
+        n_photos: usize,
+    },
+}
+
+impl Tuned {
+    /// The rule itself.
+    pub fn rule(&self) -> FittedRule {
+        FittedRule::new(&self.limits).expect("fitted windows are windows")
+    }
+}
+
+/// Fits one rule to a season.
+///
+/// `palettes` are of its photos in any order; each photo weighs the same. The same palettes in the same
+/// order give the same rule. Two thousand of them take a few tenths of a second.
+///
+/// There is always a rule, even for no photo at all; [`Tuned::faults`] says what it lacks.
+pub fn fit(palettes: &[Palette]) -> Tuned {
+    let start = Scale {
+        ground: ground_of_season(palettes),
+        gap: USUAL_GAP,
+        limit: 0.55 * USUAL_GAP,
+    };
+    let scale = settle(palettes, start);
+    finish(palettes, scale)
+}
+
+/// Limits, separation and faults for a scale that is settled.
+pub(super) fn finish(palettes: &[Palette], scale: Scale) -> Tuned {
+    let aligned = Aligned::of(palettes, &scale);
+    let separation = Separation::of(&aligned.greens, &scale);
+    let noise = median(palettes.iter().map(|palette| palette.noise).collect());
+    let vote = if noise > NOISY * scale.limit {
+        Vote::Of25
+    } else {
+        Vote::Of9
+    };
+    let mut tuned = Tuned {
+        limits: FittedLimits {
+            window: window_of(&green_pixels(palettes, &aligned, &scale)).into_limits(),
+            ground: scale.ground,
+            gap: scale.gap,
+            limit: scale.limit,
+            vote,
+            version: VERSION,
+        },
+        separation,
+        faults: Vec::new(),
+        n_photos: palettes.len(),
+        n_marked: 0,
+    };
+    tuned.faults = faults(palettes, &aligned, &tuned);
+    tuned
+}
+
+/// Where the ground lies that most of a season's photos show.
+fn ground_of_season(palettes: &[Palette]) -> f64 {
+    let (mut all, mut bare) = (Greens::new(), Greens::new());
+    for palette in palettes {
+        let weight = 1.0 / palette.greens.total().max(1.0);
+        all.add_moved(&palette.greens, 0.0, weight);
+        bare.add_moved(&palette.not_surely_green, 0.0, weight);
+    }
+    if bare.total() <= TOO_LITTLE * all.total() {
+        return USUAL_GROUND;
+    }
+    let median = bare
+        .quantile(f64::NEG_INFINITY..f64::INFINITY, 0.5)
+        .unwrap_or(USUAL_GROUND);
+    let expected = Bell {
+        middle: median,
+        sd: 4.0,
+    };
+    all.mode_near(expected, 1.5)
+}
+
+/// Turns between finding the ground of each photo and finding turf and limit, until nothing moves.
+fn settle(palettes: &[Palette], start: Scale) -> Scale {
+    let mut scale = start;
+    for _ in 0..MOST_ROUNDS {
+        let aligned = Aligned::of(palettes, &scale);
+        let share = aligned.share_of_turf(scale.limit);
+        let seen = aligned
+            .greens
+            .quantile(scale.limit..f64::INFINITY, 0.5)
+            .unwrap_or(USUAL_GAP);
+        let gap = (share * seen + WEIGHT_OF_USUAL * USUAL_GAP) / (share + WEIGHT_OF_USUAL);
+        let next = Scale {
+            gap,
+            limit: aligned.limit(&scale) * gap,
+            ..scale
+        };
+        let moved = (next.gap - scale.gap).abs() + (next.limit - scale.limit).abs();
+        scale = next;
+        if moved < 0.02 {
+            break;
+        }
+    }
+    scale
+}
+
+/// The photos of a season laid over each other with their grounds at 0.
+struct Aligned {
+    greens: Greens,
+    /// Sums of linear light by bins of greenness above the ground.
+    light: Vec<[f64; 3]>,
+    /// Greenness of the ground of each photo.
+    grounds: Vec<f64>,
+}
+
+impl Aligned {
+    fn of(palettes: &[Palette], scale: &Scale) -> Aligned {
+        let mut aligned = Aligned {
+            greens: Greens::new(),
+            light: vec![[0.0; 3]; super::super::greens::BINS],
+            grounds: Vec::with_capacity(palettes.len()),
+        };
+        for palette in palettes {
+            let ground = scale.ground_of(&palette.greens);
+            let weight = 1.0 / palette.greens.total().max(1.0);
+            aligned.greens.add_moved(&palette.greens, -ground, weight);
+            for (from, sums) in palette.light.iter().enumerate() {
+                let to = super::super::greens::bin(middle(from) - ground);
+                for (total, sum) in aligned.light[to].iter_mut().zip(sums) {
+                    *total += weight * sum;
+                }
+            }
+            aligned.grounds.push(ground);
+        }
+        aligned
+    }
+
+    fn share_of_turf(&self, limit: f64) -> f64 {
+        self.greens.at_or_above(limit) / self.greens.total().max(1.0)
+    }
+
+    /// The limit as a part of the way from ground to turf.
+    ///
+    /// Light adds up, and the greenness of a pixel half of leaf and half of ground is not half way: on sand,
+    /// which is brighter than leaves, it lies at a third, on dark soil at 0.6. What fits photos with masks
+    /// drawn by hand, and drawings, best lies between that and 0.7: leaves shade the ground beside them.
+    fn limit(&self, scale: &Scale) -> f64 {
+        let mean = |range: std::ops::Range<f64>| {
+            let mut sums = [0.0; 3];
+            let mut n = 0.0;
+            for ((middle, count), light) in self.greens.bins().zip(&self.light) {
+                if range.contains(&middle) {
+                    n += count;
+                    sums.iter_mut()
+                        .zip(light)
+                        .for_each(|(sum, light)| *sum += light);
+                }
+            }
+            (n > 0.0).then(|| sums.map(|sum| sum / n))
+        };
+        let ground = mean(f64::NEG_INFINITY..0.5 * scale.limit);
+        let turf = mean(1.5 * scale.limit..f64::INFINITY);
+        let half_way = match (ground, turf) {
+            (Some(ground), Some(turf)) => half_leaf(ground, turf),
+            _ => 0.46,
+        };
+        0.35 + 0.5 * half_way
+    }
+}
+
+/// How far from ground to turf the greenness of a half and half mixture lies; from 0.2 to 0.8.
+fn half_leaf(ground: [f64; 3], turf: [f64; 3]) -> f64 {
+    let mixture = [0, 1, 2].map(|channel| (ground[channel] + turf[channel]) / 2.0);
+    let [ground, mixture, turf] =
+        [ground, mixture, turf].map(|light| Greenness::of(light.map(stored)).units());
+    if turf - ground < 2.0 {
+        0.5
+    } else {
+        ((mixture - ground) / (turf - ground)).clamp(0.2, 0.8)
+    }
+}
+
+/// Pixels as they are, of all photos, that are greener than their ground by the limit.
+fn green_pixels(palettes: &[Palette], aligned: &Aligned, scale: &Scale) -> Vec<[u8; 3]> {
+    palettes
+        .iter()
+        .zip(&aligned.grounds)
+        .flat_map(|(palette, ground)| {
+            let least = Greenness::from_units(ground + scale.limit);
+            let own = palette.own.iter().copied();
+            own.filter(move |&pixel| Greenness::of(pixel) >= least)
+        })
+        .collect()
+}
+
+fn faults(palettes: &[Palette], aligned: &Aligned, tuned: &Tuned) -> Vec<Fault> {
+    if palettes.is_empty() {
+        return vec![Fault::NoPhotos];
+    }
+    let turf = aligned.share_of_turf(tuned.limits.limit);
+    let n_cast = aligned
+        .grounds
+        .iter()
+        .filter(|&&ground| (ground - tuned.limits.ground).abs() > 4.0)
+        .count();
+    let casts = Fault::Casts {
+        n_cast,
+        n_photos: palettes.len(),
+    };
+    let all = [
+        (1.0 - turf < 10.0 * TOO_LITTLE, Fault::NoGround),
+        (turf < TOO_LITTLE, Fault::NoTurf),
+        (tuned.separation.is_poor(), Fault::Overlap),
+        (tuned.limits.ground > 4.0, Fault::GreenGround),
+        (n_cast > 0, casts),
+    ];
+    all.into_iter()
+        .filter_map(|(is_so, fault)| is_so.then_some(fault))
+        .collect()
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    if values.is_empty() {
+        return 0.0;
+    }
+    let middle = values.len() / 2;
+    let (_, median, _) = values.select_nth_unstable_by(middle, f64::total_cmp);
+    *median
+}

@@ -1,0 +1,242 @@
+//! The fit to a season's own photos and to pixels that a person has marked.
+
+use serde::{Deserialize, Serialize};
+
+use super::super::greenness::Greenness;
+use super::super::greens::Scale;
+use super::super::pixels::Pixels;
+use super::super::softened::spot;
+use super::fit::{Tuned, finish, fit};
+use super::marks::Marking;
+use super::palette::Palette;
+use crate::photo::PixelRect;
+
+/// How far the marks may move the limit before they have to be many, as a part of the gap: standard
+/// deviation of the limit that was fitted without them.
+const PRIOR: f64 = 0.1;
+/// Over which part of the gap a pixel turns from hardly ever green to nearly always.
+const SLOPE: f64 = 0.12;
+/// Steps in which the limit is searched, as a part of the gap.
+const STEP: f64 = 0.005;
+
+/// A pixel that a person has judged.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MarkedPixel {
+    /// Index of its photo among the palettes.
+    pub photo: usize,
+    /// Its colour, averaged with its neighbours.
+    pub colour: [u8; 3],
+    /// What the person saw.
+    pub is: Marking,
+    /// How much it counts: those of one rectangle together as one point.
+    pub weight: f64,
+}
+
+/// How a rule's judgement agrees with a person's, on marks that each were left out when it was judged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Agreement {
+    /// Marks that are green.
+    pub n_green: usize,
+    /// Of these, found by the rule.
+    pub n_green_found: usize,
+    /// Marks that are not green.
+    pub n_not_green: usize,
+    /// Of these, left out by the rule.
+    pub n_not_green_left: usize,
+}
+
+impl MarkedPixel {
+    /// The pixels of one mark: that of a point, nine spread over a rectangle. `marked` is in the orientation
+    /// of the pixels and lies within `rect`, the part of the photo that is analysed.
+    ///
+    /// # Panics
+    /// Where `rect` reaches beyond the picture.
+    pub fn of_mark(
+        photo: usize,
+        pixels: Pixels<'_>,
+        rect: PixelRect,
+        marked: PixelRect,
+        is: Marking,
+    ) -> Vec<MarkedPixel> {
+        let thirds = |from: u32, n: u32| -> Vec<u32> {
+            let mut places: Vec<u32> = [1, 3, 5].iter().map(|sixth| from + n * sixth / 6).collect();
+            places.dedup();
+            places
+        };
+        let (columns, rows) = (
+            thirds(marked.x, marked.width),
+            thirds(marked.y, marked.height),
+        );
+        let weight = 1.0 / (columns.len() * rows.len()) as f64;
+        let place = |&y: &u32| {
+            columns.iter().map(move |&x| MarkedPixel {
+                photo,
+                colour: spot(pixels, rect, x, y).mean,
+                is,
+                weight,
+            })
+        };
+        rows.iter().flat_map(place).collect()
+    }
+}
+
+/// Fits one rule to a season and to marked pixels.
+///
+/// What the photos alone say is the prior: a few marks move the limit little, and marks all of one kind
+/// hardly at all. Where the marks contradict it outright (ground that is dyed green, or no bare ground in any
+/// photo), ground and turf are taken from the marks. Green and other marks are weighed to the shares that the
+/// photos show, so that it does not matter how many of each a person chose.
+///
+/// Gives also how the rule agrees with each mark when that mark is left out; `None` without marks.
+pub fn fit_marked(palettes: &[Palette], marks: &[MarkedPixel]) -> (Tuned, Option<Agreement>) {
+    let alone = fit(palettes);
+    if marks.is_empty() {
+        return (alone, None);
+    }
+    let scale = better_start(palettes, marks, alone.limits.scale());
+    let share = share_of_turf(palettes, &scale);
+    let places = Place::of(palettes, marks, &scale);
+    let limit = limit(&places, share, &scale, None);
+    let mut agreement = Agreement {
+        n_green: 0,
+        n_green_found: 0,
+        n_not_green: 0,
+        n_not_green_left: 0,
+    };
+    for (left_out, place) in places.iter().enumerate() {
+        let limit = self::limit(&places, share, &scale, Some(left_out));
+        match place.is {
+            Marking::Green => {
+                agreement.n_green += 1;
+                agreement.n_green_found += usize::from(place.above >= limit);
+            }
+            Marking::NotGreen => {
+                agreement.n_not_green += 1;
+                agreement.n_not_green_left += usize::from(place.above < limit);
+            }
+        }
+    }
+    let mut tuned = finish(palettes, Scale { limit, ..scale });
+    tuned.n_marked = marks.len();
+    (tuned, Some(agreement))
+}
+
+/// A mark by how much greener than the ground of its photo it is.
+struct Place {
+    above: f64,
+    is: Marking,
+    weight: f64,
+}
+
+impl Place {
+    fn of(palettes: &[Palette], marks: &[MarkedPixel], scale: &Scale) -> Vec<Place> {
+        let grounds: Vec<f64> = palettes
+            .iter()
+            .map(|palette| scale.ground_of(&palette.greens))
+            .collect();
+        marks
+            .iter()
+            .map(|mark| Place {
+                above: Greenness::of(mark.colour).units()
+                    - grounds.get(mark.photo).copied().unwrap_or(scale.ground),
+                is: mark.is,
+                weight: mark.weight,
+            })
+            .collect()
+    }
+}
+
+/// The scale to start from: that of the photos alone, or that of the marks where it agrees with clearly more
+/// of them.
+fn better_start(palettes: &[Palette], marks: &[MarkedPixel], alone: Scale) -> Scale {
+    let middle = |is: Marking| {
+        let mut places: Vec<f64> = marks
+            .iter()
+            .filter(|mark| mark.is == is)
+            .map(|mark| Greenness::of(mark.colour).units())
+            .collect();
+        places.sort_by(f64::total_cmp);
+        (places.len() >= 5).then(|| places[places.len() / 2])
+    };
+    let (Some(turf), Some(ground)) = (middle(Marking::Green), middle(Marking::NotGreen)) else {
+        return alone;
+    };
+    if turf - ground < 2.0 {
+        return alone;
+    }
+    let marked = Scale {
+        ground,
+        gap: turf - ground,
+        limit: alone.limit / alone.gap * (turf - ground),
+    };
+    let right = |scale: &Scale| {
+        let places = Place::of(palettes, marks, scale);
+        let is_right =
+            |place: &&Place| (place.above >= scale.limit) == (place.is == Marking::Green);
+        let right: f64 = places
+            .iter()
+            .filter(is_right)
+            .map(|place| place.weight)
+            .sum();
+        right / places.iter().map(|place| place.weight).sum::<f64>()
+    };
+    if right(&marked) > right(&alone) + 0.1 {
+        marked
+    } else {
+        alone
+    }
+}
+
+fn share_of_turf(palettes: &[Palette], scale: &Scale) -> f64 {
+    let share = |palette: &Palette| {
+        1.0 - palette
+            .greens
+            .share_below(scale.ground_of(&palette.greens) + scale.limit)
+    };
+    let sum: f64 = palettes.iter().map(share).sum();
+    sum / palettes.len().max(1) as f64
+}
+
+/// The likeliest limit, given the marks and where it lies without them.
+fn limit(places: &[Place], share: f64, scale: &Scale, left_out: Option<usize>) -> f64 {
+    let used = || {
+        places
+            .iter()
+            .enumerate()
+            .filter(move |&(index, _)| Some(index) != left_out)
+            .map(|(_, place)| place)
+    };
+    let total = |is: Marking| -> f64 {
+        used()
+            .filter(|place| place.is == is)
+            .map(|place| place.weight)
+            .sum()
+    };
+    let (n_green, n_not) = (total(Marking::Green), total(Marking::NotGreen));
+    let share = share.clamp(0.02, 0.98);
+    // Marks of one kind alone say nothing of the limit's other side; their own counts are all there is.
+    let (weigh_green, weigh_not) = if n_green > 0.0 && n_not > 0.0 {
+        let n = n_green + n_not;
+        (share * n / n_green, (1.0 - share) * n / n_not)
+    } else {
+        (1.0, 1.0)
+    };
+    let cost = |limit: f64| {
+        let off = (limit - scale.limit) / (PRIOR * scale.gap);
+        let misses: f64 = used()
+            .map(|place| {
+                let z = (place.above - limit) / (SLOPE * scale.gap);
+                match place.is {
+                    Marking::Green => weigh_green * place.weight * (-z).exp().ln_1p(),
+                    Marking::NotGreen => weigh_not * place.weight * z.exp().ln_1p(),
+                }
+            })
+            .sum();
+        misses + 0.5 * off * off
+    };
+    let steps = (0.1 / STEP) as usize..=(1.0 / STEP) as usize;
+    steps
+        .map(|step| STEP * step as f64 * scale.gap)
+        .min_by(|a, b| cost(*a).total_cmp(&cost(*b)))
+        .unwrap_or(scale.limit)
+}
