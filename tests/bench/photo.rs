@@ -10,6 +10,7 @@ use std::time::Duration;
 use criterion::{Criterion, criterion_group, criterion_main};
 use image::RgbImage;
 use sprigcast::course::CoverLimits;
+use sprigcast::cover::tune::{self, Palette};
 use sprigcast::cover::{ColourTable, Lanes, Pixels, Rule, Window, count, mask, measure};
 use sprigcast::photo::{ContentHash, Decoder, Limits};
 
@@ -21,7 +22,7 @@ fn window(hue: [f64; 2], saturation: [f64; 2]) -> Rule {
 }
 
 /// One rule for each form that the test of a pixel takes.
-fn rules() -> [(&'static str, Rule); 4] {
+fn rules() -> [(&'static str, Rule); 5] {
     let published = Window::published();
     [
         ("half degrees", Rule::Window(published.clone())),
@@ -34,6 +35,7 @@ fn rules() -> [(&'static str, Rule); 4] {
             "table",
             Rule::Table(ColourTable::of(|pixel| published.contains(pixel))),
         ),
+        ("fitted", Rule::Fitted(tune::fit(&[]).rule())),
     ]
 }
 
@@ -56,6 +58,18 @@ fn classify(criterion: &mut Criterion) {
         bencher.iter(|| measure(black_box(pixels), pixels.whole(), published));
     });
     group.finish();
+}
+
+fn fit(criterion: &mut Criterion) {
+    let image = scene::scene();
+    let pixels = view(&image);
+    let palettes = vec![Palette::of(pixels, pixels.whole()); 2000];
+    criterion.bench_function("palette of 12 MP", |bencher| {
+        bencher.iter(|| Palette::of(black_box(pixels), pixels.whole()));
+    });
+    criterion.bench_function("fit to 2000 photos", |bencher| {
+        bencher.iter(|| tune::fit(black_box(&palettes)));
+    });
 }
 
 fn whole_photo(criterion: &mut Criterion) {
@@ -98,6 +112,6 @@ criterion_group! {
         .sample_size(20)
         .warm_up_time(Duration::from_millis(500))
         .measurement_time(Duration::from_secs(2));
-    targets = classify, whole_photo
+    targets = classify, fit, whole_photo
 }
 criterion_main!(benches);

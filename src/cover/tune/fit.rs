@@ -286,3 +286,79 @@ fn median(mut values: Vec<f64>) -> f64 {
     let (_, median, _) = values.select_nth_unstable_by(middle, f64::total_cmp);
     *median
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cover::Pixels;
+
+    const LEAF: [u8; 3] = [92, 118, 58];
+    const SAND: [u8; 3] = [203, 188, 150];
+    const DARK_SOIL: [u8; 3] = [66, 54, 44];
+
+    /// A photo with a share of leaf in tufts of 16 rows, grains of light and shade on all of it.
+    fn photo(ground: [u8; 3], leaf_rows: usize) -> Palette {
+        let rgb: Vec<[u8; 3]> = (0..160 * 160)
+            .map(|i| {
+                let colour = if i / 160 < leaf_rows { LEAF } else { ground };
+                // Some order of grains that has no pattern a grid could meet.
+                let grain = 80 + (i * 7919 % 31) as u16;
+                colour.map(|level| (u16::from(level) * grain / 100).min(255) as u8)
+            })
+            .collect();
+        let pixels = Pixels::new(rgb.as_flattened(), 160, 160);
+        Palette::of(pixels, pixels.whole())
+    }
+
+    fn season(ground: [u8; 3], covers: &[usize]) -> Vec<Palette> {
+        covers.iter().map(|&rows| photo(ground, rows)).collect()
+    }
+
+    fn tells_leaf_from(tuned: &Tuned, ground: [u8; 3]) -> bool {
+        use super::super::super::forms::ColourTest;
+        let rule = tuned.rule();
+        rule.test.is_green(LEAF) && !rule.test.is_green(ground)
+    }
+
+    #[test]
+    fn a_season_on_sand_or_soil_gives_a_rule_that_tells_leaf_from_ground() {
+        for ground in [SAND, DARK_SOIL] {
+            let tuned = fit(&season(ground, &[2, 10, 40, 80, 120, 150]));
+            assert!(tells_leaf_from(&tuned, ground), "{tuned:?}");
+            assert!(tuned.faults.is_empty(), "{tuned:?}");
+            assert!(tuned.separation.sensitivity > 0.95, "{tuned:?}");
+        }
+    }
+
+    #[test]
+    fn photos_all_bare_all_full_or_single_still_give_a_rule_and_a_warning() {
+        let bare = fit(&season(SAND, &[0, 0, 0]));
+        assert!(tells_leaf_from(&bare, SAND), "{bare:?}");
+        assert!(bare.faults.contains(&Fault::NoTurf), "{bare:?}");
+        let full = fit(&season(SAND, &[160, 160]));
+        assert!(tells_leaf_from(&full, SAND), "{full:?}");
+        assert!(full.faults.contains(&Fault::NoGround), "{full:?}");
+        let single = fit(&season(SAND, &[50]));
+        assert!(tells_leaf_from(&single, SAND), "{single:?}");
+        let none = fit(&[]);
+        assert_eq!(none.faults, [Fault::NoPhotos]);
+        assert!(tells_leaf_from(&none, SAND), "{none:?}");
+    }
+
+    #[test]
+    fn the_same_photos_give_the_same_rule_in_any_order() {
+        let palettes = season(SAND, &[2, 40, 120]);
+        let turned: Vec<Palette> = palettes.iter().rev().cloned().collect();
+        assert_eq!(fit(&palettes), fit(&palettes));
+        let (one, other) = (fit(&palettes).limits, fit(&turned).limits);
+        assert!((one.limit - other.limit).abs() < 1e-9 && one.window == other.window);
+    }
+
+    #[test]
+    fn half_a_leaf_on_bright_ground_looks_more_like_ground() {
+        let light = |pixel: [u8; 3]| pixel.map(super::super::palette::linear);
+        assert!(half_leaf(light(SAND), light(LEAF)) < 0.45);
+        assert!(half_leaf(light(DARK_SOIL), light(LEAF)) > 0.5);
+        assert_eq!(half_leaf(light(SAND), light(SAND)), 0.5);
+    }
+}

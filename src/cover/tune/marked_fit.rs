@@ -240,3 +240,83 @@ fn limit(places: &[Place], share: f64, scale: &Scale, left_out: Option<usize>) -
         .min_by(|a, b| cost(*a).total_cmp(&cost(*b)))
         .unwrap_or(scale.limit)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LEAF: [u8; 3] = [92, 118, 58];
+    const DYED: [u8; 3] = [150, 172, 128];
+
+    fn photo(ground: [u8; 3], leaf_rows: usize) -> Palette {
+        let rgb: Vec<[u8; 3]> = (0..64 * 64)
+            .map(|i| if i / 64 < leaf_rows { LEAF } else { ground })
+            .collect();
+        let pixels = Pixels::new(rgb.as_flattened(), 64, 64);
+        Palette::of(pixels, pixels.whole())
+    }
+
+    fn mark(colour: [u8; 3], is: Marking) -> MarkedPixel {
+        MarkedPixel {
+            photo: 0,
+            colour,
+            is,
+            weight: 1.0,
+        }
+    }
+
+    #[test]
+    fn without_marks_the_photos_decide() {
+        let palettes = [photo([203, 188, 150], 20)];
+        assert_eq!(fit_marked(&palettes, &[]), (fit(&palettes), None));
+    }
+
+    #[test]
+    fn marks_on_dyed_sand_teach_that_it_is_not_turf() {
+        let palettes: Vec<Palette> = [0, 8, 30].iter().map(|&rows| photo(DYED, rows)).collect();
+        let mut marks = vec![mark(DYED, Marking::NotGreen); 30];
+        marks.extend(vec![mark(LEAF, Marking::Green); 30]);
+        let (tuned, agreement) = fit_marked(&palettes, &marks);
+        let agreement = agreement.unwrap();
+        assert_eq!(
+            (agreement.n_green_found, agreement.n_not_green_left),
+            (30, 30)
+        );
+        let limits = tuned.limits;
+        let least = limits.ground + limits.limit;
+        assert!(Greenness::of(DYED).units() < least && Greenness::of(LEAF).units() >= least);
+        assert_eq!(tuned.n_marked, 60);
+    }
+
+    #[test]
+    fn a_few_marks_move_the_limit_little() {
+        let palettes: Vec<Palette> = [2, 30]
+            .iter()
+            .map(|&rows| photo([203, 188, 150], rows))
+            .collect();
+        let alone = fit(&palettes).limits;
+        let (tuned, _) = fit_marked(&palettes, &[mark([180, 176, 128], Marking::Green)]);
+        assert!(tuned.limits.limit <= alone.limit);
+        assert!(tuned.limits.limit > 0.8 * alone.limit, "{tuned:?}");
+    }
+
+    #[test]
+    fn a_rectangle_weighs_as_much_as_a_point() {
+        let rgb = [LEAF; 64 * 64];
+        let pixels = Pixels::new(rgb.as_flattened(), 64, 64);
+        let of = |width, height| {
+            let marked = PixelRect {
+                x: 10,
+                y: 10,
+                width,
+                height,
+            };
+            MarkedPixel::of_mark(0, pixels, pixels.whole(), marked, Marking::Green)
+        };
+        assert_eq!((of(1, 1).len(), of(30, 20).len()), (1, 9));
+        for marks in [of(1, 1), of(30, 20), of(2, 1)] {
+            let weight: f64 = marks.iter().map(|mark| mark.weight).sum();
+            assert!((weight - 1.0).abs() < 1e-12);
+        }
+    }
+}
