@@ -55,15 +55,17 @@ pub(super) struct FittedTest {
 impl FittedTest {
     /// The brightest channel below which a pixel has no colour to go by: there two levels of rounding turn
     /// hue by 8° or more, and JPEG rounds coarser than that.
-    const DARKEST: u8 = 30;
+    const DARKEST: i16 = 30;
 }
 
 impl ColourTest for FittedTest {
     #[inline(always)]
     fn is_green(&self, pixel: [u8; 3]) -> bool {
-        let [red, green, blue] = pixel;
-        let is_lit = red.max(green).max(blue) >= FittedTest::DARKEST;
-        self.window.is_green(pixel) & is_lit & (Greenness::of(pixel).0 >= self.least.0)
+        let [red, green, blue] = pixel.map(i16::from);
+        let beyond_dark = red.max(green).max(blue) - FittedTest::DARKEST;
+        let beyond_least = Greenness::of(pixel).0 - self.least.0;
+        // No sign bit in either: both are 0 or more.
+        self.window.is_green(pixel) & ((beyond_dark | beyond_least) >= 0)
     }
 }
 
