@@ -1,14 +1,16 @@
 //! The season around the greens: weather, degree days, possible futures.
 //!
-//! Takes the text of a weather file; gives daily temperatures without gaps, degree days, and the seasons
+//! Takes the text of a weather file; gives daily temperatures without gaps, degree days, the sun at a place, and the seasons
 //! that may follow. Knows nothing of photos or cover.
 
 mod degree_days;
 mod futures;
+mod sun;
 mod weather;
 mod weather_csv;
 
 pub use degree_days::DegreeDays;
 pub use futures::{futures, temperatures};
+pub use sun::{Sun, hours_above, sun_at};
 pub use weather::{Day, Weather};
 pub use weather_csv::{WeatherCsvError, read_weather_csv};
