@@ -127,16 +127,18 @@ impl Table for CoverTable {
 pub(super) struct GoalTable {
     pub(super) full_cover: Field<f64>,
     pub(super) open_by: Field<String>,
+    pub(super) mow_at: Field<f64>,
 }
 
 impl Table for GoalTable {
     const HEADING: &'static str = "[goal]";
-    const KEYS: &'static [&'static str] = &["full_cover", "open_by"];
+    const KEYS: &'static [&'static str] = &["full_cover", "open_by", "mow_at"];
 
     fn read(reader: &mut TableReader<'_, '_>) -> GoalTable {
         GoalTable {
             full_cover: reader.number("full_cover", "95.0"),
             open_by: reader.date("open_by"),
+            mow_at: reader.number("mow_at", "70.0"),
         }
     }
 }

@@ -136,6 +136,8 @@ pub struct Goal {
     pub full_cover: Cover,
     /// The opening date.
     pub open_by: Option<Date>,
+    /// Cover at which the course begins to mow a green; below `full_cover`.
+    pub mow_at: Option<Cover>,
 }
 
 impl Goal {

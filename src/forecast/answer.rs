@@ -8,6 +8,7 @@ use super::dates::{days_after, days_between};
 use super::document::rounded;
 use super::engine::{Draw, PATH_DAYS};
 use super::expectation::Expectation;
+use super::milestones::milestones;
 use super::pooled::{Known, Outcome};
 use super::spread::Spread;
 use super::{Chance, CoverPoint, Curve, FullCover, GreenForecast, Status, TrackPoint};
@@ -38,7 +39,11 @@ impl Setting<'_> {
 
     /// Share of draws in which something happens while this season's growth lasts; `None` where its end is
     /// not foreseen.
-    fn chance_this_season(&self, draws: &[Draw], time: impl Fn(&Draw) -> f64) -> Option<f64> {
+    pub(super) fn chance_this_season(
+        &self,
+        draws: &[Draw],
+        time: impl Fn(&Draw) -> f64,
+    ) -> Option<f64> {
         let ends = self.growth.season_end.as_ref()?;
         let n = draws
             .iter()
@@ -60,7 +65,12 @@ impl Setting<'_> {
 
     /// When something comes, given draws of its time and the chance that it comes this season. No date is
     /// named for what more likely than not does not come this season.
-    fn full_cover(&self, spread: &Spread, planted: Date, this_season: Option<f64>) -> FullCover {
+    pub(super) fn full_cover(
+        &self,
+        spread: &Spread,
+        planted: Date,
+        this_season: Option<f64>,
+    ) -> FullCover {
         let (early, late) = spread.interval(LEVEL);
         let date = match this_season {
             Some(chance) if chance < 0.5 => None,
@@ -122,6 +132,7 @@ pub(crate) fn answer(
         curve,
         full_cover,
         chance,
+        milestones: milestones(setting, draws, idx, &known.visits, status),
         notes: notes(setting, known, &spread, status, loss),
         track,
     }

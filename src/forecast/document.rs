@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
+use super::Milestone;
 use crate::course::GreenId;
 
 /// Forecasts of all greens of a season.
@@ -58,6 +59,9 @@ pub struct GreenForecast {
     pub full_cover: FullCover,
     /// Chances by the dates that matter.
     pub chance: Vec<Chance>,
+    /// Days on the way to full cover by which work is planned, the lowest cover first.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub milestones: Vec<Milestone>,
     /// Sentences for the reader.
     pub notes: Vec<String>,
     /// Expected cover by day, for pictures; not part of the written document.

@@ -14,6 +14,7 @@ mod dates;
 mod document;
 mod engine;
 mod expectation;
+mod milestones;
 mod point;
 mod pooled;
 mod season;
@@ -30,5 +31,6 @@ pub use document::{
     AllGreens, Chance, Clock, Curve, CurveErrors, ForecastDocument, FullCover, GreenForecast,
     Status, TrackPoint,
 };
+pub use milestones::{Milestone, MilestoneKind};
 pub use point::{CoverPoint, Visits};
 pub use season::{Options, season};

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 use super::answer::{Setting, all_together, answer};
 use super::clock::Growth;
 use super::document::rounded;
+use super::milestones::levels;
 use super::pooled::{Known, Outcome, draw_seasons};
 use super::{AllGreens, CoverPoint, ForecastDocument, GreenForecast, Visits, single};
 use crate::course::{Course, Species};
@@ -59,7 +60,7 @@ pub fn season(course: &Course, visits: &Visits, options: &Options) -> ForecastDo
         growth: &growth,
         as_of,
     };
-    let levels = [course.goal.full_cover.fraction(), 0.5];
+    let levels = levels(course.goal);
     let mut answers: Vec<Option<GreenForecast>> = vec![None; known.len()];
     let mut outcomes = Vec::new();
     for members in by_grass(&known) {

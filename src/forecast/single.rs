@@ -41,6 +41,7 @@ pub(crate) fn forecast(
         curve: answer.curve,
         full_cover: answer.full_cover,
         chance: answer.chance,
+        milestones: Vec::new(),
         notes: answer.notes,
         track: Vec::new(),
     }
@@ -324,6 +325,7 @@ mod tests {
         Goal {
             full_cover: Cover::from_percent(95.0).unwrap(),
             open_by: Some(date(2027, 8, 14)),
+            mow_at: None,
         }
     }
 

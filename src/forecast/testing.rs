@@ -46,6 +46,7 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
         goal: Goal {
             full_cover: Cover::from_percent(95.0).expect("95 is a percent"),
             open_by: None,
+            mow_at: None,
         },
         weather: WeatherSettings {
             file: None,

@@ -69,10 +69,38 @@ fn assign(table: &PhotosTable, findings: &mut Findings<'_>) -> Vec<Evidence> {
 }
 
 pub(super) fn goal(table: &GoalTable, findings: &mut Findings<'_>) -> Goal {
+    let full_cover = full_cover(&table.full_cover, findings);
     Goal {
-        full_cover: full_cover(&table.full_cover, findings),
+        full_cover,
         open_by: date("open_by", &table.open_by, findings),
+        mow_at: mow_at(&table.mow_at, full_cover, findings),
     }
+}
+
+fn mow_at(field: &Field<f64>, full: Cover, findings: &mut Findings<'_>) -> Option<Cover> {
+    let (percent, span) = field.written()?;
+    match Cover::from_percent(*percent) {
+        Some(cover) if *percent > 1.0 && cover < full => return Some(cover),
+        Some(cover) if *percent <= 1.0 && cover > Cover::NONE => findings.fault(
+            span,
+            format!("nobody mows a green with {percent} percent cover"),
+            "a fraction?",
+            format!(
+                "the cover is in percent: write mow_at = {:?}",
+                percent * 100.0
+            ),
+        ),
+        _ => findings.fault(
+            span,
+            format!(
+                "mowing cannot begin at {percent} percent cover: more than 0, less than full cover ({} percent)",
+                full.percent()
+            ),
+            "out of range",
+            "write the cover at which you begin to mow, such as mow_at = 70.0, or take the line out",
+        ),
+    }
+    None
 }
 
 fn full_cover(field: &Field<f64>, findings: &mut Findings<'_>) -> Cover {

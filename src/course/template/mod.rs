@@ -84,7 +84,7 @@ mod tests {
         assert_eq!(course.stations.len(), 1);
         assert!(course.stations[0].crop.is_some());
         assert!(course.position.is_some());
-        assert!(course.goal.open_by.is_some());
+        assert!(course.goal.open_by.is_some() && course.goal.mow_at.is_some());
         assert!(course.weather.file.is_some());
         for green in &course.greens {
             assert!(

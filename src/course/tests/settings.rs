@@ -222,3 +222,27 @@ fn temperatures_in_fahrenheit_are_told_in_celsius() {
         ]
     );
 }
+
+#[test]
+fn mowing_begins_below_full_cover() {
+    let mow_at = |written: &str| {
+        let faults = told(&with(&format!(
+            "[goal]\nfull_cover = 90\nmow_at = {written}"
+        )));
+        assert_eq!(faults.len(), 1, "{faults:?}");
+        faults[0].clone()
+    };
+    assert_eq!(
+        mow_at("0.7"),
+        "line 6, 0.7: nobody mows a green with 0.7 percent cover; the cover is in percent: write mow_at = 70.0"
+    );
+    for percent in ["90", "120", "-5"] {
+        assert!(mow_at(percent).contains("less than full cover (90 percent)"));
+    }
+    let course = good(&with("[goal]\nmow_at = 70"));
+    assert_eq!(
+        course.goal.mow_at.map(|cover| cover.percent().round()),
+        Some(70.0)
+    );
+    assert_eq!(good(&with("")).goal.mow_at, None);
+}
