@@ -15,6 +15,7 @@ pub(super) const TABLES: &[(&str, &[&str])] = &[
     (CoverTable::HEADING, CoverTable::KEYS),
     (GoalTable::HEADING, GoalTable::KEYS),
     (WeatherTable::HEADING, WeatherTable::KEYS),
+    (MoneyTable::HEADING, MoneyTable::KEYS),
     (GreenTable::HEADING, GreenTable::KEYS),
     (StationTable::HEADING, StationTable::KEYS),
 ];
@@ -26,6 +27,7 @@ pub(super) struct CourseFile {
     pub(super) cover: CoverTable,
     pub(super) goal: GoalTable,
     pub(super) weather: WeatherTable,
+    pub(super) money: MoneyTable,
     pub(super) greens: Field<Vec<GreenTable>>,
     pub(super) stations: Field<Vec<StationTable>>,
     /// The first line.
@@ -35,7 +37,7 @@ pub(super) struct CourseFile {
 impl Table for CourseFile {
     const HEADING: &'static str = "the course file";
     const KEYS: &'static [&'static str] = &[
-        "course", "photos", "cover", "goal", "weather", "green", "station",
+        "course", "photos", "cover", "goal", "weather", "money", "green", "station",
     ];
 
     fn read(reader: &mut TableReader<'_, '_>) -> CourseFile {
@@ -45,6 +47,7 @@ impl Table for CourseFile {
             cover: reader.table("cover"),
             goal: reader.table("goal"),
             weather: reader.table("weather"),
+            money: reader.table("money"),
             greens: reader.tables("green"),
             stations: reader.tables("station"),
             top: reader.span(),
@@ -163,6 +166,28 @@ impl Table for WeatherTable {
     }
 }
 
+/// `[money]`.
+pub(super) struct MoneyTable {
+    pub(super) currency: Field<String>,
+    pub(super) sprig_cost: Field<String>,
+    pub(super) day_closed: Field<f64>,
+    pub(super) greens_area: Field<String>,
+}
+
+impl Table for MoneyTable {
+    const HEADING: &'static str = "[money]";
+    const KEYS: &'static [&'static str] = &["currency", "sprig_cost", "day_closed", "greens_area"];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> MoneyTable {
+        MoneyTable {
+            currency: reader.text("currency"),
+            sprig_cost: reader.quantity("sprig_cost", "per bu"),
+            day_closed: reader.number("day_closed", "6500.0"),
+            greens_area: reader.quantity("greens_area", "ft2"),
+        }
+    }
+}
+
 /// One `[[green]]`.
 pub(super) struct GreenTable {
     pub(super) heading: Span,
@@ -173,6 +198,7 @@ pub(super) struct GreenTable {
     pub(super) sprig_rate: Field<String>,
     pub(super) area: Field<String>,
     pub(super) block: Field<String>,
+    pub(super) main_plot: Field<String>,
     pub(super) factors: Vec<(Spanned<String>, Spanned<String>)>,
 }
 
@@ -186,6 +212,7 @@ impl Table for GreenTable {
         "sprig_rate",
         "area",
         "block",
+        "main_plot",
         "factors",
     ];
 
@@ -199,6 +226,7 @@ impl Table for GreenTable {
             sprig_rate: reader.quantity("sprig_rate", "bu/ac"),
             area: reader.quantity("area", "ft2"),
             block: reader.label("block"),
+            main_plot: reader.label("main_plot"),
             factors: reader.levels("factors"),
         }
     }

@@ -27,11 +27,11 @@ mod zones;
 pub use error::{CourseError, FaultInFile, Faults};
 pub use ids::{GreenId, StationId, id_key};
 pub use model::{
-    Course, CoverLimits, Crop, Evidence, Goal, Green, PhotoSettings, Position, Species, Station,
-    WeatherSettings,
+    Course, CoverLimits, Crop, Evidence, Goal, Green, Money, PhotoSettings, Position, Species,
+    Station, WeatherSettings,
 };
 pub use source::{Source, Span};
 pub use units::{
-    AreaUnit, Bushel, Celsius, Cover, CubicMetres, DisplayUnits, RateUnit, SprigRate, SquareMetres,
-    UnitError, VolumeUnit, WrittenRate,
+    AreaUnit, Bushel, Celsius, CostPerVolume, Cover, CubicMetres, DisplayUnits, RateUnit,
+    SprigRate, SquareMetres, UnitError, VolumeUnit, WrittenRate,
 };

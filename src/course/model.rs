@@ -8,7 +8,8 @@ use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    Bushel, Cover, DisplayUnits, GreenId, Source, Span, SprigRate, SquareMetres, StationId,
+    Bushel, CostPerVolume, Cover, DisplayUnits, GreenId, Source, Span, SprigRate, SquareMetres,
+    StationId,
 };
 
 /// A place on the WGS84 ellipsoid, in degrees; north and east are positive.
@@ -43,6 +44,8 @@ pub struct Course {
     pub goal: Goal,
     /// Weather file and degree-day limits.
     pub weather: WeatherSettings,
+    /// What sprigs and days cost.
+    pub money: Money,
     /// In the order of the file; at least one; ids are unique.
     pub greens: Vec<Green>,
     /// In the order of the file; ids are unique; each names a green above.
@@ -163,6 +166,24 @@ impl WeatherSettings {
     pub const CEILING_C: f64 = 32.0;
 }
 
+/// What sprigs and days cost, where the file says so.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Money {
+    /// Stands before amounts.
+    pub currency: String,
+    /// Sprigs as delivered.
+    pub sprig_cost: Option<CostPerVolume>,
+    /// Revenue that the whole course loses on a day on which it is closed.
+    pub day_closed: Option<f64>,
+    /// All ground that would be sprigged at one rate; the sum of the greens where not said.
+    pub greens_area: Option<SquareMetres>,
+}
+
+impl Money {
+    /// What stands before amounts where the file does not say.
+    pub const CURRENCY: &'static str = "$";
+}
+
 /// The grass: chooses only the starting expectation.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Species {
@@ -211,6 +232,8 @@ pub struct Green {
     pub area: Option<SquareMetres>,
     /// Block of the design, where said.
     pub block: Option<String>,
+    /// The main plot that it is part of, where treatments were laid out on main plots that were then split.
+    pub main_plot: Option<String>,
     /// Factor levels by factor name.
     pub factors: BTreeMap<String, String>,
     /// Where the planting date stands in the course file.

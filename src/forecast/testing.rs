@@ -9,7 +9,7 @@ use jiff::tz::TimeZone;
 use super::CoverPoint;
 use super::dates::days_after;
 use crate::course::{
-    Course, Cover, DisplayUnits, Goal, Green, GreenId, PhotoSettings, Source, Species,
+    Course, Cover, DisplayUnits, Goal, Green, GreenId, Money, PhotoSettings, Source, Species,
     WeatherSettings,
 };
 
@@ -24,6 +24,7 @@ pub(crate) fn green(id: &str, planted: Date) -> Green {
         sprig_rate_text: None,
         area: None,
         block: None,
+        main_plot: None,
         factors: BTreeMap::new(),
         planted_at: 0..0,
     }
@@ -52,6 +53,12 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
             file: None,
             base_c: 10.0,
             ceiling_c: 32.0,
+        },
+        money: Money {
+            currency: Money::CURRENCY.to_owned(),
+            sprig_cost: None,
+            day_closed: None,
+            greens_area: None,
         },
         greens,
         stations: Vec::new(),

@@ -64,6 +64,10 @@ fn green(
         .block
         .written()
         .and_then(|(level, span)| spellings.level("block", level, span, findings));
+    let main_plot = table
+        .main_plot
+        .written()
+        .and_then(|(level, span)| spellings.level("main_plot", level, span, findings));
     let factors = factors(table, spellings, findings);
 
     let id = GreenId::new(&id?)?;
@@ -83,6 +87,7 @@ fn green(
             .map(|(text, _)| text.trim().to_owned()),
         area,
         block,
+        main_plot,
         factors,
         planted_at,
     })

@@ -6,6 +6,7 @@
 mod cover;
 mod greens;
 mod ids;
+mod money;
 mod place;
 mod rates;
 mod settings;
@@ -78,6 +79,8 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
     let goal = settings::goal(&file.goal, findings);
     let weather = weather::weather(&file.weather, folder, findings);
 
+    let money = money::money(&file.money, &bushel, findings);
+
     let mut claimed = ids::Claimed::default();
     let greens = greens::greens(file, &bushel, &mut claimed, findings);
     let stations = stations::stations(file, &greens, &mut claimed, findings);
@@ -94,6 +97,7 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
         cover,
         goal,
         weather,
+        money,
         greens,
         stations,
         notes: std::mem::take(&mut findings.notes),

@@ -86,12 +86,15 @@ mod tests {
         assert!(course.position.is_some());
         assert!(course.goal.open_by.is_some() && course.goal.mow_at.is_some());
         assert!(course.weather.file.is_some());
+        assert!(course.money.sprig_cost.is_some() && course.money.day_closed.is_some());
+        assert!(course.money.greens_area.is_some());
         for green in &course.greens {
             assert!(
                 green.sprig_rate.is_some() && green.area.is_some(),
                 "{green:?}"
             );
             assert_eq!(green.block.as_deref(), Some("front"));
+            assert_eq!(green.main_plot.is_some(), green.id.to_string() == "G07");
             assert!(green.factors.contains_key("topdressing"));
         }
     }

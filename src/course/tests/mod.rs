@@ -3,6 +3,7 @@
 mod course_table;
 mod files;
 mod greens;
+mod money;
 mod properties;
 mod rendered;
 mod settings;

@@ -3,6 +3,7 @@
 
 mod amount;
 mod area;
+mod cost;
 mod error;
 mod quantity;
 mod rate;
@@ -10,6 +11,7 @@ mod show;
 mod volume;
 
 pub use area::AreaUnit;
+pub use cost::CostPerVolume;
 pub use error::UnitError;
 pub use quantity::{Bushel, Celsius, Cover, CubicMetres, DisplayUnits, SprigRate, SquareMetres};
 pub use rate::{RateUnit, WrittenRate};
