@@ -32,6 +32,10 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
             season.forget_after(args.as_of);
             let data = season::report_data(&course, &season, &forecast)?;
             terminal::say(&report::greens_table(&data, terminal::style()))?;
+            let details = report::forecast_details(&data);
+            if !details.is_empty() {
+                terminal::say(&format!("\n{details}"))?;
+            }
         }
     }
     Ok(outcome(&forecast))

@@ -11,7 +11,7 @@ use super::expectation::Expectation;
 use super::milestones::milestones;
 use super::pooled::{Known, Outcome};
 use super::spread::Spread;
-use super::{Chance, CoverPoint, Curve, FullCover, GreenForecast, Status, TrackPoint};
+use super::{Chance, CoverPoint, Curve, FullCover, GreenForecast, Setback, Status, TrackPoint};
 use crate::course::Goal;
 
 /// Share of intervals that hold the date that comes true.
@@ -133,6 +133,9 @@ pub(crate) fn answer(
         full_cover,
         chance,
         milestones: milestones(setting, draws, idx, &known.visits, status),
+        setback: loss.map(|loss| setback(&known.visits, loss)),
+        moved: None,
+        explanation: None,
         notes: notes(setting, known, &spread, status, loss),
         track,
     }
@@ -271,6 +274,15 @@ fn fell_at(visits: &[CoverPoint], loss: Option<Date>) -> bool {
             && n_before < visits.len()
             && visits[n_before].cover.fraction() < visits[n_before - 1].cover.fraction() - SCATTER
     })
+}
+
+/// A loss, by the visits between which it lies.
+fn setback(visits: &[CoverPoint], loss: Date) -> Setback {
+    let (before, after) = visits.split_at(visits.partition_point(|visit| visit.date < loss));
+    Setback {
+        last_before: before.last().map(|visit| visit.date),
+        first_after: after.first().map(|visit| visit.date),
+    }
 }
 
 /// Whether cover is still less than it was before a loss.

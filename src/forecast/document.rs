@@ -23,6 +23,9 @@ pub struct ForecastDocument {
     /// How the weather was read and what it does not tell, a sentence each.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,
+    /// The week before the forecast, where it was looked back upon.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub week: Option<Week>,
 }
 
 impl ForecastDocument {
@@ -62,11 +65,55 @@ pub struct GreenForecast {
     /// Days on the way to full cover by which work is planned, the lowest cover first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub milestones: Vec<Milestone>,
+    /// The loss of cover after which the curve begins again, where there was one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub setback: Option<Setback>,
+    /// How the date has moved over the last week, in numbers.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moved: Option<Moved>,
+    /// What moved the date over the last week, in one sentence.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub explanation: Option<String>,
     /// Sentences for the reader.
     pub notes: Vec<String>,
     /// Expected cover by day, for pictures; not part of the written document.
     #[serde(skip)]
     pub track: Vec<TrackPoint>,
+}
+
+/// A loss of cover.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Setback {
+    /// The last visit before it.
+    pub last_before: Option<Date>,
+    /// The first visit after it.
+    pub first_after: Option<Date>,
+}
+
+/// How the date of full cover has moved since an earlier day.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Moved {
+    /// The day of the earlier forecast.
+    pub since: Date,
+    /// The date that it named.
+    pub from: Date,
+    /// Days by which the date is later now; negative where it is earlier.
+    pub days: i64,
+    /// Of these, the days that the weather since then accounts for; with no weather known, none.
+    pub weather_days: i64,
+    /// The rest: what the visits since then have shown.
+    pub visit_days: i64,
+}
+
+/// The weather of the week before a forecast.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct Week {
+    /// The day before its first.
+    pub since: Date,
+    /// Degree days (°C) from then to the day of the forecast.
+    pub degree_days: f64,
+    /// Mean of the same days of earlier years, where there are any.
+    pub usual_degree_days: Option<f64>,
 }
 
 /// Expected cover on a day.

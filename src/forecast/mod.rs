@@ -14,11 +14,17 @@ mod dates;
 mod document;
 mod engine;
 mod expectation;
+mod explain;
+mod hindsight;
+#[cfg(test)]
+mod hindsight_tests;
 mod milestones;
 mod point;
 mod pooled;
 mod season;
+mod shortfall;
 mod single;
+mod slippage;
 mod spread;
 #[cfg(test)]
 mod testing;
@@ -29,8 +35,9 @@ pub use cover_csv::{CoverCsv, read_cover_csv, read_cover_csv_bytes, write_cover_
 pub use cover_error::CoverCsvError;
 pub use document::{
     AllGreens, Chance, Clock, Curve, CurveErrors, ForecastDocument, FullCover, GreenForecast,
-    Status, TrackPoint,
+    Moved, Setback, Status, TrackPoint, Week,
 };
+pub use hindsight::season_explained;
 pub use milestones::{Milestone, MilestoneKind};
 pub use point::{CoverPoint, Visits};
 pub use season::{Options, season};

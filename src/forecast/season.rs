@@ -25,9 +25,44 @@ pub struct Options {
 /// Visits before a green's planting date or after the date of the forecast are left out. Every green of the
 /// course is answered, in the order of the course file; greens of one grass learn from each other.
 pub fn season(course: &Course, visits: &Visits, options: &Options) -> ForecastDocument {
-    let as_of = options
+    let as_of = day_of_forecast(course, visits, options);
+    season_knowing(course, visits, options, Knowledge::of(as_of))
+}
+
+/// What a forecast knows of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Knowledge {
+    /// Visits up to this day.
+    pub visits: Date,
+    /// The day of the forecast: weather up to it.
+    pub as_of: Date,
+}
+
+impl Knowledge {
+    /// All that was known on a day.
+    pub(super) fn of(as_of: Date) -> Knowledge {
+        Knowledge {
+            visits: as_of,
+            as_of,
+        }
+    }
+}
+
+/// The day for which a forecast is made.
+pub(super) fn day_of_forecast(course: &Course, visits: &Visits, options: &Options) -> Date {
+    options
         .as_of
-        .unwrap_or_else(|| last_known_date(course, visits));
+        .unwrap_or_else(|| last_known_date(course, visits))
+}
+
+/// [`season`] from what is known; `options.as_of` is not looked at.
+pub(super) fn season_knowing(
+    course: &Course,
+    visits: &Visits,
+    options: &Options,
+    knowledge: Knowledge,
+) -> ForecastDocument {
+    let as_of = knowledge.as_of;
     let known: Vec<Known<'_>> = course
         .greens
         .iter()
@@ -36,7 +71,7 @@ pub fn season(course: &Course, visits: &Visits, options: &Options) -> ForecastDo
                 .get(&green.id)
                 .into_iter()
                 .flatten()
-                .filter(|point| point.date >= green.planted && point.date <= as_of)
+                .filter(|point| point.date >= green.planted && point.date <= knowledge.visits)
                 .copied()
                 .collect();
             visits.sort_by_key(|point| point.date);
@@ -93,6 +128,7 @@ pub fn season(course: &Course, visits: &Visits, options: &Options) -> ForecastDo
         greens,
         all_greens,
         notes: growth.notes,
+        week: None,
     }
 }
 

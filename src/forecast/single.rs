@@ -42,6 +42,9 @@ pub(crate) fn forecast(
         full_cover: answer.full_cover,
         chance: answer.chance,
         milestones: Vec::new(),
+        setback: None,
+        moved: None,
+        explanation: None,
         notes: answer.notes,
         track: Vec::new(),
     }

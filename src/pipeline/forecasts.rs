@@ -41,7 +41,7 @@ pub fn forecast_visits(
         as_of,
         weather: weather(course)?,
     };
-    Ok(forecast::season(course, visits, &options))
+    Ok(forecast::season_explained(course, visits, &options))
 }
 
 /// The weather of the season and of earlier years, where the course has a weather file.

@@ -129,6 +129,8 @@ fn green_report(
         curve: curve_points(forecast),
         curve_facts: forecast.curve.as_ref().map(curve_facts),
         thumbnails: Vec::new(),
+        milestones: forecast.milestones.clone(),
+        moved: forecast.explanation.clone(),
         notes: forecast.notes.clone(),
     }
 }

@@ -158,6 +158,8 @@ fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
             rmse_percent: Some(2.1),
         }),
         thumbnails: Vec::new(),
+        milestones: Vec::new(),
+        moved: None,
         notes: notes(seed.status),
         visits,
     }

@@ -11,6 +11,7 @@ mod curve_chart;
 mod error;
 #[cfg(test)]
 mod example;
+mod forecast_text;
 mod format;
 mod green_section;
 mod lead;
@@ -40,6 +41,7 @@ use crate::forecast::Status;
 
 pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
+pub use forecast_text::forecast_details;
 pub use model::{
     AllFull, Caution, CurveFacts, CurvePoint, GreenReport, Method, Outlook, PhotoCounts,
     ReportData, SetAside, Thumbnail, VisitPoint,

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use crate::course::{Cover, DisplayUnits, GreenId, Species, SquareMetres, StationId};
-use crate::forecast::Status;
+use crate::forecast::{Milestone, Status};
 use crate::photo::{PhotoName, Reason};
 
 /// All that is told of one season.
@@ -60,6 +60,10 @@ pub struct GreenReport {
     pub curve_facts: Option<CurveFacts>,
     /// Small pictures of its stations, by station and date.
     pub thumbnails: Vec<Thumbnail>,
+    /// Days on the way to full cover by which work is planned, the lowest cover first.
+    pub milestones: Vec<Milestone>,
+    /// What moved its date over the last week, in one sentence.
+    pub moved: Option<String>,
     /// Remarks, a sentence each.
     pub notes: Vec<String>,
 }

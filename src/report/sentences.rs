@@ -41,6 +41,7 @@ impl GreenReport {
             Some(self.cover_now(data)),
             Some(self.full_cover(data)),
             self.opening(data),
+            self.moved.clone(),
         ];
         sentences
             .into_iter()

@@ -140,7 +140,7 @@ fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Col
 }
 
 /// The id, and the name where it says more than the id's own digits.
-fn label(green: &GreenReport) -> String {
+pub(super) fn label(green: &GreenReport) -> String {
     let id = green.id.as_str();
     let name = green.name.trim();
     let digits = id.trim_start_matches(|letter: char| !letter.is_ascii_digit());
@@ -151,7 +151,7 @@ fn label(green: &GreenReport) -> String {
     }
 }
 
-fn or_dash(text: Option<String>) -> String {
+pub(super) fn or_dash(text: Option<String>) -> String {
     text.unwrap_or_else(|| "–".to_owned())
 }
 
@@ -207,7 +207,7 @@ fn names_in_one_line(photos: &[String]) -> (String, usize) {
     (format!("{INDENT}{names}"), n_named)
 }
 
-fn remarks(data: &ReportData) -> String {
+pub(super) fn remarks(data: &ReportData) -> String {
     let of_greens = data.greens.iter().flat_map(|green| {
         let told = green.notes.iter();
         told.map(move |note| remark(Some(&green.id), note))
@@ -219,7 +219,7 @@ fn remarks(data: &ReportData) -> String {
         .collect()
 }
 
-fn remark(green: Option<&GreenId>, note: &str) -> String {
+pub(super) fn remark(green: Option<&GreenId>, note: &str) -> String {
     let text = match green {
         Some(id) => format!("{id}: {note}"),
         None => note.to_owned(),

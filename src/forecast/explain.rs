@@ -1,0 +1,333 @@
+//! What moved a green's date over the last week, in one sentence.
+//!
+//! The forecast of a week ago is made anew; then again with its visits and this week's weather. What lies
+//! between the first and the second is the weather's doing, what lies between the second and today's is that
+//! of the visits since.
+
+use jiff::ToSpan;
+use jiff::civil::Date;
+
+use super::dates::{days_after, days_between};
+use super::document::{self, rounded};
+use super::shortfall::{Surprise, sisters_surprise};
+use super::{GreenForecast, Moved, Status};
+use crate::course::{Course, DisplayUnits, GreenId};
+use crate::season::{DegreeDays, Weather};
+
+/// A move of less than this, in days, is none.
+const MOVED: i64 = 2;
+/// A week whose degree days are off the usual by this share is cool or warm.
+const UNUSUAL: f64 = 0.05;
+/// A visit is off what was expected where it is off by this, as a fraction of ground.
+const OFF: f64 = 0.015;
+/// Sister greens have moved where they are off by this on the logistic scale.
+const SISTERS_OFF: f64 = 0.05;
+/// An interval that lost so many days is worth telling.
+const NARROWED: i64 = 3;
+
+/// What the green's forecast of today is held against.
+pub(super) struct Then<'a> {
+    /// The forecast of a week ago.
+    pub before: &'a GreenForecast,
+    /// Today's, from the visits of a week ago.
+    pub same_visits: &'a GreenForecast,
+    /// The visits since then of all greens.
+    pub surprises: &'a [(GreenId, Surprise)],
+    /// The weather since then.
+    pub week: &'a Week,
+}
+
+/// A sentence and the numbers in it.
+pub(super) struct Told {
+    pub sentence: String,
+    pub moved: Option<Moved>,
+}
+
+/// The weather of the last week against the same week of earlier years.
+pub(super) struct Week {
+    since: Date,
+    units: DisplayUnits,
+    /// Degree days (°C), and the mean of earlier years.
+    degree_days: Option<(f64, Option<f64>)>,
+}
+
+impl Week {
+    /// The days after `since` up to `as_of`.
+    pub(super) fn of(course: &Course, weather: Option<&Weather>, since: Date, as_of: Date) -> Week {
+        let rule = DegreeDays {
+            base_c: course.weather.base_c,
+            ceiling_c: course.weather.ceiling_c,
+        };
+        let sum = |weather: &Weather, back: i16| -> Option<f64> {
+            (1..=days_between(since, as_of))
+                .map(|ahead| {
+                    let date = days_after(since, ahead).saturating_sub(back.years());
+                    weather.day(date).map(|day| rule.of_day(day))
+                })
+                .sum()
+        };
+        let degree_days = weather.and_then(|weather| {
+            let earlier: Vec<f64> = (1..=30).filter_map(|back| sum(weather, back)).collect();
+            let usual =
+                (!earlier.is_empty()).then(|| earlier.iter().sum::<f64>() / earlier.len() as f64);
+            Some((sum(weather, 0)?, usual))
+        });
+        Week {
+            since,
+            units: course.units,
+            degree_days,
+        }
+    }
+
+    /// As it stands in the document.
+    pub(super) fn into_document(self) -> Option<document::Week> {
+        let (degree_days, usual) = self.degree_days?;
+        Some(document::Week {
+            since: self.since,
+            degree_days: rounded(degree_days, 1),
+            usual_degree_days: usual.map(|usual| rounded(usual, 1)),
+        })
+    }
+
+    /// `the cool week (78 degree days, usually 96)`.
+    fn words(&self) -> String {
+        let Some((now, usual)) = self.degree_days else {
+            return "the weather".to_owned();
+        };
+        let scale = match self.units {
+            DisplayUnits::Us => 1.8,
+            DisplayUnits::Metric => 1.0,
+        };
+        match usual {
+            Some(usual) if now < (1.0 - UNUSUAL) * usual => format!(
+                "the cool week ({:.0} degree days, usually {:.0})",
+                scale * now,
+                scale * usual
+            ),
+            Some(usual) if now > (1.0 + UNUSUAL) * usual => format!(
+                "the warm week ({:.0} degree days, usually {:.0})",
+                scale * now,
+                scale * usual
+            ),
+            _ => "the weather".to_owned(),
+        }
+    }
+}
+
+/// What moved the date of `now`; `None` where there is nothing to compare with.
+pub(super) fn explain(now: &GreenForecast, then: &Then<'_>) -> Option<Told> {
+    let since = then.week.since;
+    if since <= now.planted || (now.visits == 0 && then.before.visits == 0) {
+        return None;
+    }
+    let only = |sentence: String| {
+        Some(Told {
+            sentence,
+            moved: None,
+        })
+    };
+    let (from, to) = match (then.before.full_cover.date, now.full_cover.date) {
+        (Some(from), Some(to)) => (from, to),
+        (Some(from), None) => return only(lost(now, from, since)),
+        (None, Some(to)) => return only(found(then.before, to, since)),
+        (None, None) => return chance_moved(now, then.before, since).and_then(only),
+    };
+    if now.status == Status::Full {
+        return match then.before.status {
+            Status::Full => None,
+            _ => only(format!(
+                "Full since {}; on {} that was expected for {}.",
+                shown(to),
+                shown(since),
+                shown(from)
+            )),
+        };
+    }
+    let by_weather = then.same_visits.full_cover.date.map_or(0, |date| {
+        match then.week.degree_days {
+            Some(_) => days_between(from, date),
+            // Without weather a week is as good as any other.
+            None => 0,
+        }
+    });
+    let days = days_between(from, to);
+    let moved = Moved {
+        since,
+        from,
+        days,
+        weather_days: by_weather,
+        visit_days: days - by_weather,
+    };
+    Some(Told {
+        sentence: sentence(now, then, moved),
+        moved: Some(moved),
+    })
+}
+
+fn sentence(now: &GreenForecast, then: &Then<'_>, moved: Moved) -> String {
+    let narrowed = narrowed(then.before, now);
+    let was = shown(moved.from);
+    let day = shown(moved.since);
+    if moved.days.abs() < MOVED {
+        let as_expected = match moved.days {
+            0 => format!("Expected for the same day as on {day}"),
+            _ => format!("Within a day of what was expected on {day} ({was})"),
+        };
+        return match (narrowed, opposite(now, then, moved)) {
+            (_, Some(both)) => format!("{as_expected}: {both}."),
+            (Some(narrowed), None) => format!("{as_expected}; {narrowed}."),
+            (None, None) => format!("{as_expected}."),
+        };
+    }
+    let way = |days: i64| if days > 0 { "later" } else { "earlier" };
+    let mut causes = vec![(moved.weather_days, then.week.words())];
+    causes.push((
+        moved.visit_days,
+        by_visits(now, then, moved.visit_days, narrowed),
+    ));
+    causes.retain(|(days, _)| *days != 0);
+    causes.sort_by_key(|(days, _)| std::cmp::Reverse(days.abs()));
+    let head = format!(
+        "Expected {} {} than on {day} (then {was})",
+        count(moved.days),
+        way(moved.days)
+    );
+    match causes.as_slice() {
+        [(_, only)] => format!("{head}: {only}."),
+        [(first, one), (second, other)] => format!(
+            "{head}: {} {} by {one}, {} {} by {other}.",
+            count(*first),
+            way(*first),
+            count(*second),
+            way(*second)
+        ),
+        _ => format!("{head}."),
+    }
+}
+
+/// Weather and visits that moved the date much, each the other way.
+fn opposite(now: &GreenForecast, then: &Then<'_>, moved: Moved) -> Option<String> {
+    if moved.weather_days.abs() < MOVED || moved.visit_days.abs() < MOVED {
+        return None;
+    }
+    let way = |days: i64| if days > 0 { "later" } else { "earlier" };
+    Some(format!(
+        "{} {} by {}, {} {} by {}",
+        count(moved.weather_days),
+        way(moved.weather_days),
+        then.week.words(),
+        count(moved.visit_days),
+        way(moved.visit_days),
+        by_visits(now, then, moved.visit_days, None)
+    ))
+}
+
+/// What in the visits moved the date by `days`.
+fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<String>) -> String {
+    if let (Some(loss), None) = (now.setback, then.before.setback) {
+        return match (loss.last_before, loss.first_after) {
+            (Some(before), Some(after)) => format!(
+                "the loss of cover between {} and {}",
+                shown(before),
+                shown(after)
+            ),
+            _ => "the loss of cover".to_owned(),
+        };
+    }
+    // Less cover, later date.
+    let agrees = |off: f64, least: f64| (days > 0 && off < -least) || (days < 0 && off > least);
+    let own = then.surprises.iter().find(|(green, _)| *green == now.green);
+    if let Some((_, own)) = own {
+        let seen = own.visit.cover.fraction();
+        if agrees(seen - own.expected, OFF) {
+            let pace = if days > 0 {
+                "a slow gain"
+            } else {
+                "a fast gain"
+            };
+            return format!(
+                "{pace} ({:.0} % on {}, {:.0} % was expected)",
+                100.0 * seen,
+                shown(own.visit.date),
+                100.0 * own.expected
+            );
+        }
+    }
+    let sisters = sisters_surprise(then.surprises, &now.green);
+    if sisters.is_some_and(|off| agrees(off, SISTERS_OFF)) {
+        let than = if days > 0 { "less" } else { "more" };
+        return format!("its sister greens, which gained {than} than expected");
+    }
+    match (own, narrowed) {
+        (Some(_), Some(narrowed)) => format!("the new visit: {narrowed}"),
+        (Some(_), None) => "the new visit, which settles its pace better".to_owned(),
+        (None, _) => "what the other greens show".to_owned(),
+    }
+}
+
+/// `the interval narrowed from 14 to 9 days`.
+fn narrowed(before: &GreenForecast, now: &GreenForecast) -> Option<String> {
+    let width = |green: &GreenForecast| {
+        let full = green.full_cover;
+        Some(days_between(full.early?, full.late?))
+    };
+    let (before, now) = (width(before)?, width(now)?);
+    (before - now >= NARROWED).then(|| format!("the interval narrowed from {before} to {now} days"))
+}
+
+/// A date was named a week ago and is not any more.
+fn lost(now: &GreenForecast, from: Date, since: Date) -> String {
+    let why = match now.status {
+        Status::Stalled => "it has stopped gaining",
+        Status::SeasonEndsFirst => "growth is likely to end first",
+        _ => "too little is known",
+    };
+    format!(
+        "No date any more ({} was expected on {}): {why}.",
+        shown(from),
+        shown(since)
+    )
+}
+
+/// A date is named that was not a week ago.
+fn found(before: &GreenForecast, to: Date, since: Date) -> String {
+    let why = match before.status {
+        Status::SeasonEndsFirst => "growth was expected to end first",
+        Status::Stalled => "it had stopped gaining",
+        _ if before.visits == 0 => "it had not been photographed",
+        _ => "too little was known",
+    };
+    format!(
+        "Expected for {} now; on {} no date could be named, since {why}.",
+        shown(to),
+        shown(since)
+    )
+}
+
+/// Neither then nor now is there a date; the chance of this season may have moved.
+fn chance_moved(now: &GreenForecast, before: &GreenForecast, since: Date) -> Option<String> {
+    let (was, is) = (
+        before.full_cover.probability_full_this_season?,
+        now.full_cover.probability_full_this_season?,
+    );
+    let way = if is < was { "fell" } else { "rose" };
+    ((is - was).abs() >= 0.05).then(|| {
+        format!(
+            "The chance that it is full this season {way} from {:.0} % on {} to {:.0} %.",
+            100.0 * was,
+            shown(since),
+            100.0 * is
+        )
+    })
+}
+
+fn count(days: i64) -> String {
+    match days.abs() {
+        1 => "1 day".to_owned(),
+        n => format!("{n} days"),
+    }
+}
+
+fn shown(date: Date) -> String {
+    date.strftime("%b %-d").to_string()
+}

@@ -1,0 +1,121 @@
+//! Looking back: the forecasts of the last weeks, made anew from what was known then, and what has moved since.
+//!
+//! They are computed and not remembered, so that the answer is the same on every machine and from a table of
+//! cover alone.
+
+use std::collections::BTreeSet;
+
+use jiff::civil::Date;
+use rayon::prelude::*;
+
+use super::dates::{days_after, days_between};
+use super::explain::{Then, Week, explain};
+use super::season::{Knowledge, day_of_forecast, season_knowing};
+use super::shortfall::{self, surprises};
+use super::{ForecastDocument, Options, Visits, slippage};
+use crate::course::Course;
+
+/// Walks closer together than this count as one.
+const LEAST_DAYS: i64 = 4;
+/// A walk that is so many days back was last week's.
+const WEEK: std::ops::RangeInclusive<i64> = LEAST_DAYS..=10;
+
+/// [`season`](super::season()), and per green what moved its date over the last week, whether it keeps moving
+/// later, and whether it fell behind its sisters.
+pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> ForecastDocument {
+    let as_of = day_of_forecast(course, visits, options);
+    let walks = walks_before(visits, as_of, slippage::N_VISITS);
+    let week_ago = walks
+        .iter()
+        .copied()
+        .find(|walk| WEEK.contains(&days_between(*walk, as_of)))
+        .unwrap_or_else(|| days_after(as_of, -7));
+    let mut moments: Vec<Knowledge> = vec![
+        Knowledge::of(as_of),
+        Knowledge::of(week_ago),
+        // Last week's visits and this week's weather: what lies between tells the two apart.
+        Knowledge {
+            visits: week_ago,
+            as_of,
+        },
+    ];
+    moments.extend(
+        walks
+            .iter()
+            .filter(|walk| **walk != week_ago)
+            .map(|walk| Knowledge::of(*walk)),
+    );
+    let mut documents: Vec<ForecastDocument> = moments
+        .par_iter()
+        .map(|moment| season_knowing(course, visits, options, *moment))
+        .collect();
+    let mut now = documents.remove(0);
+    let same_visits = documents.remove(1);
+    // What is left are the earlier forecasts; the latest first.
+    documents.sort_by_key(|document| std::cmp::Reverse(document.as_of));
+    let week = Week::of(course, options.weather.as_ref(), week_ago, as_of);
+    let this_week = surprises(&same_visits, visits, week_ago, as_of);
+    let earlier_weeks: Vec<_> = documents
+        .windows(2)
+        .map(|pair| surprises(&pair[1], visits, pair[1].as_of, pair[0].as_of))
+        .collect();
+    for (idx, green) in now.greens.iter_mut().enumerate() {
+        if let Some(before) = documents.iter().find(|document| document.as_of == week_ago) {
+            let then = Then {
+                before: &before.greens[idx],
+                same_visits: &same_visits.greens[idx],
+                surprises: &this_week,
+                week: &week,
+            };
+            if let Some(told) = explain(green, &then) {
+                green.explanation = Some(told.sentence);
+                green.moved = told.moved;
+            }
+        }
+        if green.setback.is_none() {
+            let behind = [&this_week]
+                .into_iter()
+                .chain(&earlier_weeks)
+                .find_map(|surprises| shortfall::note(surprises, &green.green));
+            green.notes.extend(behind);
+        }
+        let dates = documents
+            .iter()
+            .filter(|document| walks.contains(&document.as_of))
+            .map(|document| document.greens[idx].full_cover.date);
+        let mut dates: Vec<Option<Date>> = dates.collect();
+        dates.reverse();
+        dates.push(green.full_cover.date);
+        let seen_since = visits.get(&green.green).into_iter().flatten();
+        let n_seen = seen_since
+            .filter(|visit| visit.date <= as_of && walks.first().is_some_and(|w| visit.date > *w))
+            .count();
+        if n_seen > 0 {
+            green
+                .notes
+                .extend(slippage::note(green.green.as_str(), &dates));
+        }
+    }
+    now.week = week.into_document();
+    now
+}
+
+/// The days of the last walks before a day, the latest first; a walk that takes several days counts by its last.
+fn walks_before(visits: &Visits, as_of: Date, n_walks: usize) -> Vec<Date> {
+    let dates: BTreeSet<Date> = visits
+        .values()
+        .flatten()
+        .map(|visit| visit.date)
+        .filter(|date| *date <= as_of)
+        .collect();
+    let mut walks: Vec<Date> = Vec::new();
+    let mut next = as_of;
+    for date in dates.into_iter().rev() {
+        if days_between(date, next) >= LEAST_DAYS {
+            walks.push(date);
+            next = date;
+        }
+    }
+    walks.truncate(n_walks);
+    walks
+}
