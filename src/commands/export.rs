@@ -36,7 +36,13 @@ pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
 /// Refuses to write over what a season is made from.
 fn refuse_what_is_read(out: &Path, course: &Course) -> Result<(), Failure> {
     let mut kept = vec![season::ledger_path(course)];
-    for name in ["course.toml", "weather.csv", "log.csv"] {
+    for name in [
+        "course.toml",
+        "weather.csv",
+        "log.csv",
+        "greens.geojson",
+        "greens.kml",
+    ] {
         kept.push(course.folder.join(name));
     }
     kept.extend(course.weather.file.clone());

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use miette::{Diagnostic, LabeledSpan, Severity, SourceCode};
 use thiserror::Error;
 
+use super::outlines::OutlineError;
 use super::source::{Source, Span};
 
 /// So many faults are shown; a file with more is hardly a course file.
@@ -181,6 +182,9 @@ pub enum CourseError {
     /// It has faults.
     #[error(transparent)]
     Faulty(#[from] Faults),
+    /// The outlines of its greens cannot be used.
+    #[error(transparent)]
+    Outlines(#[from] OutlineError),
 }
 
 /// All faults that were found in a course file in one go: at least one, in the order of the file.
@@ -271,7 +275,7 @@ impl CourseError {
             CourseError::Empty { .. } => Some(
                 "it needs at least [course] with a name and one [[green]] with id and planted; `sprigcast new DIR` makes one to fill in",
             ),
-            CourseError::Faulty(_) => None,
+            CourseError::Faulty(_) | CourseError::Outlines(_) => None,
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The course file and the words of the domain.
 //!
-//! Takes the text of `course.toml`; gives a [`Course`] in which every id, date, rate and threshold has been
+//! Takes the text of `course.toml` and the file of outlines beside it; gives a [`Course`] in which every id, date, rate and threshold has been
 //! checked. Knows nothing of photos, pixels or results.
 //!
 //! The text is read in steps: parsed (`syntax`), taken apart table by table (`table`, `file`), checked value
@@ -12,6 +12,7 @@ mod error;
 mod file;
 mod ids;
 mod model;
+pub mod outlines;
 mod read;
 mod source;
 mod syntax;
@@ -30,6 +31,7 @@ pub use model::{
     Course, CoverLimits, Crop, Evidence, Goal, Green, Money, PhotoSettings, Position, Species,
     Station, WeatherSettings,
 };
+pub use outlines::{Outline, OutlineError, Outlines, Owner, Plane};
 pub use source::{Source, Span};
 pub use units::{
     AreaUnit, Bushel, Celsius, CostPerVolume, Cover, CubicMetres, DisplayUnits, RateUnit,

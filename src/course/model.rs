@@ -8,8 +8,8 @@ use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    Bushel, CostPerVolume, Cover, DisplayUnits, GreenId, Source, Span, SprigRate, SquareMetres,
-    StationId,
+    Bushel, CostPerVolume, Cover, DisplayUnits, GreenId, Outlines, Source, Span, SprigRate,
+    SquareMetres, StationId,
 };
 
 /// A place on the WGS84 ellipsoid, in degrees; north and east are positive.
@@ -50,6 +50,8 @@ pub struct Course {
     pub greens: Vec<Green>,
     /// In the order of the file; ids are unique; each names a green above.
     pub stations: Vec<Station>,
+    /// Where the greens lie, where the season folder has a file of outlines.
+    pub outlines: Outlines,
     /// What a person should know of this file though it can be used: a sentence each.
     pub notes: Vec<String>,
     /// The course file, for showing its lines.

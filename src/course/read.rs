@@ -11,9 +11,11 @@ use super::check::{self, Findings};
 use super::error::{CourseError, Fault, FaultInFile, Faults};
 use super::file::CourseFile;
 use super::model::{Course, Green};
+use super::outlines::{self, Outline};
 use super::source::{Source, Span, line_around};
 use super::syntax::{self, LineFault, Parsed};
 use super::table::read_document;
+use super::units::SquareMetres;
 
 /// The name of the course file in its season folder.
 const FILE_NAME: &str = "course.toml";
@@ -24,13 +26,17 @@ const WEATHER_FILE_NAME: &str = "weather.csv";
 /// Thousands of greens fit into this.
 const LIMIT_MIB: u64 = 1;
 
+/// A stated area may be rounded or include the collar; further from the outlined one is told, as a share.
+const AREAS_DIFFER: f64 = 0.25;
+
 /// Longer lines are not written by hand, and would fill the screen when shown, in bytes.
 const LONGEST_LINE: usize = 2000;
 
 impl Course {
     /// Reads the course file of a season folder; `season` may also be the course file itself.
     ///
-    /// The weather is `weather.csv` of the folder where the file names none and the folder has it.
+    /// The weather is `weather.csv` of the folder where the file names none and the folder has it; outlines are
+    /// those of `greens.geojson`, `greens.kml` or `greens.shp` there, and give greens without an area theirs.
     ///
     /// # Errors
     ///
@@ -47,7 +53,9 @@ impl Course {
 
         let mut draft = Draft::new(&text, &name, &folder)?;
         draft.look_for_weather();
-        draft.finish()
+        let mut course = draft.finish()?;
+        look_for_outlines(&mut course)?;
+        Ok(course)
     }
 
     /// Checks the text of a course file without touching the disk.
@@ -78,6 +86,29 @@ impl Course {
         );
         FaultInFile::warning(&self.source, fault)
     }
+}
+
+/// Reads the outlines of the season folder, and gives greens without an area the outlined one.
+fn look_for_outlines(course: &mut Course) -> Result<(), CourseError> {
+    let found = outlines::read(&course.folder, &course.greens, course.position)?;
+    course.notes.extend(found.notes);
+    for green in &mut course.greens {
+        let Some(outlined) = found.outlines.of(&green.id).map(Outline::area) else {
+            continue;
+        };
+        let stated = *green.area.get_or_insert(outlined);
+        if (outlined.0 / stated.0 - 1.0).abs() > AREAS_DIFFER {
+            let show = |area: SquareMetres| area.show(course.units);
+            course.notes.push(format!(
+                "green {}: course.toml says {}, its outline encloses {}; the former is used, so correct it if it is wrong",
+                green.id,
+                show(stated),
+                show(outlined)
+            ));
+        }
+    }
+    course.outlines = found.outlines;
+    Ok(())
 }
 
 fn course_file_of(season: &Path) -> PathBuf {

@@ -62,6 +62,7 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
         },
         greens,
         stations: Vec::new(),
+        outlines: Default::default(),
         notes: Vec::new(),
         source: Source::new("course.toml", ""),
     }

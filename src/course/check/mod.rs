@@ -19,6 +19,7 @@ use std::path::Path;
 use super::error::Fault;
 use super::file::CourseFile;
 use super::model::Course;
+use super::outlines::Outlines;
 use super::source::{Source, Span};
 
 /// What was found while checking.
@@ -100,6 +101,7 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
         money,
         greens,
         stations,
+        outlines: Outlines::default(),
         notes: std::mem::take(&mut findings.notes),
         source: findings.source.clone(),
     }
