@@ -29,3 +29,4 @@ pub mod pipeline;
 mod random;
 pub mod report;
 pub mod season;
+mod written;

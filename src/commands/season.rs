@@ -141,7 +141,10 @@ pub(super) fn report_data(
     forecast: &ForecastDocument,
 ) -> Result<ReportData, Failure> {
     let method = Method::of_course(course)?;
-    Ok(pipeline::report_data(course, season, &method, forecast))
+    let log = pipeline::log(course)?;
+    Ok(pipeline::report_data(
+        course, season, &method, forecast, &log,
+    ))
 }
 
 /// Makes the folder of results, so that a bad place is told before anything is measured.

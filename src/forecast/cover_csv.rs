@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::cover_error::CoverCsvError;
-use super::cover_field::{date_advice, number};
-use super::cover_text::{decode, separator};
+use super::cover_text::decode;
 use super::{CoverPoint, Visits};
 use crate::course::{Course, Cover, GreenId, id_key};
+use crate::written::{date_advice, number, separator};
 
 /// What a table of cover held.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -7,7 +7,6 @@ mod answer;
 mod clock;
 mod cover_csv;
 mod cover_error;
-mod cover_field;
 mod cover_text;
 mod curve_summary;
 mod dates;

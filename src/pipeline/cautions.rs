@@ -1,29 +1,14 @@
 //! Which cautions a season needs: those that name products, and those for drones.
 
-use std::path::Path;
-
 use super::Season;
 use crate::report::Caution;
-
-/// Beginnings of the words by which a log names what is put on turf under a label.
-const PRODUCTS: [&str; 8] = [
-    "fertili",
-    "herbicid",
-    "fungicid",
-    "insecticid",
-    "pesticid",
-    "nematicid",
-    "pre-plant",
-    "product",
-];
+use crate::season::{Log, What};
 
 /// The cautions that apply to a season, beside those that always do.
-///
-/// A log that is not there or cannot be read names nothing; what is wrong with it is told where it is read
-/// for its own sake.
-pub(super) fn cautions(folder: &Path, season: &Season) -> Vec<Caution> {
+pub(super) fn cautions(log: &Log, season: &Season) -> Vec<Caution> {
     let mut cautions = Vec::new();
-    if log_names_products(&folder.join("log.csv")) {
+    let names_products = |what| matches!(what, What::Fertiliser | What::Product);
+    if log.entries.iter().any(|entry| names_products(entry.what)) {
         cautions.push(Caution::Products);
     }
     if season.has_drone_photos {
@@ -32,30 +17,18 @@ pub(super) fn cautions(folder: &Path, season: &Season) -> Vec<Caution> {
     cautions
 }
 
-fn log_names_products(log: &Path) -> bool {
-    let Ok(mut reader) = csv::ReaderBuilder::new().flexible(true).from_path(log) else {
-        return false;
-    };
-    reader.records().flatten().any(|record| {
-        record.iter().any(|field| {
-            let field = field.to_lowercase();
-            PRODUCTS.iter().any(|product| field.contains(product))
-        })
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::season::read_log_csv;
 
     fn cautions_of(log: &str, has_drone_photos: bool) -> Vec<Caution> {
-        let folder = tempfile::tempdir().expect("a folder");
-        std::fs::write(folder.path().join("log.csv"), log).expect("a log");
+        let log = read_log_csv(log).expect("a log");
         let season = Season {
             has_drone_photos,
             ..Season::default()
         };
-        cautions(folder.path(), &season)
+        cautions(&log, &season)
     }
 
     #[test]

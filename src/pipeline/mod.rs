@@ -6,6 +6,7 @@
 mod cautions;
 mod forecasts;
 mod jobs;
+mod log;
 mod mask;
 mod measure;
 mod method;
@@ -19,6 +20,7 @@ use std::path::PathBuf;
 use thiserror::Error;
 
 pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits, weather};
+pub use log::log;
 pub use measure::{MeasureOptions, UndatedPhotos, measure, of_ledger};
 pub use method::Method;
 pub use preview::{Preview, preview};
@@ -28,7 +30,7 @@ pub use tell::{cover_points, photo_counts, report_data, visit_points};
 use crate::cover::WindowError;
 use crate::ledger::LedgerError;
 use crate::photo::FindError;
-use crate::season::WeatherCsvError;
+use crate::season::{LogError, WeatherCsvError};
 
 /// Told how far the measuring is. All of it may be called from several threads.
 pub trait Progress: Sync {
@@ -82,6 +84,22 @@ pub enum PipelineError {
         path: PathBuf,
         /// What is wrong with it.
         error: WeatherCsvError,
+    },
+    /// The log cannot be read.
+    #[error("cannot read the log {}: {error}; mend the file or take it away", path.display())]
+    LogFile {
+        /// The file.
+        path: PathBuf,
+        /// The system's words.
+        error: io::Error,
+    },
+    /// The log does not hold what it should.
+    #[error("{}: {error}", path.display())]
+    Log {
+        /// The file.
+        path: PathBuf,
+        /// What is wrong with it.
+        error: LogError,
     },
     /// A mask cannot be written.
     #[error("cannot write the mask {}: {error}; make room or choose another folder", path.display())]

@@ -14,6 +14,7 @@ use crate::report::{
     AllFull, CurveFacts, CurvePoint, GreenReport, Method as MethodFacts, Outlook, PhotoCounts,
     ReportData, SetAside, VisitPoint,
 };
+use crate::season::Log;
 
 /// The visits of a season as the forecast takes them.
 pub fn cover_points(season: &Season) -> Visits {
@@ -41,10 +42,12 @@ pub fn report_data(
     season: &Season,
     method: &Method,
     forecast: &ForecastDocument,
+    log: &Log,
 ) -> ReportData {
     let mut notes = course.notes.clone();
     notes.extend(season.problems.iter().map(ToString::to_string));
     notes.extend(forecast.notes.iter().cloned());
+    notes.extend(log.problems.iter().cloned());
     ReportData {
         course: course.name.clone(),
         as_of: forecast.as_of,
@@ -68,7 +71,7 @@ pub fn report_data(
         }),
         photos: photo_counts(season),
         notes,
-        cautions: cautions(&course.folder, season),
+        cautions: cautions(log, season),
         method: MethodFacts {
             colours: method.in_words(),
             decoder: method.settings().decoder.clone(),

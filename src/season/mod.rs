@@ -1,16 +1,18 @@
 //! The season around the greens: weather, degree days, possible futures.
 //!
-//! Takes the text of a weather file; gives daily temperatures without gaps, degree days, the sun at a place, and the seasons
-//! that may follow. Knows nothing of photos or cover.
+//! Takes the text of a weather file and of the log; gives daily temperatures without gaps, degree days, the sun
+//! at a place, the seasons that may follow, and what was done to the greens. Knows nothing of photos or cover.
 
 mod degree_days;
 mod futures;
+mod log;
 mod sun;
 mod weather;
 mod weather_csv;
 
 pub use degree_days::DegreeDays;
 pub use futures::{futures, temperatures};
+pub use log::{Log, LogEntry, LogError, What, read_log_csv};
 pub use sun::{Sun, hours_above, sun_at};
 pub use weather::{Day, Weather};
 pub use weather_csv::{WeatherCsvError, read_weather_csv};

@@ -1,9 +1,9 @@
-//! Numbers and dates in a table of cover, as spreadsheets of other countries write them.
+//! Numbers and dates in a table, as spreadsheets of other countries write them.
 
 use jiff::civil::Date;
 
 /// A number, perhaps with a comma as the decimal mark, perhaps with `%` behind it: `46.2`, `46,2 %`.
-pub(super) fn number(written: &str) -> Option<f64> {
+pub(crate) fn number(written: &str) -> Option<f64> {
     let bare = written.strip_suffix('%').unwrap_or(written).trim_end();
     let has_decimal_comma = bare.matches(',').count() == 1 && !bare.contains('.');
     if has_decimal_comma {
@@ -14,7 +14,7 @@ pub(super) fn number(written: &str) -> Option<f64> {
 }
 
 /// What to write instead of a date that cannot be read: the dates that it may mean, as they should be written.
-pub(super) fn date_advice(written: &str) -> String {
+pub(crate) fn date_advice(written: &str) -> String {
     let numbers: Vec<i16> = written
         .split(['/', '.', '-'])
         .map_while(|part| part.trim().parse().ok())

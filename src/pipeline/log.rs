@@ -1,0 +1,47 @@
+//! The log of a season, its greens known to the course.
+
+use std::{fs, io};
+
+use super::PipelineError;
+use crate::course::{Course, id_key};
+use crate::season::{Log, read_log_csv};
+
+/// The file below the season folder.
+const FILE: &str = "log.csv";
+
+/// The log of a season; empty where there is no file. Lines for greens that the course does not have are told
+/// among its problems.
+///
+/// # Errors
+///
+/// [`PipelineError::LogFile`] and [`PipelineError::Log`] where the file cannot be used at all.
+pub fn log(course: &Course) -> Result<Log, PipelineError> {
+    let path = course.folder.join(FILE);
+    let bytes = match fs::read(&path) {
+        Ok(bytes) => bytes,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Log::default()),
+        Err(error) => return Err(PipelineError::LogFile { path, error }),
+    };
+    // Notes may be in any encoding; what the program reads of a line is the same in all of them.
+    let text = String::from_utf8_lossy(&bytes);
+    let mut log = read_log_csv(&text).map_err(|error| PipelineError::Log { path, error })?;
+    let Log { entries, problems } = &mut log;
+    entries.retain_mut(|entry| {
+        let Some(written) = &entry.green else {
+            return true;
+        };
+        let key = id_key(written.as_str());
+        let known = course.greens.iter().find(|green| id_key(green.id.as_str()) == key);
+        match known {
+            Some(green) => entry.green = Some(green.id.clone()),
+            None => problems.push(format!(
+                "line {} of the log: `{}` is not a green of the course file; mend it, or leave the green out \
+                 for all of them",
+                entry.line,
+                written.as_str()
+            )),
+        }
+        known.is_some()
+    });
+    Ok(log)
+}

@@ -1,0 +1,324 @@
+//! The log of a season: what was done to the greens and what befell them.
+
+use jiff::civil::Date;
+use thiserror::Error;
+
+use crate::course::GreenId;
+use crate::written::{DateOrder, number, separator};
+
+/// The log of a season.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Log {
+    /// In order of date, and of the file within a day.
+    pub entries: Vec<LogEntry>,
+    /// Lines that could not be used, a sentence each.
+    pub problems: Vec<String>,
+}
+
+/// One line of the log.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LogEntry {
+    /// When.
+    pub date: Date,
+    /// On which green; `None` stands for all of them.
+    pub green: Option<GreenId>,
+    /// What, as far as it matters to the program.
+    pub what: What,
+    /// What, as written.
+    pub what_text: String,
+    /// How much, in `unit`.
+    pub amount: Option<f64>,
+    /// As written: `lb/1000ft2`, `in`.
+    pub unit: String,
+    /// Percent N, P2O5 and K2O as written on the bag: `18-24-12`.
+    pub analysis: String,
+    /// As written.
+    pub note: String,
+    /// Line of the file, the heading being line 1.
+    pub line: u64,
+}
+
+/// What a line of the log is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum What {
+    /// Sand spread over the turf; it hides leaves for about a week.
+    Topdressed,
+    /// Sprigs or sand carried off by water.
+    Washout,
+    /// Sprigs planted again.
+    Resprigged,
+    /// Mown too low; the leaves come back.
+    Scalped,
+    /// Plant food.
+    Fertiliser,
+    /// Water given.
+    Irrigation,
+    /// Mown.
+    Mowing,
+    /// Rolled.
+    Rolling,
+    /// A product under a label: herbicide, fungicide, pre-plant treatment and the like.
+    Product,
+    /// A remark for the report.
+    Note,
+    /// Anything else.
+    Other,
+}
+
+impl What {
+    /// From the words people use, in American and British spelling.
+    pub fn from_words(words: &str) -> What {
+        let words = words.to_lowercase();
+        let begins = |stems: &[&str]| {
+            words
+                .split(|c: char| !c.is_alphanumeric())
+                .any(|word| stems.iter().any(|stem| word.starts_with(stem)))
+        };
+        let squeezed: String = words.chars().filter(|c| c.is_alphanumeric()).collect();
+        let holds = |stems: &[&str]| stems.iter().any(|stem| squeezed.contains(stem));
+        // Before replanting: "preplant" holds "replant".
+        if holds(&[
+            "herbicid",
+            "fungicid",
+            "insecticid",
+            "pesticid",
+            "nematicid",
+            "preplant",
+        ]) || begins(&["product", "fumig", "wetting"])
+        {
+            What::Product
+        } else if holds(&["topdress"]) || begins(&["sanded", "sanding"]) {
+            What::Topdressed
+        } else if holds(&[
+            "washout",
+            "washedout",
+            "washoff",
+            "washedoff",
+            "flood",
+            "erosion",
+        ]) {
+            What::Washout
+        } else if holds(&["resprig", "replant"]) {
+            What::Resprigged
+        } else if begins(&["scalp"]) {
+            What::Scalped
+        } else if begins(&[
+            "fertili", "fert", "feed", "fed", "nutrient", "urea", "potash",
+        ]) {
+            What::Fertiliser
+        } else if begins(&["irrigat", "water", "syring"]) {
+            What::Irrigation
+        } else if begins(&["mow", "cut"]) {
+            What::Mowing
+        } else if begins(&["roll"]) {
+            What::Rolling
+        } else if begins(&["note", "remark"]) {
+            What::Note
+        } else {
+            What::Other
+        }
+    }
+}
+
+/// Why a log cannot be read at all.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum LogError {
+    /// A column that every line needs is missing.
+    #[error(
+        "line 1: the log has no column `{column}`; its first line reads date,green,what,amount,unit,analysis,note"
+    )]
+    NoColumn {
+        /// The column.
+        column: &'static str,
+    },
+}
+
+impl Log {
+    /// What concerns a green: its own lines and those of all greens.
+    pub fn of<'a>(&'a self, green: &'a GreenId) -> impl Iterator<Item = &'a LogEntry> {
+        self.entries
+            .iter()
+            .filter(move |entry| entry.green.as_ref().is_none_or(|id| id == green))
+    }
+}
+
+/// Reads `date,green,what,amount,unit,analysis,note`, parted by commas, semicolons or tabs; all but date and
+/// what may be left out. An empty green, `all` or `*` stands for every green. A line that cannot be used is
+/// a problem and not an error; day and month are never swapped silently.
+///
+/// # Errors
+///
+/// [`LogError`] where a column that every line needs is missing.
+pub fn read_log_csv(text: &str) -> Result<Log, LogError> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator(text))
+        .trim(csv::Trim::All)
+        .flexible(true)
+        .from_reader(text.as_bytes());
+    let Ok(headings) = reader.headers().cloned() else {
+        return Ok(Log::default());
+    };
+    if headings.is_empty() {
+        return Ok(Log::default());
+    }
+    let column = |name: &str| {
+        headings
+            .iter()
+            .position(|heading| heading.eq_ignore_ascii_case(name))
+    };
+    let needed = |column_name| {
+        column(column_name).ok_or(LogError::NoColumn {
+            column: column_name,
+        })
+    };
+    let (date_at, what_at) = (needed("date")?, needed("what")?);
+    let places = ["green", "amount", "unit", "analysis", "note"].map(column);
+    let mut log = Log::default();
+    let mut records = Vec::new();
+    for record in reader.records() {
+        match record {
+            Ok(record) if record.iter().all(str::is_empty) => {}
+            Ok(record) => records.push(record),
+            Err(error) => log.problems.push(format!(
+                "line {} of the log: {error}; put quotes around a note that holds quotes or commas",
+                error.position().map_or(0, csv::Position::line)
+            )),
+        }
+    }
+    let dates = records.iter().filter_map(|record| record.get(date_at));
+    let order = DateOrder::of(dates);
+    for record in &records {
+        match entry(record, date_at, what_at, places, order) {
+            Ok(entry) => log.entries.push(entry),
+            Err(problem) => log.problems.push(problem),
+        }
+    }
+    log.entries.sort_by_key(|entry| (entry.date, entry.line));
+    Ok(log)
+}
+
+fn entry(
+    record: &csv::StringRecord,
+    date_at: usize,
+    what_at: usize,
+    places: [Option<usize>; 5],
+    order: DateOrder,
+) -> Result<LogEntry, String> {
+    let line = record.position().map_or(0, csv::Position::line);
+    let at = |place: usize| record.get(place).unwrap_or_default();
+    let [green, amount, unit, analysis, note] = places.map(|place| place.map_or("", at));
+    let date = order.read(at(date_at)).map_err(|advice| {
+        let found = at(date_at);
+        format!("line {line} of the log: the date is `{found}`; write {advice}")
+    })?;
+    let what_text = at(what_at);
+    if what_text.is_empty() {
+        return Err(format!(
+            "line {line} of the log does not say what was done; write it under `what`, such as mowing"
+        ));
+    }
+    let amount = match amount {
+        "" => None,
+        written => Some(number(written).filter(|amount| amount.is_finite()).ok_or_else(|| {
+            format!("line {line} of the log: the amount is `{written}`; write a number such as 0.5 and its unit under `unit`")
+        })?),
+    };
+    let is_all = green.eq_ignore_ascii_case("all") || green == "*";
+    Ok(LogEntry {
+        date,
+        green: GreenId::new(green).filter(|_| !is_all),
+        what: What::from_words(what_text),
+        what_text: what_text.to_owned(),
+        amount,
+        unit: unit.to_owned(),
+        analysis: analysis.to_owned(),
+        note: note.to_owned(),
+        line,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    #[test]
+    fn a_log_is_read_in_order_of_date() {
+        let log = read_log_csv(
+            "date,green,what,amount,unit,analysis,note\n\
+             2027-07-07,G03,topdressing,0.05,in,,\"light, brushed in\"\n\
+             2027-05-31,G07,fertiliser,0.5,lb/1000ft2,18-24-12,first feeding\n\
+             2027-06-01,,irrigation,0.15,in,,\n",
+        )
+        .unwrap();
+        assert_eq!(log.problems, Vec::<String>::new());
+        let g07 = GreenId::new("g07").unwrap();
+        let of_g07: Vec<_> = log.of(&g07).map(|entry| (entry.date, entry.what)).collect();
+        assert_eq!(
+            of_g07,
+            [
+                (date(2027, 5, 31), What::Fertiliser),
+                (date(2027, 6, 1), What::Irrigation)
+            ]
+        );
+        let last = log.entries.last().unwrap();
+        assert_eq!((last.line, last.amount), (2, Some(0.05)));
+        assert_eq!(last.note, "light, brushed in");
+    }
+
+    #[test]
+    fn semicolons_and_decimal_commas_are_read() {
+        let log = read_log_csv("Date;Green;What;Amount;Unit\n20.6.2027;G03;Topdressing;0,05;in\n")
+            .unwrap();
+        assert_eq!(log.entries[0].date, date(2027, 6, 20));
+        assert_eq!(log.entries[0].amount, Some(0.05));
+    }
+
+    #[test]
+    fn a_line_that_cannot_be_used_is_told_and_the_others_stand() {
+        let log = read_log_csv(
+            "date,green,what,amount\n6/1/2027,G03,mowing,\n2027-06-02,G03,,\n2027-06-03,G03,rolling,twice\n\
+             2027-06-04,all,rolling,\n",
+        )
+        .unwrap();
+        assert_eq!(log.entries.len(), 1);
+        assert_eq!(log.entries[0].green, None);
+        assert_eq!(
+            log.problems,
+            [
+                "line 2 of the log: the date is `6/1/2027`; write 2027-06-01 for June 1 or 2027-01-06 for January 6",
+                "line 3 of the log does not say what was done; write it under `what`, such as mowing",
+                "line 4 of the log: the amount is `twice`; write a number such as 0.5 and its unit under `unit`"
+            ]
+        );
+        assert_eq!(read_log_csv("").unwrap(), Log::default());
+        assert!(
+            read_log_csv("when,what\n")
+                .unwrap_err()
+                .to_string()
+                .contains("column `date`")
+        );
+    }
+
+    #[test]
+    fn words_of_the_trade_are_known() {
+        for (words, what) in [
+            ("Top-dressing", What::Topdressed),
+            ("topdressed", What::Topdressed),
+            ("wash-out after storm", What::Washout),
+            ("re-sprigged", What::Resprigged),
+            ("resprigging left front", What::Resprigged),
+            ("fertilizer", What::Fertiliser),
+            ("fertiliser", What::Fertiliser),
+            ("pre-plant herbicide", What::Product),
+            ("mowed", What::Mowing),
+            ("scalping", What::Scalped),
+            ("note", What::Note),
+            ("aerification", What::Other),
+        ] {
+            assert_eq!(What::from_words(words), what, "{words}");
+        }
+    }
+}

@@ -1,0 +1,12 @@
+//! How people and their spreadsheets write tables: separators, decimal commas, dates.
+//!
+//! Takes the text of a table or a field; gives the separator, the number, or what a date should have been. Knows
+//! nothing of what a table is about.
+
+mod date_order;
+mod field;
+mod separator;
+
+pub(crate) use date_order::DateOrder;
+pub(crate) use field::{date_advice, number};
+pub(crate) use separator::separator;
