@@ -68,6 +68,9 @@ pub(super) fn measure(
             course.photos.folder.display()
         )));
     }
+    for note in season.method.iter().flat_map(Method::notes) {
+        terminal::warn(&format!("Note: {note}"));
+    }
     if season.is_ahead_of_calendar {
         terminal::warn(
             "Note: most photos are dated later than today; they are taken as right. Is this computer's clock set?",
@@ -140,7 +143,10 @@ pub(super) fn report_data(
     season: &Season,
     forecast: &ForecastDocument,
 ) -> Result<ReportData, Failure> {
-    let method = Method::of_course(course)?;
+    let method = match &season.method {
+        Some(method) => method.clone(),
+        None => Method::of_season(course, None)?,
+    };
     let log = pipeline::log(course)?;
     Ok(pipeline::report_data(
         course, season, &method, forecast, &log,

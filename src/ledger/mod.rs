@@ -25,6 +25,7 @@ mod photos;
 mod readings;
 mod record;
 mod roll_call;
+mod rules;
 mod runs;
 mod schema;
 mod settings;
@@ -43,5 +44,6 @@ pub use record::{
     Batch, Content, CropKey, Known, PixelSize, ReadingKey, Sighting, StoredReading, Told,
 };
 pub use roll_call::{Moved, RollCall};
+pub use rules::RuleRow;
 pub use runs::RunRow;
 pub use visits::VisitRow;

@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 
 use rusqlite::{Connection, OptionalExtension, Result, params};
 
-use super::{contents, forecasts, geopackage, photos, readings, runs, settings, sightings, visits};
+use super::{
+    contents, forecasts, geopackage, photos, readings, rules, runs, settings, sightings, visits,
+};
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
 /// A table that is added does not raise it.
@@ -47,7 +49,7 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 10] = [
+const TABLES: [&Table; 11] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
@@ -57,6 +59,7 @@ const TABLES: [&Table; 10] = [
     &photos::TABLE,
     &visits::TABLE,
     &forecasts::TABLE,
+    &rules::TABLE,
     &runs::TABLE,
 ];
 

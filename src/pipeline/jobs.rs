@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::assign::{Assigner, Calendar, Place, check_date};
@@ -92,12 +93,24 @@ impl<'a> Usher<'a> {
             Some(green) => self.checked(name, taken, green)?,
             None => taken,
         };
-        let crop = place
-            .station
-            .as_ref()
-            .and_then(|id| self.course.station(id))
-            .and_then(|station| station.crop);
+        let crop = self.crop(&place);
         Ok(Belongs { place, crop, taken })
+    }
+
+    /// The part of a photo of this place that is analysed; all of it where `None`.
+    pub(super) fn crop(&self, place: &Place) -> Option<Crop> {
+        let station = place.station.as_ref();
+        station
+            .and_then(|id| self.course.station(id))
+            .and_then(|station| station.crop)
+    }
+
+    /// The date of a photo that has not been opened: by its name, else by its file.
+    pub(super) fn likely_date(&self, photo: &FoundPhoto) -> Option<Date> {
+        let zone = &self.course.time_zone;
+        let named = Taken::from_name(&photo.name, zone);
+        let by_file = || Some(Taken::from_file_time(photo.modified?, zone));
+        named.or_else(by_file).map(|taken| taken.date)
     }
 }
 

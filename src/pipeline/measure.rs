@@ -13,6 +13,7 @@ use super::jobs::{Usher, files_to_open, metadata_without_name};
 use super::mask::write_mask;
 use super::method::Method;
 use super::season::{Season, settle_season};
+use super::tune::first_rule;
 use super::{PipelineError, Progress};
 use crate::assign::Calendar;
 use crate::course::Course;
@@ -69,9 +70,16 @@ pub fn measure(
     progress: &dyn Progress,
 ) -> Result<Season, PipelineError> {
     let found = photo::find(&course.photos.folder, &left_out(course))?;
-    let method = Method::of_course(course)?;
+    let mut method = Method::of_season(course, Some(ledger))?;
     let mut known = load(course, ledger, &method)?;
     let usher = Usher::new(course, options.undated, Calendar::Open);
+    if method.is_unsettled()
+        && let Some(rule) = first_rule(&usher, &found, &known, options)?
+    {
+        ledger.add_rule(&rule)?;
+        method = Method::fitted(&rule);
+        known = load(course, ledger, &method)?;
+    }
     let jobs = match &options.masks {
         Some(_) => found.photos.iter().collect(),
         None => files_to_open(&usher, &found, &known, method.key()),
@@ -110,7 +118,7 @@ pub fn of_ledger(
     ledger: &Ledger,
     undated: UndatedPhotos,
 ) -> Result<Season, PipelineError> {
-    let method = Method::of_course(course)?;
+    let method = Method::of_season(course, Some(ledger))?;
     let known = load(course, ledger, &method)?;
     Ok(settle_season(
         course,

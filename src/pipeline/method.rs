@@ -2,18 +2,21 @@
 
 use super::PipelineError;
 use crate::course::{Course, CoverLimits};
+use crate::cover::tune::Tuned;
 use crate::cover::{Rule, Settings, SettingsKey, Window};
+use crate::ledger::{Ledger, RuleRow};
 use crate::photo;
 
-/// What settled the limits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// What settled the rule.
+#[derive(Debug, Clone, PartialEq)]
 enum Origin {
     CourseFile,
+    Fitted { number: u32, tuned: Box<Tuned> },
     Published,
 }
 
 /// The colour rule of a season with its name in the ledger.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Method {
     rule: Rule,
     limits: CoverLimits,
@@ -23,41 +26,86 @@ pub struct Method {
 }
 
 impl Method {
-    /// The limits of the course file, else the published window.
+    /// The limits of the course file; where it fixes none, the rule that was fitted to the season and is kept
+    /// in the ledger; before there is one, the published window.
     ///
     /// # Errors
     ///
-    /// [`PipelineError::Window`] where the limits are no window; a checked course has none such.
-    pub fn of_course(course: &Course) -> Result<Method, PipelineError> {
-        let (limits, origin) = match course.cover {
-            Some(limits) => (limits, Origin::CourseFile),
-            None => (CoverLimits::PUBLISHED, Origin::Published),
+    /// [`PipelineError::Ledger`] where the ledger cannot be read; [`PipelineError::Window`] where the limits
+    /// are no window: a checked course has none such.
+    pub fn of_season(course: &Course, ledger: Option<&Ledger>) -> Result<Method, PipelineError> {
+        if let Some(limits) = course.cover {
+            return Method::of_window(limits, Origin::CourseFile);
+        }
+        match ledger.map(Ledger::rule).transpose()?.flatten() {
+            Some(kept) => Ok(Method::fitted(&kept)),
+            None => Method::of_window(CoverLimits::PUBLISHED, Origin::Published),
+        }
+    }
+
+    /// The rule that was fitted to the season.
+    pub fn fitted(kept: &RuleRow) -> Method {
+        let tuned = Box::new(kept.tuned.clone());
+        let origin = Origin::Fitted {
+            number: kept.number,
+            tuned,
         };
+        Method::new(
+            Rule::Fitted(kept.tuned.rule()),
+            kept.tuned.limits.window,
+            origin,
+        )
+    }
+
+    fn of_window(limits: CoverLimits, origin: Origin) -> Result<Method, PipelineError> {
         let rule = Rule::Window(Window::new(&limits)?);
+        Ok(Method::new(rule, limits, origin))
+    }
+
+    fn new(rule: Rule, limits: CoverLimits, origin: Origin) -> Method {
         let settings = Settings::new(&rule, &photo::decoders());
         let key = settings.key();
-        Ok(Method {
+        Method {
             rule,
             limits,
             origin,
             settings,
             key,
-        })
+        }
     }
 
-    /// Which colours count as green, and what settled that, in a sentence.
+    /// Whether nothing has settled the rule yet, so that the first photos will.
+    pub(super) fn is_unsettled(&self) -> bool {
+        self.origin == Origin::Published
+    }
+
+    /// Which colours count as green, and what settled that, in a few sentences.
     pub fn in_words(&self) -> String {
         let CoverLimits { hue, saturation } = self.limits;
-        let origin = match self.origin {
-            Origin::CourseFile => "fixed in the course file",
-            Origin::Published => {
-                "the published starting window (Richardson, Karcher & Purcell 2001), since the course file fixes none"
-            }
-        };
-        format!(
-            "hue {}–{}°, saturation {}–{} %, {origin}",
+        let window = format!(
+            "hue {}–{}°, saturation {}–{} %",
             hue[0], hue[1], saturation[0], saturation[1]
-        )
+        );
+        match &self.origin {
+            Origin::CourseFile => format!("{window}, fixed in the course file"),
+            Origin::Fitted { number, tuned } => format!("{tuned} Rule {number} of this season."),
+            Origin::Published => format!(
+                "{window}, the published starting window (Richardson, Karcher & Purcell 2001), until photos are measured and a rule is fitted to them"
+            ),
+        }
+    }
+
+    /// What to look at before the numbers are trusted.
+    pub fn notes(&self) -> Vec<String> {
+        match &self.origin {
+            Origin::Fitted { tuned, .. } => tuned
+                .faults
+                .iter()
+                .filter(|fault| fault.is_grave())
+                .map(|fault| format!("Colours: {fault}."))
+                .collect(),
+            Origin::CourseFile | Origin::Published => Vec::new(),
+        }
     }
 
     /// Which pixels are green.

@@ -13,6 +13,7 @@ mod method;
 mod preview;
 mod season;
 mod tell;
+mod tune;
 
 use std::io;
 use std::path::PathBuf;
@@ -26,6 +27,7 @@ pub use method::Method;
 pub use preview::{Preview, preview};
 pub use season::{Counts, Season};
 pub use tell::{cover_points, photo_counts, report_data, visit_points};
+pub use tune::{Tuning, tune};
 
 use crate::cover::WindowError;
 use crate::ledger::LedgerError;
@@ -108,6 +110,30 @@ pub enum PipelineError {
         path: PathBuf,
         /// The system's words.
         error: io::Error,
+    },
+    /// A mark names a photo that is not there.
+    #[error(
+        "a mark is in `{photo}`, which is no photo of a green in the photo folder; write its path below that folder"
+    )]
+    MarkedPhoto {
+        /// As written.
+        photo: String,
+    },
+    /// A mark lies beside its photo.
+    #[error(
+        "a mark at x {x}, y {y} reaches beyond `{photo}`, which is {width} × {height} pixels; count from its upper left corner when it is held upright"
+    )]
+    MarkOutside {
+        /// As written.
+        photo: String,
+        /// As written.
+        x: u32,
+        /// As written.
+        y: u32,
+        /// Of the upright photo.
+        width: u32,
+        /// Of the upright photo.
+        height: u32,
     },
     /// Worker threads cannot be started.
     #[error("cannot start worker threads: {0}; try --workers 1")]

@@ -74,7 +74,7 @@ pub fn preview(
     today: Date,
 ) -> Result<Preview, PipelineError> {
     let found = photo::find(&course.photos.folder, &left_out(course))?;
-    let method = Method::of_course(course)?;
+    let method = Method::of_season(course, ledger)?;
     let known = match ledger {
         Some(ledger) => load(course, ledger, &method)?,
         None => Known::default(),

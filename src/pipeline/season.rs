@@ -33,6 +33,8 @@ pub struct Season {
     pub has_drone_photos: bool,
     /// Whether the greater part of the photos is dated later than today.
     pub is_ahead_of_calendar: bool,
+    /// How its photos were judged; `None` where cover was measured elsewhere.
+    pub method: Option<Method>,
 }
 
 /// How many photos came in and what became of them: `n_photos` = `n_measured` + `n_set_aside`.
@@ -148,6 +150,7 @@ pub(super) fn settle_season(
             .filter_map(|sighting| metadata_of(known, sighting).ok())
             .any(|metadata| metadata.drone.is_some()),
         is_ahead_of_calendar: calendar == Calendar::Open,
+        method: Some(method.clone()),
         ..Season::default()
     }
 }

@@ -45,6 +45,7 @@ pub fn report_data(
     log: &Log,
 ) -> ReportData {
     let mut notes = course.notes.clone();
+    notes.extend(method.notes());
     notes.extend(season.problems.iter().map(ToString::to_string));
     notes.extend(forecast.notes.iter().cloned());
     notes.extend(log.problems.iter().cloned());

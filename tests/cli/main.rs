@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod course_file;
+mod fitted;
 mod main_job;
 mod season;
 mod small_commands;

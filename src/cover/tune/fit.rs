@@ -66,6 +66,13 @@ pub enum Fault {
     },
 }
 
+impl Fault {
+    /// Whether cover may be off by more than a few points.
+    pub fn is_grave(&self) -> bool {
+        !matches!(self, Fault::Casts { .. })
+    }
+}
+
 impl Tuned {
     /// The rule itself.
     pub fn rule(&self) -> FittedRule {

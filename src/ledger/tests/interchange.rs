@@ -80,6 +80,7 @@ fn the_file_carries_the_marks_of_a_geopackage() {
         [
             "forecasts attributes ",
             "photos features 4326",
+            "rules attributes ",
             "runs attributes ",
             "visits attributes "
         ]

@@ -1,0 +1,293 @@
+//! Fitting the colour rule of a season to its own photos.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::num::NonZeroUsize;
+use std::sync::{Mutex, PoisonError};
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use rayon::ThreadPoolBuilder;
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+
+use super::jobs::Usher;
+use super::measure::{left_out, load, readable};
+use super::{MeasureOptions, Method, PipelineError};
+use crate::assign::Calendar;
+use crate::course::{Course, Crop};
+use crate::cover::Pixels;
+use crate::cover::tune::{self, Agreement, Mark, MarkedPixel, Palette};
+use crate::ledger::{Known, Ledger, RuleRow, Told};
+use crate::photo::{self, Decoder, Found, FoundPhoto, PhotoName, Picture, PixelRect};
+
+/// Photos that a rule is fitted to, at most, beside those with marks: on 36 photos of cereals with masks
+/// drawn by hand a rule fitted to 12 or 24 of them is as good as one fitted to all, one fitted to 8 is off by
+/// a tenth of a point more.
+const MOST_PHOTOS: usize = 24;
+/// In a small season fewer will do: they are decoded once more, and at most a third of its photos should be.
+const LEAST_PHOTOS: usize = 8;
+
+/// A rule fitted to the season, not yet kept.
+#[derive(Debug, Clone)]
+pub struct Tuning {
+    /// The rule with its number: one more than that of the rule that holds.
+    pub fitted: RuleRow,
+    /// How it agrees with marks, where there are any.
+    pub agreement: Option<Agreement>,
+    /// The rule that holds; `None` where this is the first.
+    pub before: Option<RuleRow>,
+}
+
+impl Tuning {
+    /// Whether it judges as the rule that holds, so that nothing has to be measured anew.
+    pub fn is_as_before(&self) -> bool {
+        let before = self.before.as_ref();
+        before.is_some_and(|before| before.tuned.limits == self.fitted.tuned.limits)
+    }
+}
+
+/// Fits a rule to the photos of the season, and to marks where there are any. Changes nothing: see
+/// [`Ledger::add_rule`].
+///
+/// # Errors
+///
+/// [`PipelineError`] where the folder cannot be looked through, the ledger cannot be read, or a mark is in no
+/// photo.
+pub fn tune(
+    course: &Course,
+    ledger: &Ledger,
+    options: &MeasureOptions,
+    marks: &[Mark],
+) -> Result<Tuning, PipelineError> {
+    let found = photo::find(&course.photos.folder, &left_out(course))?;
+    let method = Method::of_season(course, Some(ledger))?;
+    let known = load(course, ledger, &method)?;
+    let usher = Usher::new(course, options.undated, Calendar::Open);
+    let candidates = candidates(&usher, &found, &known);
+    let mut indices: BTreeSet<usize> = chosen(&candidates).into_iter().collect();
+    let marks = by_photo(marks, &candidates, &mut indices)?;
+    let chosen: Vec<(&Candidate<'_>, &[Mark])> = indices
+        .into_iter()
+        .map(|index| {
+            let candidate = &candidates[index];
+            let marks = marks.get(&candidate.photo.name);
+            (candidate, marks.map_or(&[][..], Vec::as_slice))
+        })
+        .collect();
+    let looks = look_at(&chosen, options)?;
+    let before = ledger.rule()?;
+    let number = before.as_ref().map_or(1, |before| before.number + 1);
+    let (fitted, agreement) = fit(looks, number);
+    Ok(Tuning {
+        fitted,
+        agreement,
+        before,
+    })
+}
+
+/// The first rule of a season; `None` where none of its photos can be read.
+pub(super) fn first_rule(
+    usher: &Usher<'_>,
+    found: &Found,
+    known: &Known,
+    options: &MeasureOptions,
+) -> Result<Option<RuleRow>, PipelineError> {
+    let candidates = candidates(usher, found, known);
+    let chosen: Vec<(&Candidate<'_>, &[Mark])> = chosen(&candidates)
+        .into_iter()
+        .map(|index| (&candidates[index], &[][..]))
+        .collect();
+    let looks = look_at(&chosen, options)?;
+    let (rule, _) = fit(looks, 1);
+    Ok((!rule.photos.is_empty()).then_some(rule))
+}
+
+fn fit(looks: Vec<Look>, number: u32) -> (RuleRow, Option<Agreement>) {
+    let (mut palettes, mut photos, mut marked) = (Vec::new(), Vec::new(), Vec::new());
+    for (photo, look) in looks.into_iter().enumerate() {
+        palettes.push(look.palette);
+        photos.push(look.name);
+        marked.extend(
+            look.marked
+                .into_iter()
+                .map(|pixel| MarkedPixel { photo, ..pixel }),
+        );
+    }
+    let (tuned, agreement) = tune::fit_marked(&palettes, &marked);
+    let rule = RuleRow {
+        number,
+        fitted_at: Timestamp::now(),
+        photos,
+        tuned,
+    };
+    (rule, agreement)
+}
+
+/// Which of the candidates to look at.
+fn chosen(candidates: &[Candidate<'_>]) -> Vec<usize> {
+    let n_photos = candidates.len();
+    tune::spread(n_photos, (n_photos / 6).clamp(LEAST_PHOTOS, MOST_PHOTOS))
+}
+
+/// A photo that belongs to a green, as far as is known before it is opened.
+struct Candidate<'f> {
+    photo: &'f FoundPhoto,
+    crop: Option<Crop>,
+    date: Option<Date>,
+}
+
+/// By date, so that photos taken evenly from them are of all dates and greens.
+fn candidates<'f>(usher: &Usher<'_>, found: &'f Found, known: &Known) -> Vec<Candidate<'f>> {
+    let mut candidates: Vec<Candidate<'f>> = found
+        .photos
+        .iter()
+        .filter(|photo| photo.unreadable_by_name().is_none())
+        .filter_map(|photo| candidate(usher, photo, known))
+        .collect();
+    candidates.sort_by(|a, b| (a.date, &a.photo.name).cmp(&(b.date, &b.photo.name)));
+    candidates
+}
+
+fn candidate<'f>(usher: &Usher<'_>, photo: &'f FoundPhoto, known: &Known) -> Option<Candidate<'f>> {
+    let content = known
+        .unchanged(photo)
+        .and_then(|hash| known.contents.get(&hash));
+    let Some(content) = content else {
+        // Its own date is not known yet; that of its file orders it well enough.
+        let place = usher.place(&photo.name).ok()?;
+        let date = usher.likely_date(photo);
+        let crop = usher.crop(&place);
+        return Some(Candidate { photo, crop, date });
+    };
+    let Told::Photo { metadata, .. } = &content.told else {
+        return None;
+    };
+    let taken = usher.taken(&photo.name, photo.modified, metadata);
+    let belongs = usher.belongs(&photo.name, taken).ok()?;
+    Some(Candidate {
+        photo,
+        crop: belongs.crop,
+        date: Some(belongs.taken.date),
+    })
+}
+
+/// Marks by the photo they are in; the photos are added to those that were chosen.
+fn by_photo(
+    marks: &[Mark],
+    candidates: &[Candidate<'_>],
+    chosen: &mut BTreeSet<usize>,
+) -> Result<BTreeMap<PhotoName, Vec<Mark>>, PipelineError> {
+    let places: BTreeMap<&str, usize> = candidates
+        .iter()
+        .enumerate()
+        .map(|(index, candidate)| (candidate.photo.name.0.as_str(), index))
+        .collect();
+    let mut by_photo: BTreeMap<PhotoName, Vec<Mark>> = BTreeMap::new();
+    for mark in marks {
+        let name = mark.photo.replace('\\', "/");
+        let Some(&index) = places.get(name.trim_start_matches("./")) else {
+            let photo = mark.photo.clone();
+            return Err(PipelineError::MarkedPhoto { photo });
+        };
+        chosen.insert(index);
+        let name = candidates[index].photo.name.clone();
+        by_photo.entry(name).or_default().push(mark.clone());
+    }
+    Ok(by_photo)
+}
+
+/// What is taken from one photo.
+struct Look {
+    name: PhotoName,
+    palette: Palette,
+    marked: Vec<MarkedPixel>,
+}
+
+/// Photos that cannot be read are left out: measuring them tells what is wrong with each.
+fn look_at(
+    chosen: &[(&Candidate<'_>, &[Mark])],
+    options: &MeasureOptions,
+) -> Result<Vec<Look>, PipelineError> {
+    let workers = options.workers.map_or(0, NonZeroUsize::get);
+    let pool = ThreadPoolBuilder::new()
+        .num_threads(workers)
+        .build()
+        .map_err(|error| PipelineError::Workers(error.to_string()))?;
+    let benches = Mutex::new(Vec::new());
+    let lock = || benches.lock().unwrap_or_else(PoisonError::into_inner);
+    let looks: Result<Vec<Option<Look>>, PipelineError> = pool.install(|| {
+        chosen
+            .into_par_iter()
+            .map(|&(candidate, marks)| {
+                let free = lock().pop();
+                let (mut bytes, mut decoder) = free.unwrap_or_else(|| (Vec::new(), Decoder::new()));
+                let looked = look(candidate, marks, options, &mut bytes, &mut decoder);
+                lock().push((bytes, decoder));
+                looked
+            })
+            .collect()
+    });
+    Ok(looks?.into_iter().flatten().collect())
+}
+
+fn look(
+    candidate: &Candidate<'_>,
+    marks: &[Mark],
+    options: &MeasureOptions,
+    bytes: &mut Vec<u8>,
+    decoder: &mut Decoder,
+) -> Result<Option<Look>, PipelineError> {
+    let Ok(()) = readable(candidate.photo, bytes) else {
+        return Ok(None);
+    };
+    let Ok(picture) = decoder.decode(bytes, &options.limits) else {
+        return Ok(None);
+    };
+    let pixels = Pixels::of(&picture);
+    let rect =
+        picture
+            .orientation
+            .stored_rect(candidate.crop.as_ref(), picture.width, picture.height);
+    let mut marked = Vec::new();
+    for mark in marks {
+        let place = stored_place(mark, &picture)?;
+        // The index of the photo is known when all have been looked at.
+        marked.extend(MarkedPixel::of_mark(
+            0,
+            pixels,
+            pixels.whole(),
+            place,
+            mark.is,
+        ));
+    }
+    Ok(Some(Look {
+        name: candidate.photo.name.clone(),
+        palette: Palette::of(pixels, rect),
+        marked,
+    }))
+}
+
+/// Where a mark of the upright photo lies in the stored one.
+fn stored_place(mark: &Mark, picture: &Picture<'_>) -> Result<PixelRect, PipelineError> {
+    let (width, height) = picture.upright_size();
+    let fits =
+        |from: u32, n: u32, length: u32| from.checked_add(n).is_some_and(|end| end <= length);
+    if !fits(mark.x, mark.width, width) || !fits(mark.y, mark.height, height) {
+        return Err(PipelineError::MarkOutside {
+            photo: mark.photo.clone(),
+            x: mark.x,
+            y: mark.y,
+            width,
+            height,
+        });
+    }
+    let part = |pixel: u32, length: u32| f64::from(pixel) / f64::from(length);
+    let crop = Crop {
+        left: part(mark.x, width),
+        top: part(mark.y, height),
+        right: part(mark.x + mark.width, width),
+        bottom: part(mark.y + mark.height, height),
+    };
+    Ok(picture
+        .orientation
+        .stored_rect(Some(&crop), picture.width, picture.height))
+}

@@ -1,0 +1,177 @@
+//! Seasons whose course file fixes no colours: the rule is fitted to their own photos.
+
+use std::fs;
+
+use predicates::prelude::*;
+use predicates::str::contains;
+use rusqlite::Connection;
+
+use crate::season::{COURSE, Season};
+
+/// The usual course file without `[cover]`.
+fn without_limits() -> String {
+    let from = COURSE.find("[cover]").expect("[cover]");
+    let to = COURSE.find("[goal]").expect("[goal]");
+    format!("{}{}", &COURSE[..from], &COURSE[to..])
+}
+
+/// Three photos of each green on five dates, from bare to nearly full.
+fn grown_season() -> Season {
+    let season = Season::with_photos();
+    fs::write(season.path().join("course.toml"), without_limits()).expect("the course file");
+    season
+}
+
+fn rules(season: &Season) -> Vec<(u32, String)> {
+    let ledger = Connection::open(season.path().join("ledger.gpkg")).expect("the ledger");
+    ledger
+        .prepare("SELECT number, description FROM rules ORDER BY number")
+        .and_then(|mut statement| {
+            statement
+                .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
+                .collect()
+        })
+        .expect("the rules")
+}
+
+fn column(season: &Season, name: &str) -> Vec<String> {
+    let text = season.text("out/photos.csv");
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let heading = reader.headers().expect("a heading").clone();
+    let index = heading
+        .iter()
+        .position(|column| column == name)
+        .expect("the column");
+    reader
+        .records()
+        .map(|record| record.expect("a record")[index].to_owned())
+        .collect()
+}
+
+/// The true cover of a photo of [`grown_season`].
+fn truth(photo: &str) -> f64 {
+    let shot: f64 = photo[photo.len() - 5..photo.len() - 4]
+        .parse()
+        .expect("the shot");
+    let day = photo.split("2026-06-").nth(1).expect("a date")[..2].parse::<usize>();
+    [3.0, 9.0, 26.0, 52.0, 77.0][(day.expect("the day") - 1) / 7] + shot
+}
+
+#[test]
+fn a_season_without_limits_is_measured_by_a_rule_fitted_to_it() {
+    let season = grown_season();
+    season
+        .sprigcast("run")
+        .assert()
+        .code(0)
+        .stderr(contains("Colours:").not());
+    for [photo, outcome, _, cover] in season.outcomes() {
+        assert_eq!(outcome, "measured", "{photo}");
+        let cover: f64 = cover.parse().expect("cover");
+        let truth = truth(&photo);
+        // Blocks of 8 × 8 pixels lose their corners to the vote.
+        assert!(
+            (cover - truth).abs() < 2.0,
+            "{photo}: {cover} % and not {truth} %"
+        );
+    }
+    let rules = rules(&season);
+    assert_eq!(rules.len(), 1);
+    assert!(rules[0].1.contains("greener"), "{}", rules[0].1);
+    assert!(
+        season
+            .text("out/report.html")
+            .contains("Rule 1 of this season")
+    );
+    let hue_low: f64 = column(&season, "hue_low")[0].parse().expect("a limit");
+    assert!((50.0..=110.0).contains(&hue_low), "{hue_low}");
+}
+
+#[test]
+fn new_photos_are_measured_by_the_rule_that_holds() {
+    let season = grown_season();
+    season.sprigcast("run").assert().code(0);
+    let before = column(&season, "cover_percent");
+    season.photo("G03/2026-07-06_101500.jpg", 91, 99);
+    season
+        .sprigcast("run")
+        .assert()
+        .code(0)
+        .stdout(contains("1 photo was opened"));
+    let after = column(&season, "cover_percent");
+    assert_eq!(after.len(), before.len() + 1);
+    assert!(before.iter().all(|cover| after.contains(cover)));
+    assert_eq!(rules(&season).len(), 1);
+    season
+        .sprigcast("export")
+        .assert()
+        .code(0)
+        .stdout(contains("G03,2026-07-06,9"));
+}
+
+/// A season of some photos of one green, and its cover.
+fn cover_of(photos: &[u32]) -> (Season, Vec<f64>) {
+    let season = Season::with_course(&without_limits());
+    for (week, &percent) in photos.iter().enumerate() {
+        let name = format!("G03/2026-06-{:02}.jpg", 1 + 7 * week);
+        season.photo(&name, percent, week as u32);
+    }
+    season
+        .sprigcast("run")
+        .assert()
+        .stdout(contains("measured"));
+    let covers = column(&season, "cover_percent");
+    let covers = covers.iter().map(|cover| cover.parse().expect("cover"));
+    let covers = covers.collect();
+    (season, covers)
+}
+
+#[test]
+fn seasons_of_one_photo_only_bare_or_only_full_ones_are_not_misread() {
+    for (photos, warning) in [
+        (&[0][..], "hardly any turf"),
+        (&[0, 0, 0], "hardly any turf"),
+        (&[100], "no photo shows bare ground"),
+        (&[100, 100], "no photo shows bare ground"),
+        (&[50], ""),
+    ] {
+        let (season, covers) = cover_of(photos);
+        for (cover, &truth) in covers.iter().zip(photos) {
+            assert!(
+                (cover - f64::from(truth)).abs() < 3.0,
+                "{photos:?}: {covers:?}"
+            );
+        }
+        season.sprigcast("run").assert().stderr(contains(warning));
+    }
+}
+
+#[test]
+fn grey_photos_are_bare_and_nothing_breaks() {
+    let season = Season::with_course(&without_limits());
+    let grey = image::RgbImage::from_pixel(160, 120, image::Rgb([128; 3]));
+    season.file("G03/2026-06-01.jpg", &crate::season::jpeg(&grey));
+    season
+        .sprigcast("run")
+        .assert()
+        .stderr(contains("hardly any turf"));
+    assert_eq!(column(&season, "cover_percent"), ["0.00"]);
+}
+
+#[test]
+fn limits_in_the_course_file_go_before_a_fitted_rule() {
+    let season = grown_season();
+    season.sprigcast("run").assert().code(0);
+    fs::write(season.path().join("course.toml"), COURSE).expect("the course file");
+    season
+        .sprigcast("measure")
+        .assert()
+        .code(0)
+        .stdout(contains("30 photos were opened"));
+    fs::write(season.path().join("course.toml"), without_limits()).expect("the course file");
+    season
+        .sprigcast("run")
+        .assert()
+        .code(0)
+        .stdout(contains("Nothing new"));
+}
