@@ -13,12 +13,14 @@
 //! | [`season`] | weather, dates | degree days, events |
 //! | [`curve`] | points in time | a fitted establishment curve with standard errors |
 //! | [`forecast`] | curve, goal, planting date | the date of full cover with an interval, and chances |
+//! | [`compare`] | cover by green, levels of factors | which differ, by how much, and what it is worth |
 //! | [`report`] | results | tables, CSV, charts, the owner's page |
 //! | [`pipeline`] | all of the above | the stages in order, without a terminal |
 //! | [`commands`] | a command line | an exit code |
 
 pub mod assign;
 pub mod commands;
+pub mod compare;
 pub mod course;
 pub mod cover;
 pub mod curve;

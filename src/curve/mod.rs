@@ -11,6 +11,7 @@ mod model;
 #[cfg(test)]
 mod reference;
 
+pub(crate) use inverse::students_t;
 pub use inverse::{InverseError, InversePrediction, Scatter, Target, invert};
 pub use least_squares::{Fit, FitOutcome, NoFit, fit};
 pub use logistic::{Ceiling, LogisticFit, LogisticOutcome, fit_logistic};

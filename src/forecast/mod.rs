@@ -26,7 +26,7 @@ mod single;
 mod slippage;
 mod spread;
 #[cfg(test)]
-mod testing;
+pub(crate) mod testing;
 #[cfg(test)]
 mod tests;
 

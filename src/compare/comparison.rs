@@ -1,0 +1,388 @@
+//! The whole comparison: every response under one design, curves, rate, money.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::analysis::{Judging, Nature, Tested, test};
+use super::curves::{CurvesCompared, compare_curves};
+use super::error::CompareError;
+use super::money::CostOfDelay;
+use super::rate::RateResponse;
+use super::rate_of_course::{money_of, rate_of};
+use super::repeated::{RepeatedVisits, repeated_visits};
+use super::response::{GreenCurve, Response, Standing, Value};
+use super::separation::{FirstLetter, Rule};
+use super::terms::Factor;
+use super::trial::{Quantity, Trial};
+use crate::course::{Course, GreenId};
+use crate::forecast::Visits;
+
+/// What is asked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Question {
+    /// Factors, one to four.
+    pub by: Vec<String>,
+    /// Compare cover on this date too.
+    pub on: Option<Date>,
+    /// The level of the first factor that all others are compared with.
+    pub control: Option<String>,
+    /// What the letters rest on.
+    pub letters_by: Rule,
+    /// Chance of calling a difference where there is none.
+    pub alpha: f64,
+    /// Quantities that are allowed for.
+    pub adjust: Vec<String>,
+}
+
+/// What came out.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Comparison {
+    /// Of this document: 1.
+    pub format: u32,
+    /// The factors.
+    pub by: Vec<String>,
+    /// The design in words.
+    pub layout: String,
+    /// How many greens.
+    pub greens: usize,
+    /// Cover at which a green is full.
+    pub goal_percent: f64,
+    /// Chance of calling a difference where there is none.
+    pub alpha: f64,
+    /// One a response.
+    pub answers: Vec<Answer>,
+    /// Curves of the levels, and whether one serves all.
+    pub curves: Option<CurvesCompared>,
+    /// All visits together.
+    pub repeated_visits: Option<RepeatedVisits>,
+    /// How days answer to sprig rate, where it is one of the factors.
+    pub rate: Option<RateResponse>,
+    /// What rates cost and gain, where the course file has prices.
+    pub money: Option<CostOfDelay>,
+    /// What a person should know, a sentence each.
+    pub notes: Vec<String>,
+}
+
+/// One response.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Answer {
+    /// Such as `days_to_full`.
+    pub response: &'static str,
+    /// The response itself.
+    #[serde(skip)]
+    pub kind: Response,
+    /// The date of cover on a date.
+    pub on: Option<Date>,
+    /// The last day after planting of mean cover.
+    pub until_day: Option<f64>,
+    /// By green, in the order of the course file.
+    pub values: Vec<GreenValue>,
+    /// Tested or described.
+    pub outcome: Outcome,
+}
+
+/// One green's number.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GreenValue {
+    /// The green.
+    pub green: GreenId,
+    /// Its level of each factor.
+    pub levels: Vec<String>,
+    /// Its block.
+    pub block: Option<String>,
+    /// `None` where its curve gives none.
+    #[serde(flatten)]
+    pub value: Option<Value>,
+}
+
+/// Tested or described.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Outcome {
+    /// With replicates.
+    Tested(Tested),
+    /// Without.
+    Described(Described),
+}
+
+/// Numbers without a test.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Described {
+    /// Why nothing is tested.
+    pub why: String,
+    /// One a combination of levels.
+    pub levels: Vec<DescribedLevel>,
+}
+
+/// What the greens of one level show.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DescribedLevel {
+    /// Levels joined by ` · `.
+    pub level: String,
+    /// How many greens have a number.
+    pub greens: usize,
+    /// Their mean.
+    pub mean: f64,
+    /// The lower end of the interval of the one green, or the lowest green.
+    pub low: Option<f64>,
+    /// The upper end, or the highest.
+    pub high: Option<f64>,
+}
+
+impl Comparison {
+    /// The comparison's document format.
+    pub const FORMAT: u32 = 1;
+
+    /// Compares the greens of `course` by what `question` asks.
+    ///
+    /// # Errors
+    ///
+    /// [`CompareError`] where there is nothing to compare.
+    pub fn of(
+        course: &Course,
+        visits: &Visits,
+        question: &Question,
+        quantities: &[Quantity],
+    ) -> Result<Comparison, CompareError> {
+        let curves: BTreeMap<GreenId, GreenCurve> = course
+            .greens
+            .iter()
+            .filter_map(|green| {
+                let curve = GreenCurve::of(green, visits.get(&green.id)?);
+                (!curve.points.is_empty()).then(|| (green.id.clone(), curve))
+            })
+            .collect();
+        let mut trial = Trial::of(
+            course,
+            &question.by,
+            &question.adjust,
+            quantities,
+            |green| curves.contains_key(green),
+        )?;
+        let judging = Judging {
+            letters_by: question.letters_by,
+            alpha: question.alpha,
+            control: control(&trial, question)?,
+        };
+        let greens: Vec<&GreenCurve> = trial.greens.iter().map(|green| &curves[green]).collect();
+        let until = greens
+            .iter()
+            .filter_map(|curve| curve.last_day())
+            .fold(f64::INFINITY, f64::min);
+        let responses = [
+            Some(Response::DaysToFull),
+            Some(Response::DaysToHalf),
+            Some(Response::PointsPerWeek),
+            question.on.map(Response::CoverOn),
+            Some(Response::MeanCover),
+        ];
+        let answers: Vec<Answer> = responses
+            .into_iter()
+            .flatten()
+            .map(|response| answer(course, &trial, &greens, response, until, judging))
+            .collect();
+        let mut notes = std::mem::take(&mut trial.notes);
+        let (cells, of) = cells(&trial.factors);
+        let compared = compare_curves(&cells, &of, &greens);
+        let tracks: Vec<Vec<(f64, f64)>> = greens
+            .iter()
+            .map(|green| {
+                green
+                    .points
+                    .iter()
+                    .map(|point| (point.0, point.1))
+                    .collect()
+            })
+            .collect();
+        let is_tested = answers
+            .iter()
+            .any(|answer| matches!(answer.outcome, Outcome::Tested(_)));
+        let repeated = match repeated_visits(&trial, &tracks) {
+            _ if !is_tested => None,
+            Ok(repeated) => Some(repeated),
+            Err(why) => {
+                notes.push(why);
+                None
+            }
+        };
+        let rate = match rate_of(course, &trial, &answers[0]) {
+            Some(Ok(rate)) => Some(rate),
+            Some(Err(why)) => {
+                notes.push(why);
+                None
+            }
+            None => None,
+        };
+        let money = rate
+            .as_ref()
+            .and_then(|rate| money_of(course, rate, &mut notes));
+        Ok(Comparison {
+            format: Comparison::FORMAT,
+            by: question.by.clone(),
+            layout: trial.layout(),
+            greens: trial.greens.len(),
+            goal_percent: (course.goal.full_cover.percent() * 1e6).round() / 1e6,
+            alpha: question.alpha,
+            answers,
+            curves: compared,
+            repeated_visits: repeated,
+            rate,
+            money,
+            notes,
+        })
+    }
+}
+
+fn control(trial: &Trial, question: &Question) -> Result<Option<usize>, CompareError> {
+    let Some(control) = &question.control else {
+        return Ok(None);
+    };
+    let first = &trial.factors[0];
+    let wanted = control.trim().to_lowercase();
+    let place = first
+        .levels
+        .iter()
+        .position(|level| level.to_lowercase() == wanted);
+    place.map(Some).ok_or_else(|| CompareError::UnknownControl {
+        control: control.clone(),
+        name: first.name.clone(),
+        levels: first.levels.join(", "),
+    })
+}
+
+fn answer(
+    course: &Course,
+    trial: &Trial,
+    greens: &[&GreenCurve],
+    response: Response,
+    until: f64,
+    judging: Judging,
+) -> Answer {
+    let goal = course.goal.full_cover;
+    let values: Vec<Option<Value>> = greens
+        .iter()
+        .map(|green| green.value(response, goal, until))
+        .collect();
+    let numbers: Vec<Option<f64>> = values.iter().map(|value| value.map(|v| v.value)).collect();
+    let nature = Nature {
+        first_letter: if response.less_is_better() {
+            FirstLetter::Lowest
+        } else {
+            FirstLetter::Highest
+        },
+        is_percent: response.is_percent(),
+    };
+    let outcome = match test(trial, &numbers, nature, judging) {
+        Ok(mut tested) => {
+            let n_projected = values
+                .iter()
+                .flatten()
+                .filter(|v| v.standing == Standing::Projected)
+                .count();
+            if n_projected > 0 {
+                tested.notes.push(projected(n_projected, values.len()));
+            }
+            Outcome::Tested(tested)
+        }
+        Err(why) => Outcome::Described(Described {
+            why,
+            levels: described(trial, &values),
+        }),
+    };
+    let green_values = trial
+        .greens
+        .iter()
+        .enumerate()
+        .map(|(unit, green)| GreenValue {
+            green: green.clone(),
+            levels: trial
+                .factors
+                .iter()
+                .map(|factor| factor.levels[factor.of[unit]].clone())
+                .collect(),
+            block: trial
+                .block
+                .as_ref()
+                .map(|block| block.levels[block.of[unit]].clone()),
+            value: values[unit],
+        });
+    Answer {
+        response: response.code(),
+        kind: response,
+        on: match response {
+            Response::CoverOn(date) => Some(date),
+            _ => None,
+        },
+        until_day: (response == Response::MeanCover).then_some(until),
+        values: green_values.collect(),
+        outcome,
+    }
+}
+
+fn projected(n: usize, of: usize) -> String {
+    format!(
+        "{n} of {of} greens had not got there at their last visit: their numbers are projections of their curves, and count as if they had been seen."
+    )
+}
+
+fn described(trial: &Trial, values: &[Option<Value>]) -> Vec<DescribedLevel> {
+    let (cells, of) = cells(&trial.factors);
+    cells
+        .iter()
+        .enumerate()
+        .filter_map(|(cell, level)| {
+            let own: Vec<Value> = (0..values.len())
+                .filter(|&unit| of[unit] == cell)
+                .filter_map(|unit| values[unit])
+                .collect();
+            let (low, high) = match own.as_slice() {
+                [] => return None,
+                [only] => (only.low, only.high),
+                several => {
+                    let lowest = several
+                        .iter()
+                        .map(|v| v.value)
+                        .fold(f64::INFINITY, f64::min);
+                    let highest = several
+                        .iter()
+                        .map(|v| v.value)
+                        .fold(f64::NEG_INFINITY, f64::max);
+                    (Some(lowest), Some(highest))
+                }
+            };
+            Some(DescribedLevel {
+                level: level.clone(),
+                greens: own.len(),
+                mean: own.iter().map(|v| v.value).sum::<f64>() / own.len() as f64,
+                low,
+                high,
+            })
+        })
+        .collect()
+}
+
+/// Combinations of levels that some green has, and the one of each green.
+fn cells(factors: &[Factor]) -> (Vec<String>, Vec<usize>) {
+    let n = factors.first().map_or(0, |factor| factor.of.len());
+    let key =
+        |unit: usize| -> Vec<usize> { factors.iter().map(|factor| factor.of[unit]).collect() };
+    let mut keys: Vec<Vec<usize>> = (0..n).map(key).collect();
+    let own = keys.clone();
+    keys.sort();
+    keys.dedup();
+    let name = |key: &Vec<usize>| {
+        let names: Vec<&str> = key
+            .iter()
+            .zip(factors)
+            .map(|(level, factor)| factor.levels[*level].as_str())
+            .collect();
+        names.join(" · ")
+    };
+    let place = |key: &Vec<usize>| keys.iter().position(|other| other == key);
+    (
+        keys.iter().map(name).collect(),
+        own.iter().filter_map(place).collect(),
+    )
+}

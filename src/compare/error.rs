@@ -1,0 +1,63 @@
+//! Why a comparison cannot be made.
+
+use thiserror::Error;
+
+/// Why a comparison cannot be made at all.
+#[derive(Debug, Clone, PartialEq, Error)]
+#[non_exhaustive]
+pub enum CompareError {
+    /// No green has such a factor.
+    #[error(
+        "no green of the course file has a factor `{name}`; choose one of {known}, or log:WHAT for a quantity of log.csv"
+    )]
+    UnknownFactor {
+        /// As asked for.
+        name: String,
+        /// The factors there are.
+        known: String,
+    },
+    /// All greens have the same level.
+    #[error(
+        "every green has the same {name}, {level}: there is nothing to compare; choose another factor"
+    )]
+    OneLevel {
+        /// The factor.
+        name: String,
+        /// The level of all greens.
+        level: String,
+    },
+    /// The control is no level of the first factor.
+    #[error("`{control}` is no level of {name}; its levels are {levels}")]
+    UnknownControl {
+        /// As asked for.
+        control: String,
+        /// The first factor.
+        name: String,
+        /// Its levels.
+        levels: String,
+    },
+    /// More factors than can be taken in.
+    #[error("{found} factors at once: choose up to 4")]
+    TooMany {
+        /// How many.
+        found: usize,
+    },
+    /// Fewer than two greens have cover and levels.
+    #[error(
+        "{found} greens have both cover and a level of {by}: two are needed; photograph more greens, or give them levels under [green.factors]"
+    )]
+    TooFewGreens {
+        /// How many.
+        found: usize,
+        /// What was asked for.
+        by: String,
+    },
+    /// Nothing in the log goes by this name.
+    #[error("the log holds no amount of `{what}`; its words are {known}")]
+    NotInLog {
+        /// As asked for.
+        what: String,
+        /// What the log holds.
+        known: String,
+    },
+}

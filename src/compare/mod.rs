@@ -1,0 +1,57 @@
+//! What made a difference: sprig rates, planting dates, treatments.
+//!
+//! Takes a course, its cover by green and date, and a question; gives responses per green, analysis of
+//! variance by the design of the course file, means with letters and intervals, the response to sprig rate,
+//! what a day costs, and what the log put on. Greens are the units: photos, stations and visits of a green are
+//! never counted as replicates. Reads no file, knows nothing of photos or of how results are shown.
+
+mod analysis;
+#[cfg(test)]
+mod analysis_tests;
+mod anova;
+mod comparison;
+#[cfg(test)]
+mod comparison_tests;
+mod curves;
+mod error;
+mod fitted;
+mod layers;
+mod letters;
+mod linear;
+mod many_to_one;
+mod money;
+mod quadrature;
+mod ranks;
+mod rate;
+mod rate_of_course;
+mod repeated;
+mod residuals;
+mod response;
+mod scale;
+mod separation;
+mod studentised_range;
+mod terms;
+#[cfg(test)]
+mod testing;
+mod trial;
+
+pub use analysis::{ErrorStratum, Judging, Tested};
+pub use anova::AnovaRow;
+pub use comparison::{
+    Answer, Comparison, Described, DescribedLevel, GreenValue, Outcome, Question,
+};
+pub use curves::{CurveError, CurvesCompared, LevelCurve};
+pub use error::CompareError;
+pub use letters::letters;
+pub use many_to_one::{many_to_one_below, many_to_one_quantile};
+pub use money::{CostOfDelay, RateCost};
+pub use ranks::{RankTest, friedman, kruskal_wallis};
+pub use rate::{Interval, Lies, RateResponse, Threshold};
+pub use repeated::{OverTime, RepeatedVisits};
+pub use residuals::{ResidualChecks, brown_forsythe, shapiro_wilk};
+pub use response::{Response, Standing, Value};
+pub use scale::Scale;
+pub use separation::{LevelMean, MeansTable, Pair, Rule};
+pub use studentised_range::{studentised_range_below, studentised_range_quantile};
+pub use terms::Factor;
+pub use trial::{Quantity, Trial};
