@@ -20,6 +20,10 @@ const PHOTO_ENDINGS: [&str; 11] = [
     "jpg", "jpeg", "jpe", "jfif", "heic", "heif", "hif", "png", "tif", "tiff", "webp",
 ];
 
+/// Endings, in lower case, of pictures that are not read here: opened all the same, so that each is told by
+/// name and what to do, and none is lost among the files that are no photos.
+const OTHER_PICTURE_ENDINGS: [&str; 7] = ["gif", "bmp", "avif", "jxl", "jp2", "j2k", "psd"];
+
 /// Endings of camera raw files, in lower case: photos to the person who took them, but not read here.
 const RAW_ENDINGS: [&str; 11] = [
     "dng", "cr2", "cr3", "nef", "nrw", "arw", "orf", "rw2", "raf", "pef", "srw",
@@ -235,7 +239,12 @@ fn ending(path: &Path) -> Option<String> {
 
 fn has_photo_ending(path: &Path) -> bool {
     ending(path).is_some_and(|ending| {
-        PHOTO_ENDINGS.contains(&ending.as_str()) || RAW_ENDINGS.contains(&ending.as_str())
+        let known = [
+            PHOTO_ENDINGS.as_slice(),
+            &OTHER_PICTURE_ENDINGS,
+            &RAW_ENDINGS,
+        ];
+        known.concat().contains(&ending.as_str())
     })
 }
 

@@ -122,16 +122,16 @@ pub enum Unreadable {
         height: u64,
     },
     /// No pixel at all.
-    #[error("the picture has no pixels")]
+    #[error("the picture has no pixels; copy it again from the phone or camera")]
     NoPixels,
     /// The decoder gave up.
-    #[error("damaged: {detail}")]
+    #[error("damaged ({detail}); copy it again from the phone or camera")]
     Damaged {
         /// The decoder's words.
         detail: String,
     },
     /// The system would not let us read it.
-    #[error("cannot be read: {detail}")]
+    #[error("cannot be read ({detail}); check who may read it")]
     NoAccess {
         /// The system's words.
         detail: String,

@@ -35,6 +35,10 @@ fn files_that_are_no_pictures_are_unreadable() {
         outcome_among_good_photos(name, b"Dear Sir, the 7th"),
         "set_aside unreadable"
     );
+    assert_eq!(
+        outcome_among_good_photos("G03/2026-06-22_110000.gif", b"GIF89a\x01\0\x01\0"),
+        "set_aside unreadable"
+    );
     let half = &whole[..whole.len() / 2];
     assert_eq!(
         outcome_among_good_photos(name, half),

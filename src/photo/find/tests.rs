@@ -70,6 +70,16 @@ fn hidden_and_system_files_are_passed_over_and_others_counted() {
 }
 
 #[test]
+fn pictures_of_formats_that_are_not_read_are_found_and_not_lost() {
+    let folder = folder_with(&["a.GIF", "b.avif", "c.bmp", "d.dng", "e.jpg"]);
+    let found = find(folder.path(), &[]).unwrap();
+    assert_eq!(
+        names(&found),
+        ["a.GIF", "b.avif", "c.bmp", "d.dng", "e.jpg"]
+    );
+}
+
+#[test]
 fn raw_files_are_found_and_known_to_be_unsupported() {
     let folder = folder_with(&["a.CR3", "b.dng", "c.jpg"]);
     let found = find(folder.path(), &[]).unwrap();
