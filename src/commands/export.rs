@@ -74,7 +74,9 @@ fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>
     let forecast = || pipeline::forecast(course, season, None);
     let document = match (args.what, args.format) {
         (What::Cover, TableFormat::Csv) => return Ok(season::cover_csv(course, season)),
-        (What::Photos, TableFormat::Csv) => return Ok(report::photos_csv(&season.photos)),
+        (What::Photos, TableFormat::Csv) => {
+            return Ok(report::photos_csv(&season.photos, &season.quality));
+        }
         (What::Forecast, TableFormat::Csv) => return forecast_csv(&forecast()?),
         (What::Cover, TableFormat::Json) => cover_json(course, season),
         (What::Photos, TableFormat::Json) => photos_json(season),
@@ -155,7 +157,11 @@ fn cover_json(course: &Course, season: &Season) -> Value {
 }
 
 fn photos_json(season: &Season) -> Value {
-    let photos: Vec<Value> = season.photos.iter().map(photo_json).collect();
+    let photos: Vec<Value> = season
+        .photos
+        .iter()
+        .map(|row| photo_json(season, row))
+        .collect();
     json!({ "format": 1, "photos": photos })
 }
 
@@ -171,17 +177,18 @@ fn photos_geojson(season: &Season) -> Value {
                     "coordinates": [position.longitude, position.latitude],
                 })
             });
-            json!({ "type": "Feature", "geometry": geometry, "properties": photo_json(row) })
+            json!({ "type": "Feature", "geometry": geometry, "properties": photo_json(season, row) })
         })
         .collect();
     json!({ "type": "FeatureCollection", "features": features })
 }
 
-fn photo_json(row: &PhotoRow) -> Value {
+fn photo_json(season: &Season, row: &PhotoRow) -> Value {
     let (reading, reason) = match &row.outcome {
         PhotoOutcome::Measured { reading, .. } => (Some(reading), None),
         PhotoOutcome::SetAside(reason) => (None, Some(reason)),
     };
+    let judged = season.quality.get(&row.photo);
     json!({
         "photo": row.photo,
         "green": row.green,
@@ -197,5 +204,13 @@ fn photo_json(row: &PhotoRow) -> Value {
         "sharpness": reading.map(|reading| reading.sharpness),
         "clipped_percent": reading.map(|reading| reading.clipped * 100.0),
         "shadow_percent": reading.map(|reading| reading.shadow * 100.0),
+        "quality": judged.map(|judged| judged.judgement.decision().word()),
+        "faults": judged.map(|judged| {
+            let findings = judged.judgement.findings.iter();
+            findings.map(|finding| finding.fault.code()).collect::<Vec<_>>()
+        }),
+        "wider_points": judged.and_then(crate::ledger::PhotoQuality::wider_points),
+        "sun_height_deg": judged.and_then(|judged| judged.sun_deg).map(|[height, _]| height),
+        "tilt_deg": judged.and_then(|judged| judged.tilt_deg),
     })
 }

@@ -171,7 +171,7 @@ pub(super) fn write_results(
     write_whole(&folder.join("cover.csv"), &cover_csv(course, season))?;
     write_whole(
         &folder.join("photos.csv"),
-        &report::photos_csv(&season.photos),
+        &report::photos_csv(&season.photos, &season.quality),
     )?;
     let mut json = serde_json::to_vec_pretty(forecast)?;
     json.push(b'\n');

@@ -35,6 +35,8 @@ pub struct Shot {
     pub reading: Reading,
     /// What it looks like from afar, where known.
     pub fingerprint: Option<Fingerprint>,
+    /// Standard error of its cover for the faults of the photo, as a fraction; 0 in a good one.
+    pub doubt: f64,
 }
 
 /// All photos of one green on one local date.
@@ -52,6 +54,23 @@ pub struct Visit {
     pub n_spots: usize,
     /// Standard deviation of cover between spots, as a fraction; `None` with one spot.
     pub sd: Option<f64>,
+    /// Standard error for the faults of its photos, as a fraction. The photos of a visit share light, camera
+    /// and hand, so their faults do not average out: it is the mean of the photos' own.
+    pub doubt: f64,
+    /// What is known of it beside its cover; a marked visit is shown and not fitted.
+    pub mark: Option<Mark>,
+}
+
+/// Why the cover of a visit does not tell how the turf has grown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Mark {
+    /// Sand lies on the leaves, by the log.
+    Topdressed,
+    /// Sand seems to lie on the leaves.
+    LooksTopdressed,
+    /// The leaves have turned colour; the turf is there.
+    Turned,
 }
 
 /// What the shots of a season amount to.
@@ -151,7 +170,17 @@ fn visit(date: Date, shots: Vec<&Shot>) -> Option<Visit> {
         n_photos: spots.iter().map(Vec::len).sum(),
         n_spots,
         sd,
+        doubt: mean_doubt(&spots),
+        mark: None,
     })
+}
+
+/// Spots weigh alike, as for cover.
+fn mean_doubt(spots: &[Vec<&Shot>]) -> f64 {
+    let of_spot = |spot: &Vec<&Shot>| {
+        spot.iter().map(|shot| shot.doubt).sum::<f64>() / spot.len().max(1) as f64
+    };
+    spots.iter().map(of_spot).sum::<f64>() / spots.len().max(1) as f64
 }
 
 fn mean_cover(spot: &[&Shot]) -> Option<f64> {

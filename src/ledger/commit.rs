@@ -4,7 +4,9 @@ use std::time::Duration;
 
 use rusqlite::{Connection, Result, Transaction, TransactionBehavior};
 
-use super::{Batch, Known, Ledger, LedgerError, contents, readings, settings, sightings};
+use super::{
+    Batch, Known, Ledger, LedgerError, contents, qualities, readings, settings, sightings,
+};
 use crate::cover::SettingsKey;
 
 /// What became of a batch.
@@ -34,6 +36,7 @@ impl Ledger {
             };
             for key in settings {
                 readings::load(&snapshot, key, &mut known.readings)?;
+                qualities::load(&snapshot, key, &mut known.readings)?;
             }
             Ok(known)
         };
@@ -125,6 +128,9 @@ fn save(database: &Connection, batch: &Batch) -> Result<()> {
     }
     for (key, stored) in &batch.readings {
         readings::save(database, key, stored)?;
+        if let Some(quality) = &stored.quality {
+            qualities::save(database, key, quality)?;
+        }
     }
     for (key, histogram) in &batch.histograms {
         readings::save_histogram(database, key, histogram)?;

@@ -22,6 +22,7 @@ mod geopackage;
 mod lock;
 mod open;
 mod photos;
+mod qualities;
 mod readings;
 mod record;
 mod roll_call;
@@ -40,6 +41,7 @@ pub use error::{Foreign, LedgerError};
 pub use forecasts::ForecastRow;
 pub use open::{Access, Ledger};
 pub use photos::{PhotoOutcome, PhotoRow};
+pub use qualities::PhotoQuality;
 pub use record::{
     Batch, Content, CropKey, Known, PixelSize, ReadingKey, Sighting, StoredReading, Told,
 };

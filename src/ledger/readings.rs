@@ -131,6 +131,7 @@ pub(super) fn load(
         let stored = StoredReading {
             reading,
             fingerprint: columns.value()?,
+            quality: None,
         };
         readings.insert(key, stored);
     }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 
 use crate::course::Crop;
+use crate::cover::quality::Quality;
 use crate::cover::{Reading, Settings, SettingsKey};
 use crate::photo::{ContentHash, FoundPhoto, Metadata, PhotoName, Unreadable};
 
@@ -115,6 +116,8 @@ pub struct StoredReading {
     pub reading: Reading,
     /// By which the same shot in another file is recognised; the ledger does not look into it.
     pub fingerprint: Option<Vec<u8>>,
+    /// How far it can be trusted; `None` where that was not looked at, or by another version of the looking.
+    pub quality: Option<Quality>,
 }
 
 /// Results to be saved together or not at all.

@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use rusqlite::{Connection, OptionalExtension, Result, params};
 
 use super::{
-    contents, forecasts, geopackage, photos, readings, rules, runs, settings, sightings, visits,
+    contents, forecasts, geopackage, photos, qualities, readings, rules, runs, settings, sightings,
+    visits,
 };
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
@@ -49,13 +50,15 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 11] = [
+const TABLES: [&Table; 13] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
     &sightings::TABLE,
     &readings::TABLE,
     &readings::HISTOGRAMS,
+    &qualities::TABLE,
+    &qualities::LAYER,
     &photos::TABLE,
     &visits::TABLE,
     &forecasts::TABLE,

@@ -64,6 +64,33 @@ pub enum Reason {
         /// Planting date of its green.
         planted: Date,
     },
+    /// Hardly any pixels: a thumbnail, a placeholder.
+    #[error("too few pixels to tell cover by; copy the original from the phone or camera")]
+    TooSmall,
+    /// Grey, or black and white.
+    #[error("a picture without colours; take it again in colour")]
+    NoColour,
+    /// Out of focus or shaken.
+    #[error(
+        "blurred: out of focus or shaken; tap on the turf, hold still, and take it again on the next walk"
+    )]
+    Blurred,
+    /// Large parts without light.
+    #[error("too dark to tell colours apart; take it again in daylight, with automatic exposure")]
+    TooDark,
+    /// Large parts white.
+    #[error(
+        "too bright: most of it is white; take it again with automatic exposure and without flash"
+    )]
+    TooBright,
+    /// Taken at a slant.
+    #[error("not taken straight down; hold the camera level above the turf and take it again")]
+    NotOverhead,
+    /// Something smooth covers a large part: water, a shoe, a tool, a cup.
+    #[error(
+        "something smooth covers much of it (water, a shoe, a tool, a hole cup); take it again beside it"
+    )]
+    InTheWay,
     /// The same shot is there already.
     #[error("the same shot as {of}")]
     Duplicate {
@@ -88,6 +115,13 @@ impl Reason {
             Reason::NoGreen | Reason::UnknownGreen { .. } => "no_green",
             Reason::TwoGreens { .. } => "two_greens",
             Reason::BeforePlanting { .. } => "before_planting",
+            Reason::TooSmall => "too_small",
+            Reason::NoColour => "no_colour",
+            Reason::Blurred => "blurred",
+            Reason::TooDark => "too_dark",
+            Reason::TooBright => "too_bright",
+            Reason::NotOverhead => "not_overhead",
+            Reason::InTheWay => "in_the_way",
             Reason::Duplicate { .. } => "duplicate",
         }
     }

@@ -98,6 +98,8 @@ pub fn season_of_visits(visits: &Visits) -> Season {
                 n_photos,
                 n_spots: n_photos,
                 sd: point.sd,
+                doubt: 0.0,
+                mark: None,
             }
         })
     });

@@ -156,7 +156,11 @@ pub(super) fn files_to_open<'f>(
                     settings: settings.clone(),
                     crop: CropKey::of(belongs.crop),
                 };
-                !known.readings.contains_key(&key) && planned.insert(key)
+                let is_known = known
+                    .readings
+                    .get(&key)
+                    .is_some_and(|stored| stored.quality.is_some());
+                !is_known && planned.insert(key)
             }
             Err(_) => false,
         }

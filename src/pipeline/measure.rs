@@ -17,6 +17,7 @@ use super::tune::first_rule;
 use super::{PipelineError, Progress};
 use crate::assign::Calendar;
 use crate::course::Course;
+use crate::cover::quality::Quality;
 use crate::cover::{self, Pixels};
 use crate::ledger::{
     Batch, Content, CropKey, Known, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
@@ -300,6 +301,7 @@ impl Work<'_> {
         let stored = StoredReading {
             reading,
             fingerprint: Some(Fingerprint::of(&picture).to_bytes().to_vec()),
+            quality: Some(Quality::of(Pixels::of(&picture), rect, self.method.rule())),
         };
         Ok(Some((
             PixelSize { width, height },

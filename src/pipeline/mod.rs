@@ -11,6 +11,7 @@ mod mask;
 mod measure;
 mod method;
 mod preview;
+mod quality;
 mod season;
 mod tell;
 mod tune;

@@ -1,5 +1,7 @@
 //! The season as a whole: every photo with its outcome, and the visits.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 
@@ -7,12 +9,13 @@ use crate::assign::Calendar;
 use crate::course::{Course, GreenId};
 use crate::cover::{Shot, Visit, settle};
 use crate::ledger::{
-    CropKey, Known, Ledger, LedgerError, PhotoOutcome, PhotoRow, ReadingKey, Sighting, Told,
-    VisitRow,
+    CropKey, Known, Ledger, LedgerError, PhotoOutcome, PhotoQuality, PhotoRow, ReadingKey,
+    Sighting, Told, VisitRow,
 };
 use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 
 use super::jobs::Usher;
+use super::quality::{Candidate, judge_photos};
 use super::tell::cover_point;
 use super::{Method, UndatedPhotos};
 
@@ -23,6 +26,8 @@ pub struct Season {
     pub photos: Vec<PhotoRow>,
     /// By green and date.
     pub visits: Vec<Visit>,
+    /// How far each measured photo can be trusted, those among them that were then set aside.
+    pub quality: BTreeMap<PhotoName, PhotoQuality>,
     /// Files that had to be opened in this run.
     pub n_opened: usize,
     /// Files in the photo folder that are no photos.
@@ -96,7 +101,8 @@ impl Season {
     pub fn write_to(&self, ledger: &mut Ledger) -> Result<(), LedgerError> {
         ledger.replace_photos(&self.photos)?;
         let rows: Vec<VisitRow> = self.visits.iter().map(visit_row).collect();
-        ledger.replace_visits(&rows)
+        ledger.replace_visits(&rows)?;
+        ledger.replace_photo_quality(&self.quality)
     }
 
     /// The visits of one green, by date.
@@ -127,12 +133,13 @@ pub(super) fn settle_season(
     let calendar = Calendar::of_season(dates, today);
     let usher = Usher::new(course, undated, calendar);
     let mut photos = Vec::with_capacity(known.sightings.len());
-    let mut shots = Vec::new();
+    let mut candidates = Vec::new();
     for (name, sighting) in &known.sightings {
-        let (row, shot) = outcome(&usher, known, method, name, sighting);
+        let (row, candidate) = outcome(course, &usher, known, method, name, sighting);
         photos.push(row);
-        shots.extend(shot);
+        candidates.extend(candidate);
     }
+    let (shots, quality) = judge_photos(candidates, &mut photos);
     let settled = settle(&shots);
     for row in &mut photos {
         if let Some(original) = settled.duplicates.get(&row.photo) {
@@ -144,6 +151,7 @@ pub(super) fn settle_season(
     Season {
         photos,
         visits: settled.visits,
+        quality,
         has_drone_photos: known
             .sightings
             .values()
@@ -180,12 +188,13 @@ fn metadata_of<'k>(known: &'k Known, sighting: &Sighting) -> Result<&'k Metadata
 }
 
 fn outcome(
+    course: &Course,
     usher: &Usher<'_>,
     known: &Known,
     method: &Method,
     name: &PhotoName,
     sighting: &Sighting,
-) -> (PhotoRow, Option<Shot>) {
+) -> (PhotoRow, Option<Candidate>) {
     let mut row = PhotoRow {
         photo: name.clone(),
         green: None,
@@ -242,8 +251,10 @@ fn outcome(
             .fingerprint
             .as_deref()
             .and_then(Fingerprint::from_bytes),
+        doubt: 0.0,
     };
-    (row, Some(shot))
+    let candidate = Candidate::new(course, shot, stored.quality.as_ref(), metadata);
+    (row, Some(candidate))
 }
 
 fn n_pixels(known: &Known, sighting: &Sighting) -> u64 {

@@ -1,6 +1,8 @@
 //! An invented season to test with: 18 greens of the fictional Pennywhistle Bend, each way of standing among
 //! them. Figures are made up, and made the same way every time.
 
+use std::collections::BTreeMap;
+
 use image::codecs::jpeg::JpegEncoder;
 use image::{Rgb, RgbImage};
 use jiff::Span;
@@ -14,7 +16,10 @@ use crate::course::{
     Cover, CoverLimits, DisplayUnits, GreenId, Position, Species, SquareMetres, StationId,
 };
 use crate::cover::Reading;
-use crate::ledger::{PhotoOutcome, PhotoRow};
+use crate::cover::quality::{
+    Effect, Fault, Finding, Grain, GreenColours, Judgement, Patch, Quality,
+};
+use crate::ledger::{PhotoOutcome, PhotoQuality, PhotoRow};
 use crate::photo::{PhotoName, Reason, Unreadable};
 
 pub(crate) const AS_OF: Date = date(2027, 7, 11);
@@ -343,6 +348,49 @@ pub(crate) fn photo_rows() -> Vec<PhotoRow> {
         ..formula.clone()
     };
     vec![measured, aside, formula]
+}
+
+/// What was found wrong with the first of the photos: low sun and a shoe.
+pub(crate) fn photo_quality() -> BTreeMap<PhotoName, PhotoQuality> {
+    let finding = |fault, number, effect| Finding {
+        fault,
+        number,
+        effect,
+    };
+    let quality = PhotoQuality {
+        quality: Quality {
+            middle_luma: 0.41,
+            black: 0.0125,
+            white: 0.001,
+            colour: 96,
+            ground: Some([0.1, -0.3]),
+            roughness: 0.1834,
+            patch: Patch {
+                share: 0.061,
+                luma: 0.2,
+                blueness: 0.9,
+            },
+            grain: Some(Grain {
+                size: 0.008,
+                fine: 0.3,
+            }),
+            greens: Some(GreenColours {
+                hue_deg: 98.25,
+                saturation: 0.452,
+                classes: vec![0; 36],
+            }),
+        },
+        sun_deg: Some([21.34, 92.0]),
+        tilt_deg: None,
+        judgement: Judgement {
+            findings: vec![
+                finding(Fault::SmoothPatch, 0.061, Effect::Wider(4.3)),
+                finding(Fault::LowSun, 21.34, Effect::Told),
+            ],
+        },
+    };
+    let photo = PhotoName("G07/G07-A_2027-06-13.jpg".to_owned());
+    [(photo, quality)].into()
 }
 
 /// A walk over six of the greens, the first three with stations.

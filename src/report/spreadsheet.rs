@@ -1,17 +1,19 @@
 //! `cover.csv` and `photos.csv`: comma-separated, quoted as RFC 4180 says, lines ended by a line feed, a
 //! point as the decimal mark, cells empty where nothing is known.
 
+use std::collections::BTreeMap;
+
 use csv::Writer;
 use jiff::civil::Date;
 
 use super::VisitPoint;
 use crate::course::GreenId;
-use crate::ledger::{PhotoOutcome, PhotoRow};
+use crate::ledger::{PhotoOutcome, PhotoQuality, PhotoRow};
 use crate::photo::PhotoName;
 
 const COVER_COLUMNS: [&str; 5] = ["green", "date", "cover_percent", "photos", "sd_percent"];
 
-const PHOTO_COLUMNS: [&str; 19] = [
+const PHOTO_COLUMNS: [&str; 30] = [
     "photo",
     "green",
     "station",
@@ -31,6 +33,17 @@ const PHOTO_COLUMNS: [&str; 19] = [
     "shadow_percent",
     "latitude",
     "longitude",
+    "quality",
+    "faults",
+    "wider_points",
+    "sun_height_deg",
+    "tilt_deg",
+    "dark_percent",
+    "white_percent",
+    "smooth_patch_percent",
+    "roughness",
+    "green_hue_deg",
+    "green_saturation_percent",
 ];
 
 /// The bytes of `cover.csv`: a line for every green and visit, in the order given.
@@ -55,9 +68,15 @@ pub fn cover_csv<'a>(visits: impl IntoIterator<Item = (&'a GreenId, &'a VisitPoi
 /// A photo's name comes from whoever sent the photo. Where a spreadsheet would take it for a formula (it
 /// begins with `=`, `+`, `-`, `@`, a tab or a carriage return) it is written as `./` and the name: still the
 /// same path below the photo folder, and text to every spreadsheet.
-pub fn photos_csv<'a>(photos: impl IntoIterator<Item = &'a PhotoRow>) -> Vec<u8> {
+pub fn photos_csv<'a>(
+    photos: impl IntoIterator<Item = &'a PhotoRow>,
+    qualities: &BTreeMap<PhotoName, PhotoQuality>,
+) -> Vec<u8> {
     let mut lines = Lines::headed(&PHOTO_COLUMNS);
     for photo in photos {
+        let judged = qualities.get(&photo.photo);
+        let looked_at = judged.map(|judged| &judged.quality);
+        let greens = looked_at.and_then(|quality| quality.greens.as_ref());
         let (reason, reading, limits) = match &photo.outcome {
             PhotoOutcome::Measured { reading, limits } => ("", Some(reading), limits.as_ref()),
             PhotoOutcome::SetAside(reason) => (reason.code(), None, None),
@@ -85,6 +104,25 @@ pub fn photos_csv<'a>(photos: impl IntoIterator<Item = &'a PhotoRow>) -> Vec<u8>
             // The seventh decimal of a degree is a centimetre.
             or_empty(photo.position, |position| fixed(position.latitude, 7)),
             or_empty(photo.position, |position| fixed(position.longitude, 7)),
+            or_empty(judged, |judged| {
+                judged.judgement.decision().word().to_owned()
+            }),
+            or_empty(judged, PhotoQuality::faults),
+            or_empty(judged.and_then(PhotoQuality::wider_points), |points| {
+                fixed(points, 2)
+            }),
+            or_empty(judged.and_then(|judged| judged.sun_deg), |[height, _]| {
+                fixed(height, 1)
+            }),
+            or_empty(judged.and_then(|judged| judged.tilt_deg), |tilt| {
+                fixed(tilt, 1)
+            }),
+            or_empty(looked_at, |quality| fixed(quality.black * 100.0, 2)),
+            or_empty(looked_at, |quality| fixed(quality.white * 100.0, 2)),
+            or_empty(looked_at, |quality| fixed(quality.patch.share * 100.0, 2)),
+            or_empty(looked_at, |quality| fixed(quality.roughness, 4)),
+            or_empty(greens, |greens| fixed(greens.hue_deg, 1)),
+            or_empty(greens, |greens| fixed(greens.saturation * 100.0, 1)),
         ]);
     }
     lines.into_bytes()
@@ -164,7 +202,10 @@ mod tests {
 
     #[test]
     fn photos_are_told_with_all_that_is_known_and_nothing_that_is_not() {
-        insta::assert_snapshot!(text(photos_csv(&example::photo_rows())));
+        insta::assert_snapshot!(text(photos_csv(
+            &example::photo_rows(),
+            &example::photo_quality()
+        )));
     }
 
     #[test]
@@ -182,7 +223,7 @@ mod tests {
     fn quotes_commas_and_line_breaks_in_names_come_back_as_they_were() {
         let mut photo = example::photo_rows().swap_remove(0);
         photo.photo = PhotoName("G07/a \"good\", one\n⛳.jpg".to_owned());
-        let bytes = photos_csv([&photo]);
+        let bytes = photos_csv([&photo], &BTreeMap::new());
         let mut reader = csv::Reader::from_reader(bytes.as_slice());
         let record = reader.records().next().unwrap().unwrap();
         assert_eq!(record.get(0), Some(photo.photo.0.as_str()));

@@ -4,5 +4,6 @@ mod bad_input;
 mod course_file;
 mod fitted;
 mod main_job;
+mod photo_quality;
 mod season;
 mod small_commands;

@@ -130,6 +130,7 @@ fn any_reading() -> impl Strategy<Value = StoredReading> {
                     shadow,
                 },
                 fingerprint,
+                quality: None,
             },
         )
 }

@@ -79,6 +79,7 @@ fn the_file_carries_the_marks_of_a_geopackage() {
         ),
         [
             "forecasts attributes ",
+            "photo_quality attributes ",
             "photos features 4326",
             "rules attributes ",
             "runs attributes ",

@@ -7,6 +7,7 @@ mod files;
 mod foreign_files;
 mod interchange;
 mod layers;
+mod quality;
 mod round_trip;
 mod sharing;
 mod speed;
@@ -22,7 +23,8 @@ use super::{
     Access, Batch, Content, CropKey, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
 };
 use crate::course::Position;
-use crate::cover::{Reading, Rule, Settings, Window};
+use crate::cover::quality::Quality;
+use crate::cover::{Pixels, Reading, Rule, Settings, Window};
 use crate::photo::{Camera, ContentHash, Drone, Fix, Metadata, PhotoName, Taken, TakenFrom};
 
 /// Where a test in a process of its own finds its folder.
@@ -134,10 +136,17 @@ fn batch(numbers: impl IntoIterator<Item = u64>) -> Batch {
             StoredReading {
                 reading: reading(number),
                 fingerprint: Some(vec![number as u8; 72]),
+                quality: None,
             },
         );
     }
     batch
+}
+
+fn quality() -> Quality {
+    let pixels = [[60, 120, 40], [200, 190, 170]].repeat(20 * 20);
+    let pixels = Pixels::new(pixels.as_flattened(), 40, 20);
+    Quality::of(pixels, pixels.whole(), &Rule::Window(Window::published()))
 }
 
 /// A command that runs one ignored test of this file's siblings in a process of its own.

@@ -91,6 +91,7 @@ fn readings_under_other_settings_stay_and_are_given_when_asked_for() {
     let stored = StoredReading {
         reading: reading(7),
         fingerprint: None,
+        quality: Some(quality()),
     };
     let again = Batch {
         settings: vec![wider.clone()],

@@ -1,0 +1,154 @@
+//! The numbers themselves, from one walk over a sample of the photo's pixels.
+
+use serde::{Deserialize, Serialize};
+
+use super::cells::{Cells, Patch};
+use super::grain::Grain;
+use super::greens::{GreenColours, GreenSums};
+use crate::cover::classify::Rule;
+use crate::cover::light::luma;
+use crate::cover::pixels::Pixels;
+use crate::photo::PixelRect;
+
+/// Pixels that are looked at, at most: shares are then good to half a percent.
+const GRID: u64 = 40_000;
+
+/// Where all channels are at least this, the sensor saw more light than it can tell apart.
+const WHITE: u8 = 250;
+/// Where no channel is above this, two levels of rounding turn the hue by 8° or more: there is no colour to go
+/// by.
+const BLACK: u8 = 29;
+/// A ground of less than this share of the photo does not tell the colour of the light: where turf is nearly
+/// closed, what is left are its own dark and dry parts.
+const LEAST_GROUND: f64 = 0.3;
+
+/// What the pixels of a photo say of how it was taken. Shares are from 0 to 1, of the analysed pixels.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Quality {
+    /// Luma that half of the pixels do not exceed, as a share of the greatest there is.
+    pub middle_luma: f64,
+    /// Share of pixels too dark to have a colour.
+    pub black: f64,
+    /// Share of white pixels.
+    pub white: f64,
+    /// Difference between the greatest and the least channel, in levels of 255, that 99 % of the pixels do
+    /// not exceed: 0 in a grey picture.
+    pub colour: u8,
+    /// Natural logarithms of red by green and of blue by green over all that is not green turf: the colour of
+    /// ground and light together. `None` where nearly all is green.
+    pub ground: Option<[f64; 2]>,
+    /// Mean scatter of brightness within small squares, as a share of their brightness: leaves and their
+    /// shadows make it large whatever their colour.
+    pub roughness: f64,
+    /// The largest smooth patch, which turf and sand are not.
+    pub patch: Patch,
+    /// How coarse the pattern is, and how much of it is fine; `None` where there is no pattern.
+    pub grain: Option<Grain>,
+    /// The colours of green turf; `None` where there is hardly any.
+    pub greens: Option<GreenColours>,
+}
+
+impl Quality {
+    /// Raised with every change of these numbers, so that photos are looked at again.
+    pub const VERSION: u32 = 1;
+
+    /// Of the part of a photo that lies in `rect`.
+    ///
+    /// # Panics
+    /// Where `rect` reaches beyond the picture.
+    pub fn of(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule) -> Quality {
+        let rule = rule.on_photo(pixels, rect);
+        let mut sums = Sums::default();
+        for pixel in pixels.grid(rect, GRID) {
+            sums.add(pixel, rule.is_green(pixel));
+        }
+        let cells = Cells::of(pixels, rect);
+        Quality {
+            middle_luma: sums.middle_luma(),
+            black: sums.share(sums.n_black),
+            white: sums.share(sums.n_white),
+            colour: sums.colour(),
+            ground: sums.ground(),
+            roughness: cells.roughness(),
+            patch: cells.patch(sums.ground_rgb()),
+            grain: Grain::of(pixels, rect),
+            greens: sums.greens.colours(sums.n),
+        }
+    }
+}
+
+#[derive(Default)]
+struct Sums {
+    n: u32,
+    n_black: u32,
+    n_white: u32,
+    n_at_luma: Levels,
+    n_at_chroma: Levels,
+    ground: [u64; 3],
+    n_ground: u32,
+    greens: GreenSums,
+}
+
+/// How many pixels have each level.
+struct Levels([u32; 256]);
+
+impl Default for Levels {
+    fn default() -> Levels {
+        Levels([0; 256])
+    }
+}
+
+impl Levels {
+    /// The level that `share` of `n` pixels do not exceed.
+    fn quantile(&self, share: f64, n: u32) -> u8 {
+        let mut n_below = 0;
+        let level = self.0.iter().position(|&n_here| {
+            n_below += n_here;
+            f64::from(n_below) >= share * f64::from(n)
+        });
+        level.unwrap_or(0) as u8
+    }
+}
+
+impl Sums {
+    fn add(&mut self, pixel: [u8; 3], is_green: bool) {
+        let [red, green, blue] = pixel;
+        let (most, least) = (red.max(green).max(blue), red.min(green).min(blue));
+        let (is_black, is_white) = (most <= BLACK, least >= WHITE);
+        self.n += 1;
+        self.n_black += u32::from(is_black);
+        self.n_white += u32::from(is_white);
+        self.n_at_luma.0[luma(pixel) as usize] += 1;
+        self.n_at_chroma.0[usize::from(most - least)] += 1;
+        if is_green {
+            self.greens.add(pixel);
+        } else if !is_black && !is_white {
+            for (sum, channel) in self.ground.iter_mut().zip(pixel) {
+                *sum += u64::from(channel);
+            }
+            self.n_ground += 1;
+        }
+    }
+
+    fn share(&self, n: u32) -> f64 {
+        f64::from(n) / f64::from(self.n.max(1))
+    }
+
+    fn middle_luma(&self) -> f64 {
+        f64::from(self.n_at_luma.quantile(0.5, self.n)) / 255.0
+    }
+
+    fn colour(&self) -> u8 {
+        self.n_at_chroma.quantile(0.99, self.n)
+    }
+
+    fn ground_rgb(&self) -> Option<[f64; 3]> {
+        let is_enough = self.share(self.n_ground) >= LEAST_GROUND;
+        is_enough.then(|| self.ground.map(|sum| sum as f64 / f64::from(self.n_ground)))
+    }
+
+    fn ground(&self) -> Option<[f64; 2]> {
+        let [red, green, blue] = self.ground_rgb()?;
+        (red * green * blue > 0.0).then(|| [(red / green).ln(), (blue / green).ln()])
+    }
+}

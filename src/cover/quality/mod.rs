@@ -1,0 +1,23 @@
+//! How far a photo can be trusted: numbers from its pixels, and what follows from them.
+//!
+//! Takes the pixels of a photo and its rule of colour, gives a [`Quality`], a few numbers that are kept with
+//! the reading; from those and from how the photo was taken, [`judge`] tells the [`Finding`]s and whether the
+//! photo is kept. Judging needs no pixels, so limits can change without a photo being opened again.
+//! Knows nothing of files, greens, dates or the ledger.
+
+mod cells;
+mod grain;
+mod greens;
+mod judge;
+mod limits;
+mod look;
+#[cfg(test)]
+mod tests;
+mod usual;
+
+pub use cells::Patch;
+pub use grain::Grain;
+pub use greens::GreenColours;
+pub use judge::{Decision, Effect, Facts, Fault, Finding, Judgement, judge};
+pub use look::Quality;
+pub use usual::Usual;

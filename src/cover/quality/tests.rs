@@ -1,0 +1,285 @@
+//! Drawn photos of turf, good ones and spoilt ones.
+
+use std::sync::LazyLock;
+
+use image::{Rgb, RgbImage, imageops};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+
+use super::*;
+use crate::cover::{Pixels, Rule, Window, measure};
+
+const LEAF: [u8; 3] = [70, 130, 50];
+const SAND: [u8; 3] = [196, 178, 150];
+
+/// Strokes of leaf over noisy sand, 640 × 480 pixels.
+fn turf(n_leaves: usize, seed: u64) -> RgbImage {
+    let mut random = ChaCha8Rng::seed_from_u64(seed);
+    let mut photo = RgbImage::from_fn(640, 480, |_, _| {
+        let shade: i16 = random.random_range(-18..=18);
+        Rgb(SAND.map(|channel| (i16::from(channel) + shade) as u8))
+    });
+    for _ in 0..n_leaves {
+        let (x, y) = (random.random_range(0..640), random.random_range(0..480));
+        let (dx, dy) = (
+            random.random_range(-1.0..1.0),
+            random.random_range(-1.0..1.0_f32),
+        );
+        let shade = random.random_range(0.5..1.2_f32);
+        for step in 0..24 {
+            for side in 0..3 {
+                let x = x + (dx * step as f32) as i64 + side;
+                let y = y + (dy * step as f32) as i64;
+                if (0..640).contains(&x) && (0..480).contains(&y) {
+                    let leaf = LEAF.map(|channel| (f32::from(channel) * shade) as u8);
+                    photo.put_pixel(x as u32, y as u32, Rgb(leaf));
+                }
+            }
+        }
+    }
+    photo
+}
+
+fn facts(photo: &RgbImage) -> Facts {
+    let pixels = Pixels::new(photo.as_raw(), photo.width(), photo.height());
+    let rule = Rule::Window(Window::published());
+    let reading = measure(pixels, pixels.whole(), &rule);
+    Facts {
+        quality: Quality::of(pixels, pixels.whole(), &rule),
+        cover: reading.cover().map(|cover| cover.fraction()),
+        n_analysed: reading.n_analysed,
+        sharpness: reading.sharpness,
+        shadow: reading.shadow,
+        sun_height_deg: None,
+        tilt_deg: None,
+        station: None,
+        frame: None,
+    }
+}
+
+/// Photos from nearly bare to nearly full, and what is usual in them: drawn once, for that takes seconds.
+static SEASON: LazyLock<(Vec<Facts>, Usual)> = LazyLock::new(|| {
+    let leaves = [20, 200, 800, 2_000, 4_000, 7_000];
+    let photo = |at: usize| facts(&turf(leaves[at / 3], at as u64));
+    let photos: Vec<Facts> = (0..3 * leaves.len()).map(photo).collect();
+    let usual = Usual::of(&photos);
+    (photos, usual)
+});
+
+fn usual() -> &'static Usual {
+    &SEASON.1
+}
+
+/// The decision on a photo of the season, at two covers, after something was done to it.
+fn decisions(spoil: impl Fn(&RgbImage) -> RgbImage) -> Vec<Judgement> {
+    let usual = usual();
+    let photos = [turf(800, 91), turf(3_000, 92)];
+    let judged = |photo: &RgbImage| judge(&facts(&spoil(photo)), usual);
+    photos.iter().map(judged).collect()
+}
+
+fn with_disc(photo: &RgbImage, radius: f32, colour: [u8; 3]) -> RgbImage {
+    let mut photo = photo.clone();
+    for (x, y, pixel) in photo.enumerate_pixels_mut() {
+        if (x as f32 - 320.0).hypot(y as f32 - 240.0) < radius {
+            *pixel = Rgb(colour.map(|channel| channel + ((x + 3 * y) % 3) as u8));
+        }
+    }
+    photo
+}
+
+fn exposed(photo: &RgbImage, factor: f32) -> RgbImage {
+    let mut photo = photo.clone();
+    for channel in photo.iter_mut() {
+        *channel = (f32::from(*channel) * factor).min(255.0) as u8;
+    }
+    photo
+}
+
+#[test]
+fn good_photos_are_kept_from_bare_to_full() {
+    for photo in &SEASON.0 {
+        assert_eq!(judge(photo, usual()), Judgement::default(), "{photo:?}");
+    }
+}
+
+#[test]
+fn a_blurred_photo_is_set_aside_and_a_soft_one_is_less_sure() {
+    for judgement in decisions(|photo| imageops::blur(photo, 4.0)) {
+        assert_eq!(judgement.decision(), Decision::SetAside(Fault::Blurred));
+    }
+    for judgement in decisions(|photo| imageops::blur(photo, 1.3)) {
+        assert!(
+            !matches!(judgement.decision(), Decision::SetAside(_)),
+            "{judgement:?}"
+        );
+    }
+}
+
+#[test]
+fn a_blurred_photo_alone_in_its_season_is_told_but_never_set_aside() {
+    let blurred = facts(&imageops::blur(&turf(800, 5), 6.0));
+    let judgement = judge(&blurred, &Usual::default());
+    assert_eq!(judgement.decision(), Decision::KeepWider(4.0));
+}
+
+#[test]
+fn photos_without_light_and_photos_full_of_it_are_set_aside() {
+    for judgement in decisions(|photo| exposed(photo, 0.1)) {
+        assert_eq!(judgement.decision(), Decision::SetAside(Fault::TooDark));
+    }
+    for judgement in decisions(|photo| exposed(photo, 6.0)) {
+        assert_eq!(judgement.decision(), Decision::SetAside(Fault::TooBright));
+    }
+    for judgement in decisions(|photo| exposed(photo, 0.7)) {
+        assert_eq!(judgement.decision(), Decision::Keep, "{judgement:?}");
+    }
+}
+
+#[test]
+fn grey_two_coloured_and_tiny_pictures_are_no_photos() {
+    let grey = |photo: &RgbImage| {
+        let luma = imageops::grayscale(photo);
+        RgbImage::from_fn(640, 480, |x, y| Rgb([luma.get_pixel(x, y)[0]; 3]))
+    };
+    for judgement in decisions(grey) {
+        assert_eq!(judgement.decision(), Decision::SetAside(Fault::NoColour));
+    }
+    let one_bit = |x: u32, y: u32| {
+        Rgb([if (x / 3 + y / 3).is_multiple_of(2) {
+            40
+        } else {
+            200
+        }; 3])
+    };
+    let one_bit = facts(&RgbImage::from_fn(640, 480, one_bit));
+    let judgement = judge(&one_bit, &Usual::default());
+    assert_eq!(judgement.decision(), Decision::SetAside(Fault::NoColour));
+    for (width, height) in [(1, 1), (40, 60)] {
+        let tiny = facts(&RgbImage::from_pixel(width, height, Rgb(LEAF)));
+        let judgement = judge(&tiny, &Usual::default());
+        assert_eq!(judgement.decision(), Decision::SetAside(Fault::TooSmall));
+    }
+}
+
+#[test]
+fn a_shoe_makes_cover_less_sure_and_a_puddle_is_told_as_water() {
+    for judgement in decisions(|photo| with_disc(photo, 90.0, [52, 40, 34])) {
+        assert!(judgement.has(Fault::SmoothPatch), "{judgement:?}");
+        assert!(matches!(judgement.decision(), Decision::KeepWider(points) if points > 3.0));
+    }
+    for judgement in decisions(|photo| with_disc(photo, 90.0, [150, 172, 205])) {
+        assert!(judgement.has(Fault::StandingWater), "{judgement:?}");
+    }
+    for judgement in decisions(|photo| with_disc(photo, 230.0, [52, 40, 34])) {
+        assert_eq!(judgement.decision(), Decision::SetAside(Fault::SmoothPatch));
+    }
+    // A hole cup seen from shoulder height covers half a percent, which moves nothing.
+    for judgement in decisions(|photo| with_disc(photo, 20.0, [235, 235, 230])) {
+        assert_eq!(judgement.decision(), Decision::Keep, "{judgement:?}");
+    }
+}
+
+#[test]
+fn glints_on_turf_are_glare_and_bright_sand_is_not() {
+    let glints = |photo: &RgbImage| {
+        let mut photo = photo.clone();
+        for (x, y, pixel) in photo.enumerate_pixels_mut() {
+            if (x * 7919 + y * 104_729).is_multiple_of(17) {
+                *pixel = Rgb([254, 255, 253]);
+            }
+        }
+        photo
+    };
+    let judgement = judge(&facts(&glints(&turf(7_000, 3))), usual());
+    assert!(judgement.has(Fault::Glare), "{judgement:?}");
+    let judgement = judge(&facts(&exposed(&turf(20, 3), 1.25)), usual());
+    assert!(!judgement.has(Fault::Glare), "{judgement:?}");
+}
+
+#[test]
+fn a_cast_is_told_by_the_ground_of_the_season() {
+    let bluish = |photo: &RgbImage| {
+        let mut photo = photo.clone();
+        for Rgb([red, _, blue]) in photo.pixels_mut() {
+            *red = (f32::from(*red) * 0.75) as u8;
+            *blue = (f32::from(*blue) * 1.2).min(255.0) as u8;
+        }
+        photo
+    };
+    let judgement = judge(&facts(&bluish(&turf(800, 4))), usual());
+    assert!(judgement.has(Fault::ColourCast), "{judgement:?}");
+}
+
+#[test]
+fn low_sun_is_told_and_deep_shadow_makes_cover_less_sure() {
+    let mut photo = facts(&turf(800, 6));
+    photo.sun_height_deg = Some(24.9);
+    let judgement = judge(&photo, usual());
+    assert!(judgement.has(Fault::LowSun));
+    assert_eq!(judgement.decision(), Decision::Keep);
+    photo.sun_height_deg = Some(25.1);
+    photo.shadow = 0.5;
+    let judgement = judge(&photo, usual());
+    assert!(!judgement.has(Fault::LowSun));
+    assert_eq!(judgement.decision(), Decision::KeepWider(2.0));
+}
+
+#[test]
+fn a_tilted_camera_hides_ground_as_the_law_of_gaps_says() {
+    let mut photo = facts(&turf(800, 6));
+    photo.cover = Some(0.5);
+    let usual = Usual::default();
+    let mut at = |tilt: f64| {
+        photo.tilt_deg = Some(tilt);
+        judge(&photo, &usual).decision()
+    };
+    assert_eq!(at(5.0), Decision::Keep);
+    assert_eq!(at(26.0), Decision::SetAside(Fault::Tilted));
+    // At 20° half of the ground becomes 0.5^1.0642 = 0.4783 of it.
+    let Decision::KeepWider(points) = at(20.0) else {
+        panic!("kept as it is");
+    };
+    assert!((points - 2.17).abs() < 0.01, "{points}");
+}
+
+#[test]
+fn another_height_is_told_by_the_frame_and_else_by_the_pattern() {
+    let station = |frame: Option<f64>, photo: &RgbImage| Facts {
+        station: Some("G07-A".to_owned()),
+        frame,
+        ..facts(photo)
+    };
+    let photos: Vec<Facts> = (0..6)
+        .map(|seed| station(Some(0.04), &turf(2_000, seed)))
+        .collect();
+    let usual = Usual::of(&photos);
+    let twice_as_high = station(Some(0.08), &turf(2_000, 9));
+    assert!(judge(&twice_as_high, &usual).has(Fault::OtherScale));
+    let about_as_high = station(Some(0.045), &turf(2_000, 9));
+    assert!(!judge(&about_as_high, &usual).has(Fault::OtherScale));
+
+    let close = imageops::crop_imm(&turf(2_000, 9), 100, 100, 160, 120).to_image();
+    let close = imageops::resize(&close, 640, 480, imageops::FilterType::CatmullRom);
+    let judgement = judge(&station(None, &close), &usual);
+    assert!(judgement.has(Fault::OtherScale), "{judgement:?}");
+    assert!(!judge(&station(None, &turf(2_000, 10)), &usual).has(Fault::OtherScale));
+}
+
+#[test]
+fn every_fault_that_sets_aside_has_a_reason_of_its_word() {
+    for fault in [
+        Fault::TooSmall,
+        Fault::NoColour,
+        Fault::TooDark,
+        Fault::TooBright,
+        Fault::Blurred,
+        Fault::Tilted,
+        Fault::SmoothPatch,
+    ] {
+        assert_eq!(
+            fault.reason().map(|reason| reason.code()),
+            Some(fault.code())
+        );
+    }
+}
