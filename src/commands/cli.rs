@@ -35,6 +35,11 @@ pub(super) enum Command {
     /// Measure the photos that are new or whose settings changed
     #[command(after_help = "Example:\n  sprigcast measure pennywhistle-bend --masks masks")]
     Measure(MeasureArgs),
+    /// Fit the colours that count as green to the season's photos, and to places you marked
+    #[command(
+        after_help = "Examples:\n  sprigcast tune pennywhistle-bend\n  sprigcast tune pennywhistle-bend --marks marks.csv\n\nmarks.csv has a line for each place, in pixels from the upper left corner of the upright photo:\n  photo,x,y,green\n  G07/2027-06-14.jpg,1210,864,yes\n  G07/2027-06-14.jpg,400,1300,no\nwith the columns width and height for rectangles; a JSON list of such objects works too."
+    )]
+    Tune(TuneArgs),
     /// Fit curves and project the date of full cover
     #[command(
         after_help = "Examples:\n  sprigcast forecast pennywhistle-bend\n  sprigcast forecast pennywhistle-bend --cover cover.csv --as-of 2027-06-20 --format json"
@@ -120,6 +125,23 @@ pub(super) struct MeasureArgs {
     /// photo folder: 255 is green
     #[arg(long, value_name = "DIR")]
     pub(super) masks: Option<PathBuf>,
+    /// Print people's text or one JSON document
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct TuneArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    #[command(flatten)]
+    pub(super) photos: PhotoArgs,
+    /// Places in photos that you have marked as green or not: CSV or JSON
+    #[arg(long, value_name = "FILE")]
+    pub(super) marks: Option<PathBuf>,
+    /// Only show what would be fitted; the rule of the season stays as it is
+    #[arg(long)]
+    pub(super) trial: bool,
     /// Print people's text or one JSON document
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,

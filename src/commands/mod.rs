@@ -13,6 +13,7 @@ mod new;
 mod run;
 mod season;
 mod terminal;
+mod tune;
 
 use std::process::ExitCode;
 
@@ -39,6 +40,7 @@ pub fn main() -> ExitCode {
         Command::New(args) => new::run(args),
         Command::Check(args) => check::run(args),
         Command::Measure(args) => measure::run(args),
+        Command::Tune(args) => tune::run(args),
         Command::Forecast(args) => forecast::run(args),
         Command::Export(args) => export::run(args),
         Command::Completions(args) => cli::print_completions(args),

@@ -26,6 +26,14 @@ impl Vote {
         }
     }
 
+    /// What it does, in words.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Vote::Of9 => "most of it and its 8 neighbours are, so that noise is not counted",
+            Vote::Of25 => "most of it and its 24 neighbours are, so that noise is not counted",
+        }
+    }
+
     /// Judges `size` = columns × rows pixels row by row and hands on each row after the vote; 255 is green,
     /// 0 is not. `judge` is asked for each row once, in order. Beyond the edges the outermost pixels are
     /// taken again.

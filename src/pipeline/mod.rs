@@ -15,6 +15,7 @@ mod quality;
 mod season;
 mod tell;
 mod tune;
+mod tune_overlays;
 
 use std::io;
 use std::path::PathBuf;
@@ -29,6 +30,7 @@ pub use preview::{Preview, preview};
 pub use season::{Counts, Season};
 pub use tell::{cover_points, photo_counts, report_data, visit_points};
 pub use tune::{Tuning, tune};
+pub use tune_overlays::tune_overlays;
 
 use crate::cover::WindowError;
 use crate::ledger::LedgerError;

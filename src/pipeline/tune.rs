@@ -35,6 +35,8 @@ pub struct Tuning {
     pub agreement: Option<Agreement>,
     /// The rule that holds; `None` where this is the first.
     pub before: Option<RuleRow>,
+    /// Where the photos lie that it was fitted to, with the part that is analysed; by date.
+    pub(super) looked_at: Vec<(FoundPhoto, Option<Crop>)>,
 }
 
 impl Tuning {
@@ -77,7 +79,14 @@ pub fn tune(
     let before = ledger.rule()?;
     let number = before.as_ref().map_or(1, |before| before.number + 1);
     let (fitted, agreement) = fit(looks, number);
+    let names: BTreeSet<&PhotoName> = fitted.photos.iter().collect();
+    let looked_at = candidates
+        .iter()
+        .filter(|candidate| names.contains(&candidate.photo.name))
+        .map(|candidate| (candidate.photo.clone(), candidate.crop))
+        .collect();
     Ok(Tuning {
+        looked_at,
         fitted,
         agreement,
         before,

@@ -175,3 +175,95 @@ fn limits_in_the_course_file_go_before_a_fitted_rule() {
         .code(0)
         .stdout(contains("Nothing new"));
 }
+
+/// Marks of blocks of leaf and of sand, read off the photo itself.
+fn marks_of(season: &Season, photo: &str) -> String {
+    let picture = image::open(season.photo_path(photo))
+        .expect("the photo")
+        .into_rgb8();
+    let mut marks = String::from("photo,x,y,width,height,green\n");
+    for block in 0..60 {
+        let (x, y) = (block % 20 * 8, block / 20 * 8);
+        let [red, green, _] = picture.get_pixel(x + 4, y + 4).0;
+        let word = if green > red { "yes" } else { "no" };
+        marks += &format!("{photo},{},{},4,4,{word}\n", x + 2, y + 2);
+    }
+    marks
+}
+
+#[test]
+fn tune_fits_anew_and_the_next_run_measures_everything_with_it() {
+    let season = grown_season();
+    season.sprigcast("run").assert().code(0);
+    season
+        .sprigcast("tune")
+        .assert()
+        .code(0)
+        .stdout(contains("nothing has to be measured anew"));
+    let marks = season.path().join("marks.csv");
+    fs::write(&marks, marks_of(&season, "G03/2026-06-22_101500.jpg")).expect("the marks");
+    let tune = |options: &[&str]| {
+        let mut command = season.sprigcast("tune");
+        command.arg("--marks").arg(&marks).args(options);
+        command
+    };
+    tune(&["--trial"]).assert().code(0).stdout(
+        contains("judged as you did")
+            .and(contains("turf found"))
+            .and(contains("Only tried")),
+    );
+    assert_eq!(rules(&season).len(), 1);
+    let output = tune(&["--format", "json"])
+        .assert()
+        .code(0)
+        .get_output()
+        .stdout
+        .clone();
+    let document: serde_json::Value = serde_json::from_slice(&output).expect("JSON");
+    assert_eq!(
+        (&document["format"], &document["rule"]),
+        (&1.into(), &2.into())
+    );
+    let marks = &document["marks"];
+    let n = |key: &str| marks[key].as_u64().expect("a number");
+    assert!(
+        n("n_green_found") + n("n_not_green_left") >= (n("n_green") + n("n_not_green")) * 9 / 10
+    );
+    assert_eq!(rules(&season).len(), 2);
+    let overlay = document["overlays"][0].as_str().expect("a path");
+    assert!(image::open(overlay).expect("an overlay").width() >= 1600);
+    season
+        .sprigcast("run")
+        .assert()
+        .code(0)
+        .stdout(contains("30 photos were opened"));
+    for [photo, _, _, cover] in season.outcomes() {
+        let cover: f64 = cover.parse().expect("cover");
+        assert!((cover - truth(&photo)).abs() < 2.5, "{photo}: {cover}");
+    }
+}
+
+#[test]
+fn marks_in_no_photo_or_beside_one_are_told() {
+    let season = grown_season();
+    let marks = season.path().join("marks.csv");
+    for (line, told) in [
+        ("G03/nowhere.jpg,1,1,yes", "no photo of a green"),
+        ("G03/2026-06-22_101500.jpg,160,1,yes", "160 × 120 pixels"),
+        ("G03/2026-06-22_101500.jpg,1,1,perhaps", "write yes or no"),
+    ] {
+        fs::write(&marks, format!("photo,x,y,green\n{line}\n")).expect("the marks");
+        season
+            .sprigcast("tune")
+            .arg("--marks")
+            .arg(&marks)
+            .assert()
+            .code(1)
+            .stderr(contains(told));
+    }
+    Season::new()
+        .sprigcast("tune")
+        .assert()
+        .code(1)
+        .stderr(contains("nothing to fit to"));
+}

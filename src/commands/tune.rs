@@ -1,0 +1,237 @@
+//! `sprigcast tune`: fits the colours that count as green to the season's photos.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use super::Outcome;
+use super::cli::{Format, TuneArgs};
+use super::failure::Failure;
+use super::season;
+use super::terminal;
+use crate::course::Course;
+use crate::cover::tune::{Agreement, Fault, Mark, Separation, read_marks};
+use crate::pipeline::{self, MeasureOptions, Tuning};
+use crate::report::write_whole;
+
+pub(super) fn run(args: &TuneArgs) -> Result<Outcome, Failure> {
+    let course = season::course(&args.season)?;
+    let marks = match &args.marks {
+        Some(path) => marks(path)?,
+        None => Vec::new(),
+    };
+    let mut ledger = season::ledger_to_write(&course)?;
+    let options = season::options(&args.photos, None);
+    let tuning = pipeline::tune(&course, &ledger, &options, &marks)?;
+    if tuning.fitted.photos.is_empty() {
+        return Err(Failure::Nothing(format!(
+            "no photo of a green in {} can be read, so there is nothing to fit to",
+            course.photos.folder.display()
+        )));
+    }
+    let overlays = write_overlays(&course, &tuning, &options)?;
+    let fate = match (args.trial, tuning.is_as_before()) {
+        (true, _) => Fate::Trial,
+        (false, true) => Fate::AsBefore,
+        (false, false) => {
+            ledger.add_rule(&tuning.fitted)?;
+            Fate::Kept
+        }
+    };
+    match args.format {
+        Format::Json => terminal::say_json(&document(&tuning, fate, &overlays))?,
+        Format::Text => terminal::say(&in_words(&tuning, fate, &overlays))?,
+    }
+    if course.cover.is_some() {
+        terminal::warn(
+            "Note: course.toml fixes hue and saturation under [cover], and those hold; take the lines out to use this rule.",
+        );
+    }
+    let is_doubtful = tuning
+        .fitted
+        .tuned
+        .faults
+        .iter()
+        .any(|fault| fault.is_grave());
+    Ok(if is_doubtful {
+        Outcome::NeedsAPerson
+    } else {
+        Outcome::Done
+    })
+}
+
+/// What becomes of a rule that was fitted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Fate {
+    /// It holds from now on.
+    Kept,
+    /// It is the rule that holds already.
+    AsBefore,
+    /// It was only to be seen.
+    Trial,
+}
+
+fn marks(path: &Path) -> Result<Vec<Mark>, Failure> {
+    let bytes = fs::read(path).map_err(|error| Failure::Read {
+        path: path.to_owned(),
+        error,
+    })?;
+    read_marks(&String::from_utf8_lossy(&bytes))
+        .map_err(|error| Failure::Nothing(format!("{}: {error}", path.display())))
+}
+
+/// Writes a few overlays where those of the last fit were.
+fn write_overlays(
+    course: &Course,
+    tuning: &Tuning,
+    options: &MeasureOptions,
+) -> Result<Vec<PathBuf>, Failure> {
+    let folder = course.folder.join("out").join("tune");
+    remove_overlays(&folder)?;
+    let mut paths = Vec::new();
+    for (name, jpeg) in pipeline::tune_overlays(tuning, options) {
+        let path = folder.join(format!("{}.jpg", name.0.replace('/', "_")));
+        write_whole(&path, &jpeg)?;
+        paths.push(path);
+    }
+    Ok(paths)
+}
+
+fn remove_overlays(folder: &Path) -> Result<(), Failure> {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return Ok(());
+    };
+    for path in entries.flatten().map(|entry| entry.path()) {
+        if path.extension().is_some_and(|ending| ending == "jpg") {
+            fs::remove_file(&path).map_err(|error| Failure::write(&path, error))?;
+        }
+    }
+    Ok(())
+}
+
+fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {
+    let tuned = &tuning.fitted.tuned;
+    let (limits, separation) = (&tuned.limits, &tuned.separation);
+    let [low, high] = limits.window.hue;
+    let mut text = String::new();
+    // Writing into a String cannot fail.
+    let _ = write!(
+        text,
+        "Fitted to {} photos{}.\n\n\
+         A pixel is green where\n\
+         \x20 its hue is          {low}–{high}°\n\
+         \x20 its saturation is   {} % or more\n\
+         \x20 its greenness is    {:.1} or more above the ground of its photo (CIELAB a*; turf is {:.0} above it)\n\
+         \x20 {}\n\n\
+         How well that tells turf from ground, by colour alone\n\
+         \x20 turf found          {:.0} %\n\
+         \x20 ground left out     {:.0} %\n\
+         \x20 distance            {:.1} times the spread of colours; under 2.2 is too little\n\
+         \x20 if the limit were a tenth of the way higher or lower, mean cover would change by {:.1} points\n",
+        tuning.fitted.photos.len(),
+        if tuned.n_marked > 0 {
+            " and the marks"
+        } else {
+            ""
+        },
+        limits.window.saturation[0],
+        limits.limit,
+        limits.gap,
+        limits.vote.in_words(),
+        100.0 * separation.sensitivity,
+        100.0 * separation.specificity,
+        separation.d_prime,
+        separation.points_per_tenth,
+    );
+    if let Some(agreement) = &tuning.agreement {
+        let _ = writeln!(text, "  {agreement}");
+    }
+    if !tuned.faults.is_empty() {
+        text.push_str("\nLook at this before trusting it:\n");
+        for fault in &tuned.faults {
+            let _ = writeln!(text, "- {fault}");
+        }
+    }
+    text.push_str("\nWhat it calls green on some of the photos:\n");
+    for path in overlays {
+        let _ = writeln!(text, "  {}", path.display());
+    }
+    let number = tuning.fitted.number;
+    let _ = match fate {
+        Fate::Kept => writeln!(
+            text,
+            "\nThis is rule {number} of the season. The next `sprigcast run` measures every photo with it."
+        ),
+        Fate::AsBefore => writeln!(
+            text,
+            "\nThat is just what rule {} of the season says: nothing has to be measured anew.",
+            number - 1
+        ),
+        Fate::Trial => writeln!(text, "\nOnly tried: the rule of the season is as it was."),
+    };
+    text
+}
+
+/// What `--format json` prints.
+#[derive(Serialize)]
+struct Document<'a> {
+    format: u32,
+    /// Number of the rule that holds now; null where none does.
+    rule: Option<u32>,
+    kept: bool,
+    photos: Vec<&'a str>,
+    hue: [f64; 2],
+    saturation: [f64; 2],
+    ground: f64,
+    turf_above_ground: f64,
+    limit_above_ground: f64,
+    vote_of_pixels: usize,
+    separation: Separation,
+    marks: Option<Agreement>,
+    warnings: Vec<Warning<'a>>,
+    overlays: &'a [PathBuf],
+}
+
+#[derive(Serialize)]
+struct Warning<'a> {
+    #[serde(flatten)]
+    fault: &'a Fault,
+    explanation: String,
+}
+
+fn document<'a>(tuning: &'a Tuning, fate: Fate, overlays: &'a [PathBuf]) -> Document<'a> {
+    let tuned = &tuning.fitted.tuned;
+    Document {
+        format: 1,
+        rule: match fate {
+            Fate::Kept => Some(tuning.fitted.number),
+            Fate::AsBefore | Fate::Trial => tuning.before.as_ref().map(|before| before.number),
+        },
+        kept: fate == Fate::Kept,
+        photos: tuning
+            .fitted
+            .photos
+            .iter()
+            .map(|name| name.0.as_str())
+            .collect(),
+        hue: tuned.limits.window.hue,
+        saturation: tuned.limits.window.saturation,
+        ground: tuned.limits.ground,
+        turf_above_ground: tuned.limits.gap,
+        limit_above_ground: tuned.limits.limit,
+        vote_of_pixels: tuned.limits.vote.side().pow(2),
+        separation: tuned.separation,
+        marks: tuning.agreement,
+        warnings: tuned
+            .faults
+            .iter()
+            .map(|fault| Warning {
+                fault,
+                explanation: fault.to_string(),
+            })
+            .collect(),
+        overlays,
+    }
+}
