@@ -1,21 +1,27 @@
 //! Which green a photo belongs to.
 //!
-//! Takes a photo's name and the course; gives a [`Place`] or a [`Reason`]. Knows
-//! nothing of pixels and touches no file.
+//! Takes a photo's name, what the photos of a season tell about each other ([`Clues`]) and the course; gives a
+//! [`Place`] or a [`Reason`]. Knows nothing of pixels and touches no file.
 //!
 //! Every kind of evidence that the course file allows is asked, and all of them must agree: a photo whose
 //! folder names one green and whose file name another is set aside, never guessed.
 
+mod clues;
 mod date;
+mod gauss;
+mod ground;
 mod ids;
 mod slate;
+mod stops;
 
 use serde::{Deserialize, Serialize};
 
-use crate::course::{Course, Evidence, GreenId, StationId};
+use crate::course::{Course, Evidence, GreenId, Owner, StationId};
 use crate::photo::{PhotoName, Reason};
 
+pub use clues::{Clues, Seen, Whereabouts, whereabouts};
 pub use date::{Calendar, check_date};
+pub use ground::Ground;
 use ids::{IdBook, Named};
 pub use slate::{Slate, SlateError};
 
@@ -35,6 +41,7 @@ pub struct Place {
 pub struct Assigner<'a> {
     course: &'a Course,
     book: IdBook,
+    clues: Clues,
 }
 
 impl<'a> Assigner<'a> {
@@ -43,7 +50,14 @@ impl<'a> Assigner<'a> {
         Assigner {
             course,
             book: IdBook::new(course),
+            clues: Clues::default(),
         }
+    }
+
+    /// The same with what the photos of the season tell about each other.
+    #[must_use]
+    pub fn with_clues(self, clues: Clues) -> Assigner<'a> {
+        Assigner { clues, ..self }
     }
 
     /// The place of the photo called `photo`.
@@ -51,7 +65,8 @@ impl<'a> Assigner<'a> {
     /// # Errors
     ///
     /// [`Reason::NoGreen`] where nothing tells, [`Reason::UnknownGreen`] where it looks like a green that the
-    /// course file does not have, [`Reason::TwoGreens`] where two kinds of evidence disagree.
+    /// course file does not have, [`Reason::TwoGreens`] where two kinds of evidence disagree; for positions
+    /// [`Reason::PlaceDisagrees`], [`Reason::BetweenGreens`] and [`Reason::OtherTurf`].
     pub fn place(&self, photo: &PhotoName) -> Result<Place, Reason> {
         let mut found: Option<(Evidence, Named)> = None;
         for &evidence in &self.course.photos.assign {
@@ -68,12 +83,22 @@ impl<'a> Assigner<'a> {
                 }
             }
         }
+        let whereabouts = self.clues.whereabouts(photo);
         match found {
-            Some((evidence, Named::Green { green, station })) => Ok(Place {
-                green,
-                station,
-                evidence: Some(evidence),
-            }),
+            Some((evidence, Named::Green { green, station })) => {
+                if let Some(other) = self.contradiction(&green, whereabouts) {
+                    return Err(Reason::PlaceDisagrees {
+                        green: green.to_string(),
+                        evidence: word(evidence).to_owned(),
+                        other: other.label().to_owned(),
+                    });
+                }
+                Ok(Place {
+                    green,
+                    station,
+                    evidence: Some(evidence),
+                })
+            }
             Some((evidence, Named::Several { first, second })) => Err(Reason::TwoGreens {
                 first: first.to_string(),
                 first_evidence: word(evidence).to_owned(),
@@ -81,14 +106,31 @@ impl<'a> Assigner<'a> {
                 second_evidence: word(evidence).to_owned(),
             }),
             Some((_, Named::Unknown { named })) => Err(Reason::UnknownGreen { named }),
-            None => match self.course.greens.as_slice() {
-                [only] => Ok(Place {
-                    green: only.id.clone(),
-                    station: None,
-                    evidence: None,
-                }),
-                _ => Err(Reason::NoGreen),
+            None => match whereabouts {
+                Some(whereabouts) => by_position(whereabouts),
+                None => self.only_green(),
             },
+        }
+    }
+
+    /// The outline that speaks against a green which has an outline itself.
+    fn contradiction<'w>(
+        &self,
+        green: &GreenId,
+        whereabouts: Option<&'w Whereabouts>,
+    ) -> Option<&'w Owner> {
+        self.course.outlines.of(green)?;
+        whereabouts?.against(green)
+    }
+
+    fn only_green(&self) -> Result<Place, Reason> {
+        match self.course.greens.as_slice() {
+            [only] => Ok(Place {
+                green: only.id.clone(),
+                station: None,
+                evidence: None,
+            }),
+            _ => Err(Reason::NoGreen),
         }
     }
 
@@ -96,9 +138,31 @@ impl<'a> Assigner<'a> {
         match evidence {
             Evidence::Folder => self.book.in_folders(folders_of(photo)),
             Evidence::Name => self.book.in_text(stem_of(photo)),
-            // Neither cards nor positions are read yet; both are silent rather than wrong.
-            Evidence::Slate | Evidence::Place => None,
+            // Cards are not read yet, and are silent rather than wrong.
+            Evidence::Slate => None,
+            // Asked once the others have answered: it may leave several greens open.
+            Evidence::Place => None,
         }
+    }
+}
+
+fn by_position(whereabouts: &Whereabouts) -> Result<Place, Reason> {
+    match (whereabouts.clear(), whereabouts.two()) {
+        (Some((Owner::Green(green), _)), _) => Ok(Place {
+            green: green.clone(),
+            station: None,
+            evidence: Some(Evidence::Place),
+        }),
+        (Some((Owner::Other(name), _)), _) => Err(Reason::OtherTurf { name: name.clone() }),
+        (None, Some(both)) => {
+            // In one order, so that photos between the same two are told together.
+            let [first, second] = [both[0].min(both[1]), both[0].max(both[1])];
+            Err(Reason::BetweenGreens {
+                first: first.label().to_owned(),
+                second: second.label().to_owned(),
+            })
+        }
+        (None, None) => Err(Reason::NoGreen),
     }
 }
 
@@ -139,5 +203,7 @@ fn word(evidence: Evidence) -> &'static str {
     }
 }
 
+#[cfg(test)]
+mod place_tests;
 #[cfg(test)]
 mod tests;

@@ -54,6 +54,34 @@ pub enum Reason {
         /// The evidence for that.
         second_evidence: String,
     },
+    /// Its position fits two outlines about alike.
+    #[error(
+        "its position fits {first} and {second} about alike; move it into the folder of its green, and photograph a slate first next time"
+    )]
+    BetweenGreens {
+        /// One of them.
+        first: String,
+        /// The other.
+        second: String,
+    },
+    /// Its position is on another green than its folder or name says.
+    #[error(
+        "{green} by its {evidence}, but its position is on {other}; move it, or take `place` out of `assign` in course.toml if positions are wrong"
+    )]
+    PlaceDisagrees {
+        /// The green that the folder, the name or a slate says.
+        green: String,
+        /// What says so.
+        evidence: String,
+        /// The outline that it lies on.
+        other: String,
+    },
+    /// Its position is on turf that is outlined but no green of the course file.
+    #[error("its position is on {name}, which is no green of the course file")]
+    OtherTurf {
+        /// What the outline is called.
+        name: String,
+    },
     /// Taken before its green was planted.
     #[error(
         "taken {taken}, before its green was planted on {planted}; is the planting date or the camera's clock wrong?"
@@ -100,9 +128,10 @@ pub enum Reason {
 }
 
 impl Reason {
-    /// Whether a person has something to mend. A copy of a shot needs nobody: its original was measured.
+    /// Whether a person has something to mend. A copy of a shot needs nobody, since its original was measured, and
+    /// neither does a photo of turf that was outlined as no green.
     pub fn needs_a_person(&self) -> bool {
-        !matches!(self, Reason::Duplicate { .. })
+        !matches!(self, Reason::Duplicate { .. } | Reason::OtherTurf { .. })
     }
 
     /// The word in `photos.csv`, such as `no_date`.
@@ -112,8 +141,10 @@ impl Reason {
             Reason::NoDate => "no_date",
             Reason::BadDate { .. } => "bad_date",
             Reason::NotYetMeasured => "not_yet_measured",
-            Reason::NoGreen | Reason::UnknownGreen { .. } => "no_green",
-            Reason::TwoGreens { .. } => "two_greens",
+            Reason::NoGreen | Reason::UnknownGreen { .. } | Reason::OtherTurf { .. } => "no_green",
+            Reason::TwoGreens { .. }
+            | Reason::BetweenGreens { .. }
+            | Reason::PlaceDisagrees { .. } => "two_greens",
             Reason::BeforePlanting { .. } => "before_planting",
             Reason::TooSmall => "too_small",
             Reason::NoColour => "no_colour",

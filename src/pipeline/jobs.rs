@@ -6,8 +6,8 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use crate::assign::{Assigner, Calendar, Place, check_date};
-use crate::course::{Course, Crop, Green};
+use crate::assign::{Assigner, Calendar, Clues, Place, check_date};
+use crate::course::{Course, Crop, Evidence, Green};
 use crate::cover::SettingsKey;
 use crate::ledger::{CropKey, Known, ReadingKey, Told};
 use crate::photo::{Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, Unreadable, metadata};
@@ -37,6 +37,14 @@ impl<'a> Usher<'a> {
             assigner: Assigner::new(course),
             undated,
             calendar,
+        }
+    }
+
+    /// The same with what the photos of the season tell about each other.
+    pub(super) fn with_clues(self, clues: Clues) -> Usher<'a> {
+        Usher {
+            assigner: self.assigner.with_clues(clues),
+            ..self
         }
     }
 
@@ -76,6 +84,17 @@ impl<'a> Usher<'a> {
     /// The place of a photo on the course, whatever its date.
     pub(super) fn place(&self, name: &PhotoName) -> Result<Place, Reason> {
         self.assigner.place(name)
+    }
+
+    /// Whether other photos may yet tell where this one belongs, which nothing tells so far.
+    pub(super) fn may_belong_yet(&self, name: &PhotoName, metadata: &Metadata) -> bool {
+        let evidence = &self.course.photos.assign;
+        let by_place = evidence.contains(&Evidence::Place) && !self.course.outlines.is_empty();
+        let is_open = matches!(
+            self.place(name),
+            Err(Reason::NoGreen | Reason::BetweenGreens { .. })
+        );
+        is_open && by_place && metadata.fix.is_some()
     }
 
     /// The place and time of a photo on the course, or why it has none.
@@ -166,4 +185,21 @@ pub(super) fn files_to_open<'f>(
         }
     };
     found.photos.iter().filter(is_needed).collect()
+}
+
+/// Of the files that a run has opened, those that now belong elsewhere than was known when they were opened, and
+/// are analysed otherwise there: a slate may name a station with a crop of its own.
+pub(super) fn files_to_open_again<'f>(
+    usher: &Usher<'_>,
+    found: &'f Found,
+    known: &Known,
+    settings: &SettingsKey,
+) -> Vec<&'f FoundPhoto> {
+    let mut again = files_to_open(usher, found, known, settings);
+    again.retain(|photo| {
+        let hash = known.unchanged(photo);
+        let content = hash.and_then(|hash| known.contents.get(&hash));
+        content.is_some_and(|content| matches!(content.told, Told::Photo { .. }))
+    });
+    again
 }

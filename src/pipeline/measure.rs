@@ -9,7 +9,8 @@ use jiff::Timestamp;
 use rayon::ThreadPoolBuilder;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
-use super::jobs::{Usher, files_to_open, metadata_without_name};
+use super::clues::clues;
+use super::jobs::{Usher, files_to_open, files_to_open_again, metadata_without_name};
 use super::mask::write_mask;
 use super::method::Method;
 use super::season::{Season, settle_season};
@@ -73,7 +74,7 @@ pub fn measure(
     let found = photo::find(&course.photos.folder, &left_out(course))?;
     let mut method = Method::of_season(course, Some(ledger))?;
     let mut known = load(course, ledger, &method)?;
-    let usher = Usher::new(course, options.undated, Calendar::Open);
+    let usher = informed_usher(course, &known, options.undated);
     if method.is_unsettled()
         && let Some(rule) = first_rule(&usher, &found, &known, options)?
     {
@@ -91,18 +92,26 @@ pub fn measure(
         method: &method,
         options,
     };
-    progress.begin(jobs.len());
-    let measured = work.run(&jobs, ledger, progress);
-    progress.end();
-    measured?;
-    ledger.flush()?;
+    work.run(&jobs, ledger, progress)?;
+    let mut n_opened = jobs.len();
+    if !jobs.is_empty() {
+        known = load(course, ledger, &method)?;
+        let usher = informed_usher(course, &known, options.undated);
+        let again = files_to_open_again(&usher, &found, &known, method.key());
+        let work = Work {
+            usher: &usher,
+            ..work
+        };
+        work.run(&again, ledger, progress)?;
+        n_opened += again.len();
+    }
     let now = Timestamp::now();
     ledger.roll_call(&found, now)?;
-    if !jobs.is_empty() || !all_are_there(&found, &known) {
+    if n_opened > 0 || !all_are_there(&found, &known) {
         known = load(course, ledger, &method)?;
     }
     let mut season = settle_season(course, &known, &method, options.undated, now);
-    season.n_opened = jobs.len();
+    season.n_opened = n_opened;
     season.n_other_files = found.n_other_files;
     season.problems = found.problems;
     season.write_to(ledger)?;
@@ -128,6 +137,13 @@ pub fn of_ledger(
         undated,
         Timestamp::now(),
     ))
+}
+
+/// An usher that knows what the photos on record tell about each other.
+fn informed_usher<'a>(course: &'a Course, known: &Known, undated: UndatedPhotos) -> Usher<'a> {
+    let usher = Usher::new(course, undated, Calendar::Open);
+    let clues = clues(course, known, &usher);
+    usher.with_clues(clues)
 }
 
 /// The record for this method; contents that another version read, or in another time zone, are left out, so
@@ -190,7 +206,7 @@ struct Opened {
 type Measured = (PixelSize, CropKey, StoredReading);
 
 impl Work<'_> {
-    /// Opens the files on worker threads; this thread saves what they give.
+    /// Opens the files, and saves what they give.
     fn run(
         &self,
         jobs: &[&FoundPhoto],
@@ -200,6 +216,21 @@ impl Work<'_> {
         if jobs.is_empty() {
             return Ok(());
         }
+        progress.begin(jobs.len());
+        let done = self.open_all(jobs, ledger, progress);
+        progress.end();
+        done?;
+        ledger.flush()?;
+        Ok(())
+    }
+
+    /// Opens the files on worker threads; this thread saves what they give.
+    fn open_all(
+        &self,
+        jobs: &[&FoundPhoto],
+        ledger: &mut Ledger,
+        progress: &dyn Progress,
+    ) -> Result<(), PipelineError> {
         let workers = self.options.workers.map_or(0, NonZeroUsize::get);
         let pool = ThreadPoolBuilder::new()
             .num_threads(workers)
@@ -263,7 +294,11 @@ impl Work<'_> {
         let metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
         let taken = self.usher.taken(&photo.name, photo.modified, &metadata);
         let belongs = self.usher.belongs(&photo.name, taken);
-        let crop = belongs.ok().map(|belongs| belongs.crop);
+        let crop = match belongs {
+            Ok(belongs) => Some(belongs.crop),
+            Err(_) if self.usher.may_belong_yet(&photo.name, &metadata) => Some(None),
+            Err(_) => None,
+        };
         let measured = match self.measure(photo, crop, bench) {
             Ok(measured) => measured,
             Err(Failed::Unreadable(why)) => return Ok(opened(hash, Told::Unreadable(why), None)),

@@ -4,6 +4,7 @@
 //! visits. Photos run in parallel here and nowhere else. What it may not know: arguments, terminals, HTML.
 
 mod cautions;
+mod clues;
 mod forecasts;
 mod jobs;
 mod log;

@@ -4,10 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
+use super::clues::seen;
 use super::jobs::{Usher, may_be_mended, metadata_without_name};
 use super::measure::{left_out, load, readable};
 use super::{MeasureOptions, Method, PipelineError};
-use crate::assign::Calendar;
+use crate::assign::{Calendar, Clues};
 use crate::course::{Course, GreenId};
 use crate::ledger::{Known, Ledger, Told};
 use crate::photo::{
@@ -82,13 +83,18 @@ pub fn preview(
     let dating = Usher::new(course, options.undated, Calendar::Open);
     let mut bytes = Vec::new();
     let mut taken = BTreeMap::new();
+    let mut all_seen = Vec::new();
     for photo in &found.photos {
-        let told = metadata(photo, &known, course, &options.limits, &mut bytes)
-            .map(|metadata| dating.taken(&photo.name, photo.modified, &metadata));
+        let told = metadata(photo, &known, course, &options.limits, &mut bytes).map(|metadata| {
+            let taken = dating.taken(&photo.name, photo.modified, &metadata);
+            all_seen.extend(seen(&photo.name, taken.as_ref(), &metadata));
+            taken
+        });
         taken.insert(photo.name.clone(), told);
     }
     let dates = taken.values().flatten().flatten().map(|taken| taken.date);
-    let usher = Usher::new(course, options.undated, Calendar::of_season(dates, today));
+    let usher = Usher::new(course, options.undated, Calendar::of_season(dates, today))
+        .with_clues(Clues::of(course, &all_seen));
     let photos = taken
         .into_iter()
         .map(|(name, told)| {

@@ -14,6 +14,7 @@ use crate::ledger::{
 };
 use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 
+use super::clues::clues;
 use super::jobs::Usher;
 use super::quality::{Candidate, judge_photos};
 use super::tell::cover_point;
@@ -131,7 +132,7 @@ pub(super) fn settle_season(
         Some(dating.taken(name, sighting.modified, metadata)?.date)
     });
     let calendar = Calendar::of_season(dates, today);
-    let usher = Usher::new(course, undated, calendar);
+    let usher = Usher::new(course, undated, calendar).with_clues(clues(course, known, &dating));
     let mut photos = Vec::with_capacity(known.sightings.len());
     let mut candidates = Vec::new();
     for (name, sighting) in &known.sightings {

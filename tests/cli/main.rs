@@ -4,6 +4,7 @@ mod bad_input;
 mod course_file;
 mod fitted;
 mod main_job;
+mod on_the_ground;
 mod photo_quality;
 mod season;
 mod small_commands;

@@ -63,8 +63,8 @@ pub struct Outline {
 }
 
 impl Outline {
-    /// `None` where the polygons enclose nothing.
-    fn new(owner: Owner, shape: MultiPolygon<f64>) -> Option<Outline> {
+    /// From polygons in degrees; `None` where they enclose nothing.
+    pub fn new(owner: Owner, shape: MultiPolygon<f64>) -> Option<Outline> {
         let shape = shape.orient(Direction::Default);
         let area = geodesic_area(&shape);
         let middle = shape.bounding_rect()?.center();
@@ -110,6 +110,12 @@ pub struct Outlines {
 }
 
 impl Outlines {
+    /// These outlines; one each owner.
+    pub fn from_outlines(mut all: Vec<Outline>) -> Outlines {
+        all.sort_by(|one, other| one.owner.cmp(&other.owner));
+        Outlines { all }
+    }
+
     /// In the order of their owners: the greens by id, then the others by name.
     pub fn iter(&self) -> impl ExactSizeIterator<Item = &Outline> {
         self.all.iter()

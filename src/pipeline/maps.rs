@@ -1,0 +1,135 @@
+//! From a season to a map of each green.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use super::Season;
+use crate::course::{Course, GreenId, Outline, Position, StationId};
+use crate::ledger::PhotoOutcome;
+use crate::map::{GreenMap, MapOptions, PairSet, Sample, map_green};
+
+/// The maps of a season, and why greens have none.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Maps {
+    /// In the order of the course file.
+    pub greens: Vec<GreenMap>,
+    /// A sentence each.
+    pub notes: Vec<String>,
+}
+
+/// The cover of photos by place, of each visit.
+type Places = BTreeMap<(GreenId, Date), Vec<(Sample, Option<StationId>)>>;
+
+/// Maps every green on the date of its last visit that has photos with a position.
+///
+/// `cell_m` is the side of a cell in metres. The variogram is that of all visits of the season together.
+pub fn maps(course: &Course, season: &Season, cell_m: f64) -> Maps {
+    let options = MapOptions {
+        cell_m,
+        full: course.goal.full_cover.fraction(),
+        ..MapOptions::default()
+    };
+    let mut maps = Maps::default();
+    if course.outlines.is_empty() {
+        maps.notes.push(format!(
+            "No outlines: draw the greens into {} (WGS 84, property `green` = id), then run again",
+            course.folder.join("greens.geojson").display()
+        ));
+        return maps;
+    }
+    let visits = samples(course, season);
+    let mut pairs = PairSet::default();
+    for samples in visits.values() {
+        pairs.add(samples);
+    }
+    for green in &course.greens {
+        let Some(outline) = course.outlines.of(&green.id) else {
+            continue;
+        };
+        let last = visits.iter().rev().find(|((of, _), _)| *of == green.id);
+        let Some(((_, date), samples)) = last else {
+            maps.notes.push(format!(
+                "{}: no measured photo has a position; switch location on for the camera",
+                green.id
+            ));
+            continue;
+        };
+        let mean = samples.iter().map(|one| one.cover).sum::<f64>() / samples.len() as f64;
+        let map = map_green(
+            outline,
+            &green.id,
+            *date,
+            samples,
+            pairs.variogram(mean),
+            &options,
+        );
+        if map.samples.len() == 1 {
+            maps.notes.push(format!(
+                "{}: one photo with a position only, so nothing is known of its parts",
+                green.id
+            ));
+        }
+        maps.greens.push(map);
+    }
+    maps
+}
+
+/// Samples by green and date; photos of one station are one sample, at the mean of all positions that its photos
+/// have in the whole season, since one position errs by metres.
+fn samples(course: &Course, season: &Season) -> BTreeMap<(GreenId, Date), Vec<Sample>> {
+    let mut places = Places::new();
+    let mut stations: BTreeMap<StationId, Vec<[f64; 2]>> = BTreeMap::new();
+    for row in &season.photos {
+        let (Some(green), Some(date), Some(position)) = (&row.green, row.date, row.position) else {
+            continue;
+        };
+        let PhotoOutcome::Measured { reading, .. } = &row.outcome else {
+            continue;
+        };
+        let (Some(outline), Some(cover)) = (course.outlines.of(green), reading.cover()) else {
+            continue;
+        };
+        let at = on_plane(outline, position);
+        if let Some(station) = &row.station {
+            stations.entry(station.clone()).or_default().push(at);
+        }
+        let sample = Sample {
+            at,
+            cover: cover.fraction(),
+        };
+        let visit = places.entry((green.clone(), date)).or_default();
+        visit.push((sample, row.station.clone()));
+    }
+    let settled = |of_visit: Vec<(Sample, Option<StationId>)>| {
+        let mut by_station: BTreeMap<StationId, Vec<f64>> = BTreeMap::new();
+        let mut all = Vec::new();
+        for (sample, station) in of_visit {
+            match station {
+                Some(station) => by_station.entry(station).or_default().push(sample.cover),
+                None => all.push(sample),
+            }
+        }
+        for (station, covers) in by_station {
+            let at = stations
+                .get(&station)
+                .map_or([0.0; 2], |fixes| middle(fixes));
+            let cover = covers.iter().sum::<f64>() / covers.len() as f64;
+            all.push(Sample { at, cover });
+        }
+        all
+    };
+    places
+        .into_iter()
+        .map(|(visit, of_visit)| (visit, settled(of_visit)))
+        .collect()
+}
+
+fn on_plane(outline: &Outline, position: Position) -> [f64; 2] {
+    outline.plane().metres(position)
+}
+
+fn middle(places: &[[f64; 2]]) -> [f64; 2] {
+    let n = places.len().max(1) as f64;
+    [0, 1].map(|axis| places.iter().map(|at| at[axis]).sum::<f64>() / n)
+}

@@ -1,0 +1,168 @@
+//! Photos that only their position, or the slate before them, gives to a green.
+
+use std::io::Cursor;
+
+use exif::experimental::Writer;
+use exif::{Field, In, Rational, Tag, Value};
+use predicates::str::contains;
+
+use crate::season::{Season, jpeg, picture};
+
+/// Metres per degree of latitude and longitude at 36.1° N (WGS84, pyproj).
+const PER_DEGREE: [f64; 2] = [110_960.0, 90_049.7];
+
+/// Longitude and latitude of a place so many metres east and north of 36.1 N, 79.4 W.
+fn degrees([east, north]: [f64; 2]) -> [f64; 2] {
+    [-79.4 + east / PER_DEGREE[1], 36.1 + north / PER_DEGREE[0]]
+}
+
+/// Outlines of 24 × 22 m: G03 at 0, G07 at 30 (6 m further on), a practice green at 200 metres east.
+pub(crate) fn outlines() -> String {
+    let features: Vec<String> = [("green", "G03", 0.0), ("green", "G07", 30.0), ("name", "Practice", 200.0)]
+        .iter()
+        .map(|(property, id, west)| {
+            let corners = [[0.0, 0.0], [24.0, 0.0], [24.0, 22.0], [0.0, 22.0], [0.0, 0.0]];
+            let ring: Vec<String> = corners
+                .iter()
+                .map(|[x, y]| {
+                    let [longitude, latitude] = degrees([west + x, *y]);
+                    format!("[{longitude:.9},{latitude:.9}]")
+                })
+                .collect();
+            format!(
+                r#"{{"type":"Feature","properties":{{"{property}":"{id}"}},"geometry":{{"type":"Polygon","coordinates":[[{}]]}}}}"#,
+                ring.join(",")
+            )
+        })
+        .collect();
+    format!(
+        r#"{{"type":"FeatureCollection","features":[{}]}}"#,
+        features.join(",")
+    )
+}
+
+/// A JPEG with the time and, where given, the place at which it was taken.
+pub(crate) fn taken_at(bytes: &[u8], at: &str, metres: Option<[f64; 2]>) -> Vec<u8> {
+    let field = |tag, value| Field {
+        tag,
+        ifd_num: In::PRIMARY,
+        value,
+    };
+    let text = |text: &str| Value::Ascii(vec![text.as_bytes().to_vec()]);
+    let angle = |degrees: f64| {
+        let tenths_of_microdegrees = (degrees.abs() * 1e7).round() as u32;
+        let whole = |num| Rational { num, denom: 1 };
+        Value::Rational(vec![
+            Rational {
+                num: tenths_of_microdegrees,
+                denom: 10_000_000,
+            },
+            whole(0),
+            whole(0),
+        ])
+    };
+    let mut fields = vec![field(Tag::DateTimeOriginal, text(at))];
+    if let Some(metres) = metres {
+        let [longitude, latitude] = degrees(metres);
+        fields.push(field(Tag::GPSLatitudeRef, text("N")));
+        fields.push(field(Tag::GPSLatitude, angle(latitude)));
+        fields.push(field(Tag::GPSLongitudeRef, text("W")));
+        fields.push(field(Tag::GPSLongitude, angle(longitude)));
+        fields.push(field(
+            Tag::GPSHPositioningError,
+            Value::Rational(vec![Rational { num: 5, denom: 1 }]),
+        ));
+    }
+    let mut writer = Writer::new();
+    for field in &fields {
+        writer.push_field(field);
+    }
+    let mut tiff = Cursor::new(Vec::new());
+    writer.write(&mut tiff, false).expect("EXIF data");
+    let tiff = tiff.into_inner();
+    // A JPEG begins with FF D8; the EXIF segment follows at once.
+    let length = u16::try_from(tiff.len() + 8).expect("a short segment");
+    let mut out = vec![0xFF, 0xD8, 0xFF, 0xE1];
+    out.extend(length.to_be_bytes());
+    out.extend(b"Exif\0\0");
+    out.extend(tiff);
+    out.extend(&bytes[2..]);
+    out
+}
+
+fn season_with_outlines() -> Season {
+    let season = Season::new();
+    std::fs::write(season.path().join("greens.geojson"), outlines()).expect("the outlines");
+    season
+}
+
+#[test]
+fn photos_without_folder_or_name_are_given_by_their_position_and_only_where_it_is_clear() {
+    let season = season_with_outlines();
+    for (n, name, minute, metres) in [
+        (1, "walk/a.jpg", 0, [5.0, 8.0]),
+        (2, "walk/b.jpg", 1, [-4.0, 12.0]),
+        (3, "walk/c.jpg", 20, [48.0, 8.0]),
+        (4, "walk/between.jpg", 40, [27.0, 11.0]),
+        (5, "walk/practice.jpg", 50, [210.0, 10.0]),
+        (6, "walk/far.jpg", 55, [900.0, 10.0]),
+        (7, "G03/wrong.jpg", 57, [45.0, 10.0]),
+    ] {
+        let at = format!("2026:06:15 10:{minute:02}:00");
+        season.file(
+            name,
+            &taken_at(&jpeg(&picture(40 + n, n)), &at, Some(metres)),
+        );
+    }
+    season
+        .sprigcast("run")
+        .assert()
+        .code(3)
+        .stdout(contains("its position fits G03 and G07 about alike"))
+        .stdout(contains("G03 by its folder, but its position is on G07"));
+    for (photo, outcome) in [
+        ("walk/a.jpg", "measured"),
+        ("walk/b.jpg", "measured"),
+        ("walk/c.jpg", "measured"),
+        ("walk/between.jpg", "set_aside two_greens"),
+        ("walk/practice.jpg", "set_aside no_green"),
+        ("walk/far.jpg", "set_aside no_green"),
+        ("G03/wrong.jpg", "set_aside two_greens"),
+    ] {
+        assert_eq!(season.outcome_of(photo), outcome, "{photo}");
+    }
+    let cover = season.text("out/cover.csv");
+    assert!(
+        cover.contains("G03,2026-06-15,") && cover.contains("G07,2026-06-15,"),
+        "{cover}"
+    );
+    season
+        .sprigcast("run")
+        .assert()
+        .code(3)
+        .stdout(contains("Nothing new to measure"));
+}
+
+#[test]
+fn outlines_that_come_later_give_photos_that_had_no_green() {
+    let season = Season::new();
+    let bytes = taken_at(
+        &jpeg(&picture(40, 1)),
+        "2026:06:15 10:00:00",
+        Some([5.0, 8.0]),
+    );
+    season.file("walk/a.jpg", &bytes);
+    season.photo("G07/2026-06-15.jpg", 30, 9);
+    season.sprigcast("run").assert().code(3);
+    assert_eq!(season.outcome_of("walk/a.jpg"), "set_aside no_green");
+    std::fs::write(season.path().join("greens.geojson"), outlines()).expect("the outlines");
+    season
+        .sprigcast("check")
+        .assert()
+        .stdout(contains("2 belong to a green"));
+    season
+        .sprigcast("run")
+        .assert()
+        .stdout(contains("1 photo was opened"));
+    assert_eq!(season.outcome_of("walk/a.jpg"), "measured");
+}
