@@ -1,44 +1,64 @@
 //! Forecasts invented seasons and compares with what came true:
-//! `cargo run --release --example forecast_calibration -- [SEASONS] [WORLD]`.
+//! `cargo run --release --example forecast_calibration -- [--held-out] [--alone] [SEASONS] [WORLD]`.
+//!
+//! `--held-out` takes the worlds that the engine's expectations were not set by; `--alone` judges a logistic
+//! fitted to each green alone by days after planting, for comparison.
 
 #[path = "../tests/simulate/mod.rs"]
 mod simulate;
 
+use std::time::{Duration, Instant};
+
 use rayon::prelude::*;
 use simulate::score::{self, Case};
-use simulate::{season, worlds};
+use simulate::season::Season;
+use simulate::{alone, held_out, season, worlds};
 use sprigcast::forecast::{self, Options};
 
+/// Weeks after the last planting at which forecasts are made.
+const WEEKS: [i64; 3] = [4, 6, 8];
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Method {
+    Pooled,
+    Alone,
+}
+
 fn main() {
-    let mut arguments = std::env::args().skip(1);
-    let n_seasons: u64 = arguments.next().and_then(|n| n.parse().ok()).unwrap_or(10);
-    let wanted: Option<usize> = arguments.next().and_then(|n| n.parse().ok());
-    let weeks = [4, 6, 8];
-    let mut everything: Vec<Vec<Case>> = vec![Vec::new(); weeks.len()];
+    let (options, numbers): (Vec<String>, Vec<String>) =
+        std::env::args().skip(1).partition(|a| a.starts_with("--"));
+    let has = |option: &str| options.iter().any(|given| given == option);
+    let number = |place: usize| numbers.get(place).and_then(|n: &String| n.parse().ok());
+    let n_seasons: u64 = number(0).unwrap_or(10);
+    let wanted: Option<u64> = number(1);
+    let (worlds, first_seed) = if has("--held-out") {
+        (held_out::all(), 500_000)
+    } else {
+        (worlds::all(), 0)
+    };
+    let method = if has("--alone") {
+        Method::Alone
+    } else {
+        Method::Pooled
+    };
+    let mut everything: Vec<Vec<Case>> = vec![Vec::new(); WEEKS.len()];
     println!("world  weeks {}", score::HEADING);
-    for (idx, world) in worlds::all().iter().enumerate() {
+    for (idx, world) in (0..).zip(&worlds) {
         if wanted.is_some_and(|wanted| wanted != idx) {
             continue;
         }
         let seasons: Vec<Vec<Vec<Case>>> = (0..n_seasons)
             .into_par_iter()
             .map(|seed| {
-                let season = season::season(world, 1000 * idx as u64 + seed);
-                weeks
+                let season = season::season(world, first_seed + 1000 * idx + seed);
+                WEEKS
                     .iter()
-                    .map(|&weeks| {
-                        let options = Options {
-                            as_of: Some(score::as_of(&season, weeks)),
-                            weather: Some(season.weather.clone()),
-                        };
-                        let document = forecast::season(&season.course, &season.visits, &options);
-                        score::cases(&season, &document)
-                    })
+                    .map(|&weeks| cases(&season, weeks, method))
                     .collect()
             })
             .collect();
         println!("-- {idx} {}", world.name);
-        for (w, &weeks) in weeks.iter().enumerate() {
+        for (w, &weeks) in WEEKS.iter().enumerate() {
             let cases: Vec<Case> = seasons
                 .iter()
                 .flat_map(|season| season[w].clone())
@@ -48,7 +68,43 @@ fn main() {
         }
     }
     println!("-- all");
-    for (cases, weeks) in everything.iter().zip(&weeks) {
+    for (cases, weeks) in everything.iter().zip(&WEEKS) {
         println!("  all  {weeks}   {}", score::line(cases));
     }
+    if method == Method::Pooled {
+        println!(
+            "18 greens × 16 visits: {:.2} s",
+            time_of_one().as_secs_f64()
+        );
+    }
+}
+
+fn cases(season: &Season, weeks: i64, method: Method) -> Vec<Case> {
+    let as_of = score::as_of(season, weeks);
+    match method {
+        Method::Alone => alone::cases(season, as_of),
+        Method::Pooled => {
+            let options = Options {
+                as_of: Some(as_of),
+                weather: Some(season.weather.clone()),
+            };
+            score::cases(
+                season,
+                &forecast::season(&season.course, &season.visits, &options),
+            )
+        }
+    }
+}
+
+/// How long one forecast of a season of 18 greens takes sixteen weeks on.
+fn time_of_one() -> Duration {
+    let season = season::season(&worlds::all()[0], 1);
+    let options = Options {
+        as_of: Some(score::as_of(&season, 16)),
+        weather: Some(season.weather.clone()),
+    };
+    let start = Instant::now();
+    let document = forecast::season(&season.course, &season.visits, &options);
+    assert_eq!(document.greens.len(), 18, "every green is answered");
+    start.elapsed()
 }

@@ -89,6 +89,23 @@ pub(crate) enum Form {
     },
     /// Discs that spread from the sprigs at a steady pace and run into each other: 1 − exp(−(growth)²).
     Discs,
+    /// 1 − exp(−(growth)ⁿ): as discs, with another power.
+    Spread {
+        /// n.
+        power: f64,
+    },
+    /// In proportion to cover and to 1 − coverᶿ (Richards 1959, J. Exp. Bot. 10:290–301).
+    Richards {
+        /// θ; 1 is the logistic.
+        theta: f64,
+    },
+    /// Logistic, part of the ground at a slower pace, as dry edges are.
+    Edges {
+        /// Share of the ground.
+        share: f64,
+        /// Its pace, that of the rest being 1.
+        pace: f64,
+    },
     /// A grid of spots; a bare one is taken by its green neighbours at a chance in proportion to them.
     Contact,
 }
@@ -123,7 +140,17 @@ impl Turf {
     pub(crate) fn new(make: Make, rng: &mut impl Rng) -> Turf {
         let share = (make.start / make.ceiling).min(0.5);
         let (cells, pace) = match make.form {
-            Form::Logistic | Form::Gompertz | Form::Discs => (vec![share], vec![1.0]),
+            Form::Logistic
+            | Form::Gompertz
+            | Form::Discs
+            | Form::Spread { .. }
+            | Form::Richards { .. } => (vec![share], vec![1.0]),
+            Form::Edges { share: slow, pace } => (0..40)
+                .map(|cell| {
+                    let is_slow = f64::from(cell) < slow * 40.0;
+                    (share, if is_slow { pace } else { 1.0 })
+                })
+                .unzip(),
             Form::Cells { start_sd, pace_sd } => (0..80)
                 .map(|_| {
                     let start = share * (start_sd * normal(rng)).exp();
@@ -161,7 +188,7 @@ impl Turf {
     /// Cover of one random spot.
     pub(crate) fn spot(&self, rng: &mut impl Rng) -> f64 {
         match self.make.form {
-            Form::Cells { .. } => {
+            Form::Cells { .. } | Form::Edges { .. } => {
                 let n = self.cells.len();
                 let mean = (0..6)
                     .map(|_| self.cells[rng.random_range(0..n)])
@@ -183,7 +210,7 @@ impl Turf {
         let start = (self.make.start / self.make.ceiling).min(0.5);
         let logit = |p: f64| (p / (1.0 - p)).ln();
         match self.make.form {
-            Form::Logistic | Form::Cells { .. } => {
+            Form::Logistic | Form::Cells { .. } | Form::Edges { .. } => {
                 let rate = (logit(0.95) - logit(start)) / days;
                 for (cell, pace) in self.cells.iter_mut().zip(&self.pace) {
                     *cell += rate * pace * growth * *cell * (1.0 - *cell);
@@ -197,13 +224,14 @@ impl Turf {
                     *cell = cell.min(1.0);
                 }
             }
-            Form::Discs => {
-                // Cover 1 − exp(−(u)²) where u grows steadily; the present u follows from the present cover.
-                let u = |p: f64| (-(1.0 - p).ln()).sqrt();
-                let rate = (u(0.95) - u(start)) / days;
+            Form::Discs => self.spread(2.0, start, growth),
+            Form::Spread { power } => self.spread(power, start, growth),
+            Form::Richards { theta } => {
+                let room = |p: f64| (p.powf(-theta) - 1.0).ln();
+                let rate = (room(start) - room(0.95)) / (theta * days);
                 for cell in &mut self.cells {
-                    let now = u(cell.min(1.0 - 1e-9)) + rate * growth;
-                    *cell = 1.0 - (-now * now).exp();
+                    *cell += rate * growth * *cell * (1.0 - cell.powf(theta));
+                    *cell = cell.min(1.0);
                 }
             }
             Form::Contact => {
@@ -225,6 +253,16 @@ impl Turf {
             }
         }
         self.grown = self.cover();
+    }
+
+    /// Cover 1 − exp(−uⁿ) where u grows steadily; the present u follows from the present cover.
+    fn spread(&mut self, power: f64, start: f64, growth: f64) {
+        let u = |p: f64| (-(1.0 - p).ln()).powf(1.0 / power);
+        let rate = (u(0.95) - u(start)) / self.make.days_to_full;
+        for cell in &mut self.cells {
+            let now = u(cell.min(1.0 - 1e-9)) + rate * growth;
+            *cell = 1.0 - (-now.powf(power)).exp();
+        }
     }
 
     /// Loses this share of what is green, evenly over the green.

@@ -6,8 +6,10 @@
     reason = "each program that includes this module uses a part of it"
 )]
 
+pub(crate) mod alone;
 pub(crate) mod climate;
 pub(crate) mod growth;
+pub(crate) mod held_out;
 pub(crate) mod score;
 pub(crate) mod season;
 pub(crate) mod worlds;

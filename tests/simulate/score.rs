@@ -24,7 +24,7 @@ pub(crate) struct Case {
     pub(crate) probability: Option<f64>,
 }
 
-fn days(from: Date, to: Date) -> f64 {
+pub(crate) fn days(from: Date, to: Date) -> f64 {
     (from.duration_until(to).as_hours() / 24) as f64
 }
 
@@ -84,7 +84,7 @@ pub(crate) fn line(cases: &[Case]) -> String {
     let share = |n: usize, of: usize| 100.0 * n as f64 / of.max(1) as f64;
     let never: Vec<&Case> = cases.iter().filter(|case| !case.closed).collect();
     format!(
-        "{:5} {:5.1} {:5.1} {:5.1} {:6.1} {:5.1} {:5.1} {:5.1} {:6.1} {:6.1} | {:4} {:5.1} {:5.1}",
+        "{:5} {:5.1} {:5.1} {:5.1} {:6.1} {:5.1} {:5.1} {:5.1} {:6.1} {:6.1} | {:4} {:5.1} {:5.1} {:5.1}",
         closed.len(),
         quantile(&absolute, 0.5),
         quantile(&open, 0.5),
@@ -110,8 +110,12 @@ pub(crate) fn line(cases: &[Case]) -> String {
             closed.iter().filter(|case| case.said_season_ends).count(),
             closed.len()
         ),
+        cases
+            .iter()
+            .filter_map(|case| case.probability)
+            .map(|p| 1.0 - p)
+            .sum::<f64>(),
     )
 }
 
-pub(crate) const HEADING: &str =
-    "closed  err   open  p90   bias  in80  under width  ahead nodate | never  said wrongly";
+pub(crate) const HEADING: &str = "closed  err   open  p90   bias  in80  under width  ahead nodate | never  said wrongly expected";

@@ -13,7 +13,7 @@ use sprigcast::season::Weather;
 
 use super::climate::normal;
 use super::growth::{Make, Turf};
-use super::worlds::{Loss, World};
+use super::worlds::{Loss, Washouts, World};
 
 /// What happened in a season and what was seen of it.
 pub(crate) struct Season {
@@ -99,15 +99,15 @@ pub(crate) fn season(world: &World, seed: u64) -> Season {
     let mut full = BTreeMap::new();
     let mut truth = BTreeMap::new();
     let mut losses = BTreeMap::new();
-    for (green, make) in greens.iter().zip(made) {
+    for (idx, (green, make)) in greens.iter().zip(made).enumerate() {
         let mut turf = Turf::new(make, &mut rng);
-        let washed = (rng.random::<f64>() < world.washouts).then(|| {
-            let day = rng.random_range(10..55);
-            (
-                green.planted.saturating_add(i64::from(day).days()),
-                rng.random_range(0.2..0.5),
-            )
-        });
+        let washed = match world.washouts {
+            Washouts::Chance(chance) => (rng.random::<f64>() < chance)
+                .then(|| (rng.random_range(10..55), rng.random_range(0.2..0.5))),
+            // Greens are alike: the first may as well be the ones.
+            Washouts::Exactly { n, day, share } => (idx < n).then_some((day, share)),
+        };
+        let washed = washed.map(|(day, share)| (green.planted.saturating_add(day.days()), share));
         if let Some(loss) = washed {
             losses.insert(green.id.clone(), loss);
         }
@@ -174,7 +174,11 @@ fn visit(today: Date, turf: &Turf, dimmed: f64, world: &World, rng: &mut impl Rn
     let photos: Vec<f64> = (0..6)
         .map(|_| {
             let cover = turf.spot(rng);
-            let sd = world.photo_sd * (0.2 + 0.8 * (4.0 * cover * (1.0 - cover)).sqrt());
+            let sd = world.photo_sd
+                * (world.photo_ends
+                    + (1.0 - world.photo_ends) * (4.0 * cover * (1.0 - cover)).sqrt());
+            let (bare, full) = world.shown;
+            let cover = bare + (full - bare) * cover;
             (dimmed * cover + sd * normal(rng)).clamp(0.0, 1.0)
         })
         .collect();
@@ -189,8 +193,8 @@ fn visit(today: Date, turf: &Turf, dimmed: f64, world: &World, rng: &mut impl Rn
     CoverPoint {
         date: today,
         cover: Cover::from_fraction(round(mean, 1000.0)).expect("a mean of fractions is one"),
-        n_photos: Some(6),
-        sd: Some(round(variance.sqrt(), 1000.0)),
+        n_photos: world.scatter_told.then_some(6),
+        sd: world.scatter_told.then(|| round(variance.sqrt(), 1000.0)),
     }
 }
 

@@ -12,6 +12,22 @@ pub(crate) enum Loss {
     Stripped,
 }
 
+/// How many greens are washed out.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Washouts {
+    /// Each green at this chance, on any day of the 10th to the 54th.
+    Chance(f64),
+    /// This many, each losing this share on this day after planting.
+    Exactly {
+        /// Greens.
+        n: usize,
+        /// Day after planting.
+        day: i64,
+        /// Share of the ground or of the cover.
+        share: f64,
+    },
+}
+
 /// The rules of one world.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct World {
@@ -38,8 +54,13 @@ pub(crate) struct World {
     pub(crate) own_day_sd: f64,
     /// Standard deviation of a photo at half cover.
     pub(crate) photo_sd: f64,
-    /// Chance of a washout of a green.
-    pub(crate) washouts: f64,
+    /// Share of that for bare and full ground.
+    pub(crate) photo_ends: f64,
+    /// What a photo shows of bare and of full ground.
+    pub(crate) shown: (f64, f64),
+    /// Whether the table of cover tells how many photos there were and how they scatter.
+    pub(crate) scatter_told: bool,
+    pub(crate) washouts: Washouts,
     pub(crate) loss: Loss,
     /// Chance that all greens look thinner at a visit, as after topdressing.
     pub(crate) bad_visit: f64,
@@ -53,7 +74,7 @@ pub(crate) struct World {
     pub(crate) n_greens: usize,
 }
 
-const TRANSITION: Climate = Climate {
+pub(crate) const TRANSITION: Climate = Climate {
     mean_c: 15.5,
     amplitude_c: 11.0,
     warmest_day: 204.0,
@@ -64,7 +85,7 @@ const TRANSITION: Climate = Climate {
     range_c: 11.5,
 };
 
-const SOUTH: Climate = Climate {
+pub(crate) const SOUTH: Climate = Climate {
     mean_c: 19.5,
     amplitude_c: 8.5,
     warmest_day: 208.0,
@@ -86,7 +107,7 @@ const COOL: Climate = Climate {
     range_c: 12.0,
 };
 
-const PLAIN: World = World {
+pub(crate) const PLAIN: World = World {
     name: "logistic, linear response",
     climate: TRANSITION,
     response: Response::Linear {
@@ -106,7 +127,10 @@ const PLAIN: World = World {
     week_sd: 0.0,
     own_day_sd: 0.02,
     photo_sd: 0.05,
-    washouts: 0.08,
+    photo_ends: 0.2,
+    shown: (0.0, 1.0),
+    scatter_told: true,
+    washouts: Washouts::Chance(0.08),
     loss: Loss::Even,
     bad_visit: 0.0,
     missed_visit: 0.0,
@@ -132,7 +156,7 @@ pub(crate) fn all() -> Vec<World> {
             own_day_sd: 0.04,
             photo_sd: 0.06,
             ceiling: (0.985, 1.0),
-            washouts: 0.12,
+            washouts: Washouts::Chance(0.12),
             loss: Loss::Stripped,
             ..PLAIN
         },
@@ -233,7 +257,7 @@ pub(crate) fn all() -> Vec<World> {
             plant_to: 205,
             ceiling: (0.985, 1.0),
             week_sd: 0.05,
-            washouts: 0.1,
+            washouts: Washouts::Chance(0.1),
             ..PLAIN
         },
         World {
@@ -255,7 +279,7 @@ pub(crate) fn all() -> Vec<World> {
             pace_sd: 0.15,
             start_sd: 0.35,
             photo_sd: 0.09,
-            washouts: 0.15,
+            washouts: Washouts::Chance(0.15),
             week_sd: 0.06,
             plant_from: 120,
             plant_to: 170,
@@ -270,7 +294,7 @@ pub(crate) fn all() -> Vec<World> {
             days_to_full: 68.0,
             pace_sd: 0.12,
             photo_sd: 0.09,
-            washouts: 0.15,
+            washouts: Washouts::Chance(0.15),
             loss: Loss::Stripped,
             plant_from: 120,
             plant_to: 180,
