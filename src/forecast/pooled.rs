@@ -5,17 +5,17 @@ use jiff::civil::Date;
 use super::CoverPoint;
 use super::clock::Growth;
 use super::dates::days_between;
-use super::engine::{Draw, Observation, Panel, Prior, Track, explore, predict};
+use super::engine::{Draw, Observation, Panel, Prior, Track, Trust, explore, predict};
 use super::expectation::Expectation;
 use crate::course::{Cover, Green};
 
 const SEED: u64 = 0x5B16;
 /// Fits at likely common quantities.
-const N_FITS: usize = 200;
+const N_FITS: usize = 160;
 /// Seasons drawn from them.
 const N_DRAWS: usize = 800;
 /// How far, on a log scale, greens of a course may together be off what is expected of the grass.
-const EXPECTATION_SD: f64 = 0.25;
+const EXPECTATION_SD: f64 = 0.35;
 /// Standard deviation of a single photo at half cover where the visits do not tell it, and the weight of this
 /// expectation in visits.
 const USUAL_PHOTO: (f64, f64) = (0.05, 10.0);
@@ -59,7 +59,11 @@ pub(crate) fn draw_seasons(
     let draws = predict(&panel, levels, &posterior, &growth.futures, N_DRAWS, SEED);
     Some(Outcome {
         draws,
-        losses: panel.tracks.iter().map(|track| track.loss_day).collect(),
+        losses: panel
+            .tracks
+            .iter()
+            .map(|track| track.loss.map(|loss| loss.day))
+            .collect(),
     })
 }
 
@@ -92,15 +96,16 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
                     cover: visit.cover.fraction(),
                     n_photos: visit.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1))),
                     round: rounds.partition_point(|date| *date < visit.date),
+                    trust: Trust::Usual,
                 })
                 .collect(),
-            loss_day: None,
+            loss: None,
         })
         .collect();
     Panel {
         tracks,
         warmth: growth.warmth(),
-        n_rounds: rounds.len(),
+        rounds: vec![Trust::Usual; rounds.len()],
         photo_variance: photo_variance(greens),
     }
 }

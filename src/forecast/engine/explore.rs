@@ -5,9 +5,10 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
+use super::doubt::{mark_rounds, mark_visits};
 use super::fit::{Fit, State, fit};
 use super::hyper::{Hyper, N_HYPER, Prior, Standard, WANDER_IDX as WANDER};
-use super::panel::Panel;
+use super::panel::{Loss, Panel};
 use super::setback::find_loss;
 use crate::random::normal;
 
@@ -37,7 +38,7 @@ pub(crate) fn explore(
     let mut plain = fit(panel, &hyper, prior, &mut state)?;
     let mut mode_x = centre;
     for _ in 0..4 {
-        if !mark_losses(panel, &plain) {
+        if !mark_oddities(panel, &plain) {
             break;
         }
         state = State::start(panel, &plain.hyper, prior);
@@ -49,7 +50,7 @@ pub(crate) fn explore(
         let mut calm = mode_x;
         calm[WANDER] = calm[WANDER].min(0.0);
         let sharp = fit(panel, &Hyper::at(&calm, prior), prior, &mut state.clone())?;
-        if !mark_losses(panel, &sharp) {
+        if !mark_oddities(panel, &sharp) {
             break;
         }
         let hyper = Hyper::at(&mode_x, prior);
@@ -93,21 +94,27 @@ pub(crate) fn explore(
     Some(Posterior { draws })
 }
 
+/// Marks what the model does not foresee, the widest first: a round that is off must not be taken for losses
+/// of its greens, nor a loss for a visit that is off. Says whether there was anything.
+fn mark_oddities(panel: &mut Panel, fit: &Fit) -> bool {
+    mark_rounds(panel, fit) || mark_losses(panel, fit) || mark_visits(panel, fit)
+}
+
 /// Marks the losses found in greens that have none marked yet; says whether there was one.
 fn mark_losses(panel: &mut Panel, fit: &Fit) -> bool {
-    let found: Vec<Option<usize>> = panel
+    let found: Vec<Option<Loss>> = panel
         .tracks
         .iter()
         .zip(&fit.greens)
-        .map(|(track, green)| match track.loss_day {
+        .map(|(track, green)| match track.loss {
             Some(_) => None,
             None => find_loss(track, green, fit),
         })
         .collect();
     let mut any = false;
-    for (track, day) in panel.tracks.iter_mut().zip(found) {
-        if day.is_some() {
-            track.loss_day = day;
+    for (track, loss) in panel.tracks.iter_mut().zip(found) {
+        if loss.is_some() {
+            track.loss = loss;
             any = true;
         }
     }

@@ -9,7 +9,7 @@
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 use super::hyper::{Hyper, Prior};
-use super::panel::{Panel, Track};
+use super::panel::{LossKind, Panel, Track, Trust};
 use super::shape::{logistic, softplus};
 
 /// Growing days over which growth sets in.
@@ -22,11 +22,21 @@ const VISIT_SD: f64 = 0.010;
 const START: (f64, f64) = (0.04, 0.7);
 /// How far the start follows ln sprig rate.
 const RATE_EFFECT: (f64, f64) = (0.7, 0.4);
-/// A washout's drop on the line's scale.
+/// An even loss's drop on the line's scale.
 pub(crate) const LOSS: (f64, f64) = (1.2, 0.8);
+/// A stripped share of the ground, as a logit, and the drop there: to a tenth or so of the cover.
+pub(crate) const STRIPPED: (f64, f64) = (-0.5, 0.6);
+pub(crate) const DEPTH: (f64, f64) = (2.3, 0.6);
+/// How far a doubtful visit may be off, and a doubtful round in proportion to cover.
+pub(crate) const DOUBTFUL_SD: f64 = 0.10;
+pub(crate) const DOUBTFUL_ROUND_SD: f64 = 0.15;
 
-/// Common unknowns: mean start, effect of sprig rate, mean ln pace, then weeks, then rounds.
-const FIRST_WEEK: usize = 3;
+/// What photos show of bare ground, and of full cover too little; unknown but small.
+const SHOWN_SD: (f64, f64) = (0.008, 0.004);
+
+/// Common unknowns: mean start, effect of sprig rate, mean ln pace, what photos show of bare ground, what they
+/// miss of full cover, then weeks, then rounds.
+pub(crate) const FIRST_WEEK: usize = 5;
 
 /// The most likely point for given common quantities, and the normal distribution about it.
 #[derive(Debug, Clone)]
@@ -34,7 +44,7 @@ pub(crate) struct Fit {
     pub hyper: Hyper,
     /// ln of the evidence, up to a constant.
     pub log_evidence: f64,
-    /// Mean start, effect of sprig rate, mean ln pace, weeks, rounds.
+    /// Mean start, effect of sprig rate, mean ln pace, faults of photos of bare and full ground, weeks, rounds.
     pub common: DVector<f64>,
     /// Cholesky factor of the precision of `common`.
     pub common_precision: Cholesky<f64, Dyn>,
@@ -52,6 +62,8 @@ pub(crate) struct GreenFit {
     pub by_common: DMatrix<f64>,
     /// Cholesky factor of the covariance of `residual` given the common unknowns.
     pub covariance: Cholesky<f64, Dyn>,
+    /// Expected cover, each visit.
+    pub cover: Vec<f64>,
     /// Derivative of cover by the line, each visit.
     pub steep: DVector<f64>,
     /// Growing days since planting, each visit.
@@ -65,28 +77,97 @@ pub(crate) struct State {
     pub own: Vec<DVector<f64>>,
 }
 
+/// Means and standard deviations of what a loss adds to a green's own unknowns.
+fn loss_prior(track: &Track) -> &'static [(f64, f64)] {
+    match track.loss.map(|loss| loss.kind) {
+        None => &[],
+        Some(LossKind::Even) => &[LOSS],
+        Some(LossKind::Stripped) => &[STRIPPED, DEPTH],
+    }
+}
+
 /// Prior covariance of a green's own unknowns.
 pub(crate) fn own_covariance(hyper: &Hyper, track: &Track) -> DMatrix<f64> {
-    let mut variances = vec![hyper.start_sd.powi(2), hyper.pace_sd.powi(2)];
-    if track.loss_day.is_some() {
-        variances.push(LOSS.1.powi(2));
-    }
+    let mut variances = vec![
+        (hyper.start_sd * hyper.shape.per_logit(START.0)).powi(2),
+        hyper.pace_sd.powi(2),
+    ];
+    variances.extend(loss_prior(track).iter().map(|(_, sd)| sd * sd));
     DMatrix::from_diagonal(&DVector::from_vec(variances))
 }
 
 /// Prior mean of a green's own unknowns.
 pub(crate) fn own_mean(common: &DVector<f64>, track: &Track) -> DVector<f64> {
     let mut mean = vec![common[0] + common[1] * track.log_rate, common[2]];
-    if track.loss_day.is_some() {
-        mean.push(LOSS.0);
-    }
+    mean.extend(loss_prior(track).iter().map(|(mean, _)| mean));
     DVector::from_vec(mean)
+}
+
+/// What the expected loss takes from the linearised residual.
+pub(crate) fn loss_mean(green: &GreenFit, track: &Track) -> DVector<f64> {
+    let mut sum = DVector::zeros(green.residual.len());
+    for (idx, (mean, _)) in loss_prior(track).iter().enumerate() {
+        sum += green.by_own.column(2 + idx) * *mean;
+    }
+    sum
+}
+
+/// Cover of a green after growth, and its derivatives.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Standing {
+    /// Share of the ceiling.
+    pub share: f64,
+    /// By the line that holds where nothing was lost.
+    pub slope: f64,
+    /// By what the loss adds to the unknowns; 0 where there is none.
+    pub by_loss: [f64; 2],
+}
+
+/// Where a green stands on a day when its line, without any loss, is at `line`.
+pub(crate) fn standing(
+    hyper: &Hyper,
+    track: &Track,
+    own: &DVector<f64>,
+    line: f64,
+    day: usize,
+) -> Standing {
+    let shape = &hyper.shape;
+    match track.loss.filter(|loss| day >= loss.day) {
+        None => {
+            let (share, slope) = shape.value_and_slope(line);
+            Standing {
+                share,
+                slope,
+                by_loss: [0.0; 2],
+            }
+        }
+        Some(loss) => match loss.kind {
+            LossKind::Even => {
+                let (share, slope) = shape.value_and_slope(line - own[2]);
+                Standing {
+                    share,
+                    slope,
+                    by_loss: [-slope, 0.0],
+                }
+            }
+            LossKind::Stripped => {
+                let part = logistic(own[2]);
+                let (whole, by_whole) = shape.value_and_slope(line);
+                let (bare, by_bare) = shape.value_and_slope(line - own[3]);
+                Standing {
+                    share: (1.0 - part) * whole + part * bare,
+                    slope: (1.0 - part) * by_whole + part * by_bare,
+                    by_loss: [part * (1.0 - part) * (bare - whole), -part * by_bare],
+                }
+            }
+        },
+    }
 }
 
 impl State {
     /// The prior's expectation.
     pub(crate) fn start(panel: &Panel, hyper: &Hyper, prior: &Prior) -> State {
-        let mut common = DVector::zeros(FIRST_WEEK + panel.n_weeks() + panel.n_rounds);
+        let mut common = DVector::zeros(FIRST_WEEK + panel.n_weeks() + panel.rounds.len());
         let start = hyper.shape.inverse(START.0);
         common[0] = start;
         common[1] = RATE_EFFECT.0;
@@ -137,7 +218,7 @@ pub(crate) fn fit(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &mut State
         let step = linearise(panel, hyper, prior, state)?;
         let moved = advance(panel, state, &step);
         last = Some(step);
-        if moved < 1e-4 {
+        if moved < 1e-3 {
             break;
         }
     }
@@ -159,7 +240,7 @@ fn advance(panel: &Panel, state: &mut State, step: &Fit) -> f64 {
     }
     for (old, new) in state.own.iter().zip(&moves) {
         for (idx, (old, new)) in old.iter().zip(new).enumerate() {
-            let scale = if idx == 1 { 0.4 } else { 1.5 };
+            let scale = if idx == 1 { 0.4 } else { 1.2 };
             largest = largest.max((new - old).abs() / scale);
         }
     }
@@ -172,14 +253,6 @@ fn advance(panel: &Panel, state: &mut State, step: &Fit) -> f64 {
     }
     state.common += share * (&step.common - &state.common);
     largest
-}
-
-/// What the expected drop of a washout takes from the linearised residual.
-fn loss_mean(green: &GreenFit, track: &Track) -> DVector<f64> {
-    match track.loss_day {
-        Some(_) => green.by_own.column(2) * LOSS.0,
-        None => DVector::zeros(green.residual.len()),
-    }
 }
 
 fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Option<Fit> {
@@ -198,24 +271,26 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
         let mut steep = DVector::zeros(n);
         let mut noise = vec![0.0; n];
         let mut since = Vec::with_capacity(n);
+        let mut covers = Vec::with_capacity(n);
         for (row, seen) in track.observations.iter().enumerate() {
             let grown = sums[seen.day + 1] - sums[track.planted + 1];
             let (counted, onset) = effective(grown, hyper.lag);
-            let after_loss = track.loss_day.is_some_and(|day| seen.day >= day);
-            let line = own[0] + pace * counted - if after_loss { own[2] } else { 0.0 };
-            let (share, slope) = hyper.shape.value_and_slope(line);
-            let cover = hyper.ceiling * share;
-            let slope = hyper.ceiling * slope;
+            let stands = standing(hyper, track, own, own[0] + pace * counted, seen.day);
+            let cover = hyper.ceiling * stands.share;
+            let slope = hyper.ceiling * stands.slope;
             steep[row] = slope;
+            covers.push(cover);
             since.push(grown);
             by_own[(row, 0)] = slope;
             by_own[(row, 1)] = slope * pace * counted;
-            if track.loss_day.is_some() {
-                by_own[(row, 2)] = if after_loss { -slope } else { 0.0 };
+            for idx in 2..own.len() {
+                by_own[(row, idx)] = hyper.ceiling * stands.by_loss[idx - 2];
             }
             by_common[(row, 0)] = by_own[(row, 0)];
             by_common[(row, 1)] = by_own[(row, 0)] * track.log_rate;
             by_common[(row, 2)] = by_own[(row, 1)];
+            by_common[(row, 3)] = 1.0 - cover;
+            by_common[(row, 4)] = -cover;
             let mut weeks = 0.0;
             for week in (track.planted + 1) / 7..=seen.day / 7 {
                 let from = (7 * week).max(track.planted + 1);
@@ -224,9 +299,16 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
                 by_common[(row, FIRST_WEEK + week)] = d;
                 weeks += d * state.common[FIRST_WEEK + week];
             }
-            by_common[(row, first_round + seen.round)] = 1.0;
+            by_common[(row, first_round + seen.round)] = match panel.rounds[seen.round] {
+                Trust::Usual => 1.0,
+                Trust::Doubtful => cover,
+            };
             noise[row] = hyper.photo_factor * panel.variance_of_photo(cover) / seen.n_photos
-                + VISIT_SD.powi(2);
+                + VISIT_SD.powi(2)
+                + match seen.trust {
+                    Trust::Usual => 0.0,
+                    Trust::Doubtful => DOUBTFUL_SD.powi(2),
+                };
             residual[row] = seen.cover - cover + weeks;
         }
         residual += &by_own * own;
@@ -248,6 +330,7 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
             by_own,
             by_common,
             covariance,
+            cover: covers,
             steep,
             since,
         };
@@ -276,12 +359,20 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
             .map(|d| d.ln())
             .sum::<f64>();
     Some(Fit {
-        hyper: *hyper,
+        hyper: hyper.clone(),
         log_evidence: -0.5 * (square - pull.dot(&common) + log_det + log_det_common),
         common,
         common_precision,
         greens,
     })
+}
+
+/// Standard deviation of what a round is off by.
+pub(crate) fn round_sd(trust: Trust) -> f64 {
+    match trust {
+        Trust::Usual => ROUND_SD,
+        Trust::Doubtful => DOUBTFUL_ROUND_SD,
+    }
 }
 
 /// Precision and pull of the prior of the common unknowns, its square and −ln determinant of precision.
@@ -302,13 +393,19 @@ fn common_prior(
         square += (centre / sd).powi(2);
         log_det += 2.0 * sd.ln();
     };
-    believe(0, hyper.shape.inverse(START.0), START.1);
+    believe(
+        0,
+        hyper.shape.inverse(START.0),
+        START.1 * hyper.shape.per_logit(START.0),
+    );
     believe(1, RATE_EFFECT.0, RATE_EFFECT.1);
+    believe(3, 0.0, SHOWN_SD.0);
+    believe(4, 0.0, SHOWN_SD.1);
     for week in FIRST_WEEK..first_round {
         believe(week, 0.0, hyper.week_sd);
     }
-    for round in first_round..n {
-        believe(round, 0.0, ROUND_SD);
+    for (round, trust) in panel.rounds.iter().enumerate() {
+        believe(first_round + round, 0.0, round_sd(*trust));
     }
     // ln of the growing days to full cover, ln((goal − a)/k), linearised.
     let (start, pace) = (state.common[0], state.common[2]);

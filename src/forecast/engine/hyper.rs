@@ -12,7 +12,7 @@ pub(crate) const WANDER_IDX: usize = 8;
 pub(crate) type Standard = [f64; N_HYPER];
 
 /// The common quantities.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Hyper {
     /// Shape of the curve.
     pub shape: Shape,
@@ -46,10 +46,10 @@ pub(crate) struct Prior {
 }
 
 /// Centre and standard deviation of each quantity's prior, most on a log scale.
-const LATE: (f64, f64) = (-0.08, 0.22);
-const EARLY: (f64, f64) = (0.10, 0.33);
-const GAP: (f64, f64) = (-6.2, 1.2);
-const POWER: (f64, f64) = (1.0, 0.3);
+const BETA: (f64, f64) = (0.92, 0.13);
+const ALPHA: (f64, f64) = (1.02, 0.11);
+const GAP: (f64, f64) = (-7.0, 1.2);
+const POWER: (f64, f64) = (1.2, 0.35);
 const LAG: (f64, f64) = (4.0, 3.0);
 const START_SD: (f64, f64) = (-1.2, 0.5);
 const PACE_SD: (f64, f64) = (-2.2, 0.4);
@@ -63,10 +63,10 @@ impl Hyper {
         let value = |(centre, sd): (f64, f64), idx: usize| centre + sd * x[idx];
         let room = 1.0 - prior.goal;
         Hyper {
-            shape: Shape {
-                late: value(LATE, 0).clamp(-1.6, 1.6).exp(),
-                early: value(EARLY, 1).clamp(-1.0, 1.6).exp(),
-            },
+            shape: Shape::new(
+                value(ALPHA, 1).clamp(0.3, 1.5),
+                value(BETA, 0).clamp(0.4, 2.0),
+            ),
             // The gap under 100 % never reaches the goal: such a green would never be full.
             ceiling: 1.0 - 0.8 * room * (1.0 - (-value(GAP, 2).exp() / (0.8 * room)).exp()),
             power: value(POWER, 3).clamp(0.0, 2.5),

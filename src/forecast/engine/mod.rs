@@ -3,6 +3,7 @@
 //! Takes cover by day and the growth of each day; gives draws of the day on which each green is full. Knows
 //! nothing of calendars, files or words.
 
+mod doubt;
 mod explore;
 mod fit;
 mod hyper;
@@ -13,5 +14,5 @@ mod shape;
 
 pub(crate) use explore::explore;
 pub(crate) use hyper::Prior;
-pub(crate) use panel::{Observation, Panel, Track};
+pub(crate) use panel::{Observation, Panel, Track, Trust};
 pub(crate) use predict::{Draw, Future, PATH_DAYS, predict};

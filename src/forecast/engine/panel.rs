@@ -11,6 +11,34 @@ pub(crate) struct Observation {
     pub n_photos: f64,
     /// Index of the round of visits that it belongs to.
     pub round: usize,
+    /// Whether it fits the green's other visits.
+    pub trust: Trust,
+}
+
+/// Whether a visit, or a round of visits, is believed as it stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Trust {
+    /// As its photos scatter.
+    Usual,
+    /// It may be far off: light, dew, sand just spread, another green's photos.
+    Doubtful,
+}
+
+/// A loss of cover between two visits.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Loss {
+    /// The first day that has less.
+    pub day: usize,
+    pub kind: LossKind,
+}
+
+/// What was lost.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum LossKind {
+    /// Some of the cover everywhere.
+    Even,
+    /// Nearly all cover on part of the ground, which begins again and holds the mean back.
+    Stripped,
 }
 
 /// One green.
@@ -22,8 +50,8 @@ pub(crate) struct Track {
     pub log_rate: f64,
     /// In order of day.
     pub observations: Vec<Observation>,
-    /// A washout between two visits: the first day that has less, where one is assumed.
-    pub loss_day: Option<usize>,
+    /// A washout between two visits, where one is assumed.
+    pub loss: Option<Loss>,
 }
 
 /// All greens of a season up to the day of the forecast.
@@ -35,7 +63,7 @@ pub(crate) struct Panel {
     /// forecast.
     pub warmth: Vec<f64>,
     /// Rounds of visits.
-    pub n_rounds: usize,
+    pub rounds: Vec<Trust>,
     /// Photo variance at bare and full ground, and what half cover adds.
     pub photo_variance: (f64, f64),
 }

@@ -6,7 +6,7 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 use super::explore::Posterior;
-use super::fit::{Fit, effective, growth_of, growth_sums, own_covariance};
+use super::fit::{Fit, effective, growth_of, growth_sums, loss_mean, own_covariance, standing};
 use super::hyper::Hyper;
 use super::panel::{Panel, Track};
 use crate::random::normal;
@@ -151,9 +151,7 @@ fn draw_own(
     let m = own_mean.len();
     let own_prior = own_covariance(hyper, track);
     let mut rest = rest.clone();
-    if m > 2 {
-        rest -= green.by_own.column(2) * own_mean[2];
-    }
+    rest -= loss_mean(green, track);
     let wander =
         |i: usize, j: usize| hyper.wander_sd.powi(2) * green.since[i].min(green.since[j]).max(0.0);
     let mut before = DMatrix::zeros(m + n, m + n);
@@ -242,13 +240,18 @@ impl Line<'_> {
                 from = (grown, off);
                 off
             };
-            let loss = match track.loss_day {
-                Some(at) if day >= at => own[2],
-                _ => 0.0,
+            let unharmed = own[0] + pace * effective(grown, hyper.lag).0 + off;
+            let (line, share) = match track.loss {
+                Some(loss) if day >= loss.day => {
+                    let share = standing(hyper, track, own, unharmed, day).share;
+                    // The line of a whole green of this cover.
+                    (hyper.shape.inverse(share.clamp(1e-9, 1.0 - 1e-9)), share)
+                }
+                _ if day < path.len() => (unharmed, hyper.shape.value_and_slope(unharmed).0),
+                _ => (unharmed, 0.0),
             };
-            let line = own[0] + pace * effective(grown, hyper.lag).0 + off - loss;
             if let Some(cover) = path.get_mut(day) {
-                *cover = (hyper.ceiling * hyper.shape.value_and_slope(line).0) as f32;
+                *cover = (hyper.ceiling * share) as f32;
             }
             for (reached, &level) in reached.iter_mut().zip(levels) {
                 if reached.is_infinite() && line >= level {

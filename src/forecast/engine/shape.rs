@@ -1,41 +1,117 @@
 //! How cover follows from a straight line.
 
-/// The family share = (1 − (1 + λ eᶻ)^(−1/λ))^ρ.
+use std::sync::Arc;
+
+/// The family of curves on which dc/dz ∝ cᵅ (1 − c)ᵝ (Blumberg 1968, J. Theor. Biol. 21:42–44), scaled so
+/// that z moves as the logit of c does at half cover, where z is 0.
 ///
-/// λ = ρ = 1 is the logistic. λ < 1 closes faster than the logistic (growing patches that meet), λ > 1 more
-/// slowly (greens with lagging corners); ρ > 1 starts faster than an exponential would, as runners do that
-/// spread outward and not everywhere. λ is the family of Aranda-Ordaz 1981, Biometrika 68:357–363.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// α = β = 1 is the logistic. α < 1 starts faster than an exponential would, as runners do that spread
+/// outward and not everywhere; discs that grow at a steady pace are near α = ½. β < 1 closes faster than the
+/// logistic, as patches do that meet; β > 1 more slowly, as greens with lagging corners do.
+#[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Shape {
-    /// λ, greater than 0.
-    pub late: f64,
-    /// ρ, greater than 0.
-    pub early: f64,
+    alpha: f64,
+    beta: f64,
+    /// z at logits of [`LOWEST`] and up, in steps of [`STEP`].
+    line: Arc<[f64]>,
 }
 
+const LOWEST: f64 = -8.0;
+const STEP: f64 = 0.16;
+const N_STEPS: usize = 100;
+
 impl Shape {
+    /// The member of the family with these powers.
+    pub(crate) fn new(alpha: f64, beta: f64) -> Shape {
+        let per_logit = |x: f64| 1.0 / logit_slope(alpha, beta, x);
+        let mut line = Vec::with_capacity(N_STEPS + 1);
+        let mut z = 0.0;
+        line.push(z);
+        let mut left = per_logit(LOWEST);
+        for step in 0..N_STEPS {
+            let x = LOWEST + step as f64 * STEP;
+            let right = per_logit(x + STEP);
+            // Simpson's rule.
+            z += STEP / 6.0 * (left + 4.0 * per_logit(x + 0.5 * STEP) + right);
+            line.push(z);
+            left = right;
+        }
+        let middle = line[N_STEPS / 2];
+        for z in &mut line {
+            *z -= middle;
+        }
+        Shape {
+            alpha,
+            beta,
+            line: line.into(),
+        }
+    }
+
     /// Share of the ceiling, 0 to 1, and its derivative at `z`.
-    pub(crate) fn value_and_slope(self, z: f64) -> (f64, f64) {
-        let shifted = z + self.late.ln();
-        let soft = softplus(shifted);
-        let left = (-soft / self.late).exp();
-        let base = -(-soft / self.late).exp_m1();
-        let base_slope = left * logistic(shifted) / self.late;
-        if self.early == 1.0 {
-            return (base, base_slope);
-        }
-        if base <= 0.0 {
-            return (0.0, 0.0);
-        }
-        let share = base.powf(self.early);
-        (share, self.early * share / base * base_slope)
+    pub(crate) fn value_and_slope(&self, z: f64) -> (f64, f64) {
+        let x = self.logit(z);
+        let share = logistic(x);
+        let slope = logit_slope(self.alpha, self.beta, x) * share * (1.0 - share);
+        (share, slope)
     }
 
     /// The z at which the share is this; `share` is between 0 and 1, both excluded.
-    pub(crate) fn inverse(self, share: f64) -> f64 {
-        let base = share.powf(1.0 / self.early);
-        ((-self.late * (-base).ln_1p()).exp_m1() / self.late).ln()
+    pub(crate) fn inverse(&self, share: f64) -> f64 {
+        let x = (share / (1.0 - share)).ln();
+        let at = (x - LOWEST) / STEP;
+        let step = (at.max(0.0) as usize).min(N_STEPS - 1);
+        let (from, per_logit) = (LOWEST + step as f64 * STEP, |x| {
+            1.0 / logit_slope(self.alpha, self.beta, x)
+        });
+        // Simpson's rule from the step below; beyond the ends, at the slope there.
+        if !(0.0..=N_STEPS as f64).contains(&at) {
+            let (end, z) = if at < 0.0 {
+                (LOWEST, self.line[0])
+            } else {
+                (-LOWEST, self.line[N_STEPS])
+            };
+            return z + (x - end) * per_logit(end);
+        }
+        let part = x - from;
+        self.line[step]
+            + part / 6.0 * (per_logit(from) + 4.0 * per_logit(from + 0.5 * part) + per_logit(x))
     }
+
+    /// How much z moves where the logit of the share moves by 1.
+    pub(crate) fn per_logit(&self, share: f64) -> f64 {
+        1.0 / logit_slope(self.alpha, self.beta, (share / (1.0 - share)).ln())
+    }
+
+    /// The logit of the share at `z`: cubic between the steps of the table (Hermite), straight beyond them.
+    fn logit(&self, z: f64) -> f64 {
+        let slope = |x: f64| logit_slope(self.alpha, self.beta, x);
+        let above = self.line.partition_point(|&known| known <= z);
+        if above == 0 {
+            return LOWEST + (z - self.line[0]) * slope(LOWEST);
+        }
+        if above > N_STEPS {
+            return -LOWEST + (z - self.line[N_STEPS]) * slope(-LOWEST);
+        }
+        let (from, width) = (
+            self.line[above - 1],
+            self.line[above] - self.line[above - 1],
+        );
+        let x = LOWEST + (above - 1) as f64 * STEP;
+        let t = (z - from) / width;
+        let (left, right) = (slope(x) * width, slope(x + STEP) * width);
+        let (t2, t3) = (t * t, t * t * t);
+        x + (3.0 * t2 - 2.0 * t3) * STEP + (t3 - 2.0 * t2 + t) * left + (t3 - t2) * right
+    }
+}
+
+/// Derivative of the logit x of the share by z: (2c)^(α−1) (2(1−c))^(β−1).
+fn logit_slope(alpha: f64, beta: f64, x: f64) -> f64 {
+    // ln 2c and ln 2(1 − c).
+    let (green, bare) = (
+        std::f64::consts::LN_2 - softplus(-x),
+        std::f64::consts::LN_2 - softplus(x),
+    );
+    ((alpha - 1.0) * green + (beta - 1.0) * bare).exp()
 }
 
 /// ln(1 + eˣ).
@@ -62,23 +138,31 @@ mod tests {
     proptest! {
         #[test]
         fn slope_is_the_derivative_and_inverse_undoes(
-            late in 0.2..4.0f64, early in 0.5..3.0f64, z in -4.0..4.0f64,
+            alpha in 0.4..1.4f64, beta in 0.5..1.8f64, share in 0.002..0.998f64,
         ) {
-            let shape = Shape { late, early };
-            let (share, slope) = shape.value_and_slope(z);
-            let h = 1e-5;
+            let shape = Shape::new(alpha, beta);
+            let z = shape.inverse(share);
+            let (back, slope) = shape.value_and_slope(z);
+            prop_assert!((back - share).abs() < 1e-6);
+            let h = 1e-4;
             let numerical = (shape.value_and_slope(z + h).0 - shape.value_and_slope(z - h).0) / (2.0 * h);
-            prop_assert!((slope - numerical).abs() < 1e-7);
-            prop_assert!((shape.inverse(share) - z).abs() < 1e-6);
+            prop_assert!((slope - numerical).abs() < 1e-4, "{slope} {numerical}");
+            let law = slope / (share.powf(alpha) * (1.0 - share).powf(beta));
+            prop_assert!((law / 2f64.powf(alpha + beta - 2.0) - 1.0).abs() < 1e-4);
+        }
+
+        #[test]
+        fn cover_rises_along_the_whole_line(
+            alpha in 0.4..1.4f64, beta in 0.5..1.8f64, z in -12.0..12.0f64,
+        ) {
+            let shape = Shape::new(alpha, beta);
+            prop_assert!(shape.value_and_slope(z + 0.01).0 >= shape.value_and_slope(z).0);
         }
     }
 
     #[test]
     fn one_and_one_is_the_logistic() {
-        let shape = Shape {
-            late: 1.0,
-            early: 1.0,
-        };
+        let shape = Shape::new(1.0, 1.0);
         for z in [-5.0, -1.0, 0.0, 2.0, 6.0] {
             assert!((shape.value_and_slope(z).0 - logistic(z)).abs() < 1e-12);
         }
