@@ -16,9 +16,10 @@ const SUMMER_DAY: f64 = 15.0;
 const N_FUTURES: usize = 90;
 /// Far enough to see a green close next spring.
 const FUTURE_DAYS: usize = 330;
-/// A night this cold ends the growth of a warm-season grass for the year (28 °F, the killing freeze of
-/// agricultural practice).
-const KILLING_FREEZE_C: f64 = -2.2;
+/// A night that ends the growth of a warm-season grass for the year is no warmer than the first (the first
+/// frost) and no colder than the second (28 °F, the killing freeze of agricultural practice); where between
+/// them is not known.
+const LAST_NIGHT_C: (f64, f64) = (0.0, -2.2);
 /// How far, on a log scale, growth may depart from the present where no weather is known…
 const UNKNOWN_WEATHER_SD: f64 = 0.12;
 /// … and where this season's is, but no earlier one.
@@ -113,7 +114,10 @@ impl Growth {
         let season_end = futures
             .iter()
             .zip(&possible)
-            .map(|(future, days)| today + growth_ends(&future.warmth, days))
+            .enumerate()
+            .map(|(idx, (future, days))| {
+                today + growth_ends(&future.warmth, days, ending_night(idx))
+            })
             .collect();
         Growth {
             clock: Clock::DegreeDays,
@@ -182,13 +186,20 @@ fn steady(warmth: f64, log_sd: f64) -> Vec<Future> {
         .collect()
 }
 
-/// Days after which growth has ended: the first killing freeze, or three weeks with next to no degree days.
-fn growth_ends(warmth: &[f64], days: &[Day]) -> f64 {
+/// How cold a night ends the growth of this possible future.
+fn ending_night(idx: usize) -> f64 {
+    // Evenly between the ends, and in another order than the years follow one another.
+    let share = (idx * 7 % 11) as f64 / 10.0;
+    LAST_NIGHT_C.0 + share * (LAST_NIGHT_C.1 - LAST_NIGHT_C.0)
+}
+
+/// Days after which growth has ended: the first night as cold as this, or three weeks with next to no degree days.
+fn growth_ends(warmth: &[f64], days: &[Day], night_c: f64) -> f64 {
     let window = 21;
     let cold = warmth
         .windows(window)
         .position(|weeks| weeks.iter().sum::<f64>() < 0.05 * window as f64);
-    let freeze = days.iter().position(|day| day.tmin_c <= KILLING_FREEZE_C);
+    let freeze = days.iter().position(|day| day.tmin_c <= night_c);
     cold.into_iter()
         .chain(freeze)
         .min()
@@ -256,7 +267,7 @@ mod tests {
         };
         let mut days = vec![mild; 60];
         days[25] = frost;
-        assert_eq!(growth_ends(&[0.3; 60], &days), 25.0);
-        assert_eq!(growth_ends(&[0.3; 60], &[mild; 60]), f64::INFINITY);
+        assert_eq!(growth_ends(&[0.3; 60], &days, -2.2), 25.0);
+        assert_eq!(growth_ends(&[0.3; 60], &[mild; 60], -2.2), f64::INFINITY);
     }
 }
