@@ -125,6 +125,9 @@ pub(super) struct MeasureArgs {
     /// photo folder: 255 is green
     #[arg(long, value_name = "DIR")]
     pub(super) masks: Option<PathBuf>,
+    /// Also write one large picture per measured photo into out/overlays: as taken beside what counted as green
+    #[arg(long)]
+    pub(super) overlays: bool,
     /// Print people's text or one JSON document
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,

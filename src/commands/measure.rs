@@ -22,7 +22,11 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
         refuse_masks_among_photos(masks, &course)?;
         fs::create_dir_all(masks).map_err(|error| Failure::write(masks, error))?;
     }
-    let options = season::options(&args.photos, args.masks.clone());
+    let mut options = season::options(&course, &args.photos, args.masks.clone());
+    if args.overlays {
+        let folder = season::out_folder(&course)?;
+        options.pictures.overlays = Some(folder.join("overlays"));
+    }
 
     let season = season::measure(&course, &mut ledger, &options)?;
     note_run(&mut ledger, &season)?;

@@ -11,7 +11,7 @@ use crate::course::{Course, Green, GreenId};
 use crate::forecast::ForecastDocument;
 use crate::ledger::{Access, Ledger, PhotoOutcome};
 use crate::photo::Limits;
-use crate::pipeline::{self, MeasureOptions, Method, Season, UndatedPhotos};
+use crate::pipeline::{self, MeasureOptions, Method, Pictures, Season, UndatedPhotos};
 use crate::report::{self, ReportData, VisitPoint, write_whole};
 
 /// Reads the course file of a season.
@@ -35,7 +35,7 @@ pub(super) fn ledger_to_write(course: &Course) -> Result<Ledger, Failure> {
 }
 
 /// Measuring options from the arguments.
-pub(super) fn options(args: &PhotoArgs, masks: Option<PathBuf>) -> MeasureOptions {
+pub(super) fn options(course: &Course, args: &PhotoArgs, masks: Option<PathBuf>) -> MeasureOptions {
     MeasureOptions {
         limits: Limits {
             max_pixels: u64::from(args.max_megapixels) * 1_000_000,
@@ -43,7 +43,16 @@ pub(super) fn options(args: &PhotoArgs, masks: Option<PathBuf>) -> MeasureOption
         undated: undated(args),
         workers: args.workers,
         masks,
+        pictures: Pictures {
+            sheets: Some(sheets_folder(course)),
+            overlays: None,
+        },
     }
+}
+
+/// Where the contact sheets of a course lie.
+pub(super) fn sheets_folder(course: &Course) -> PathBuf {
+    course.folder.join("out").join("visits")
 }
 
 pub(super) fn undated(args: &PhotoArgs) -> UndatedPhotos {
@@ -148,9 +157,20 @@ pub(super) fn report_data(
         None => Method::of_season(course, None)?,
     };
     let log = pipeline::log(course)?;
-    Ok(pipeline::report_data(
-        course, season, &method, forecast, &log,
-    ))
+    let mut data = pipeline::report_data(course, season, &method, forecast, &log);
+    link_sheets(&mut data, course, season, &method);
+    Ok(data)
+}
+
+/// Tells the report which visits have a contact sheet beside it.
+fn link_sheets(data: &mut ReportData, course: &Course, season: &Season, method: &Method) {
+    let sheets = pipeline::sheets(&sheets_folder(course), season, method.key());
+    for green in &mut data.greens {
+        let of_green = sheets.iter().filter(|((id, _), _)| *id == green.id);
+        green.contact_sheets = of_green
+            .map(|((_, date), name)| (*date, format!("visits/{name}")))
+            .collect();
+    }
 }
 
 /// Makes the folder of results, so that a bad place is told before anything is measured.

@@ -129,6 +129,19 @@ pub fn mask(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> V
     mask
 }
 
+/// One byte a pixel of `rect`: 255 where it is green, else 0; neighbours beyond it have no vote.
+///
+/// # Panics
+/// Where `rect` reaches beyond the picture.
+pub(super) fn mask_of(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> Vec<u8> {
+    let rule = rule.on_photo(pixels, rect);
+    let mut mask = Vec::with_capacity(rect.width as usize * rect.height as usize);
+    each_mask_row(pixels, rect, &rule, lanes, |_, row| {
+        mask.extend_from_slice(row)
+    });
+    mask
+}
+
 /// Hands on the mask of each row of `rect`, neighbours heard: 255 is green, 0 is not or is transparent.
 fn each_mask_row(
     pixels: Pixels<'_>,

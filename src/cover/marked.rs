@@ -64,11 +64,8 @@ impl Marked {
             let first = y as usize * pixels.width() as usize + part.x as usize;
             let mask = &mask[first..][..part.width as usize];
             for (x, pixel) in line.iter_mut().enumerate() {
-                let place = match (contains(view.analysed, part.x + x as u32, y), mask[x]) {
-                    (false, _) => Place::Outside,
-                    (true, 0) => Place::NotGreen,
-                    (true, _) => Place::Green,
-                };
+                let is_inside = contains(view.analysed, part.x + x as u32, y);
+                let place = Place::of(is_inside, || mask[x] != 0);
                 *pixel = place.look(row.rgb[x]);
             }
             marked.add(y - part.y, &line);
@@ -89,14 +86,14 @@ impl Marked {
 
 /// A line just within a rectangle: black outside, white inside, to be seen on sand and on turf.
 #[derive(Clone, Copy)]
-struct Frame {
-    outer: PixelRect,
+pub(super) struct Frame {
+    pub(super) outer: PixelRect,
     /// Of each of the two colours, in pixels of the photo.
-    thickness: u32,
+    pub(super) thickness: u32,
 }
 
 impl Frame {
-    fn colour(self, x: u32, y: u32) -> Option<[u8; 3]> {
+    pub(super) fn colour(self, x: u32, y: u32) -> Option<[u8; 3]> {
         let PixelRect {
             x: left,
             y: top,
@@ -119,16 +116,27 @@ impl Frame {
 }
 
 /// What became of a pixel.
-enum Place {
+pub(super) enum Place {
     Outside,
     NotGreen,
     Green,
 }
 
 impl Place {
+    /// Of a pixel inside or outside the analysed part; only inside is it asked whether it is green.
+    pub(super) fn of(is_inside: bool, is_green: impl FnOnce() -> bool) -> Place {
+        if !is_inside {
+            Place::Outside
+        } else if is_green() {
+            Place::Green
+        } else {
+            Place::NotGreen
+        }
+    }
+
     /// How it is shown. Only lightness and the lack of colour tell, so the picture reads the same to people
     /// who cannot tell red from green.
-    fn look(&self, pixel: [u8; 3]) -> [u8; 3] {
+    pub(super) fn look(&self, pixel: [u8; 3]) -> [u8; 3] {
         match self {
             Place::Green => pixel,
             Place::NotGreen => [pale(pixel, 3); 3],
@@ -142,12 +150,12 @@ fn pale(pixel: [u8; 3], times: u32) -> u8 {
     (255 - (255 - luma(pixel)) / times) as u8
 }
 
-fn contains(rect: PixelRect, x: u32, y: u32) -> bool {
+pub(super) fn contains(rect: PixelRect, x: u32, y: u32) -> bool {
     (rect.x..rect.x + rect.width).contains(&x) && (rect.y..rect.y + rect.height).contains(&y)
 }
 
 /// The size at which `shown` fits the room: shrunk to touch it, or enlarged by a whole number.
-fn fitted(shown: PixelRect, (width, height): (u32, u32)) -> (u32, u32) {
+pub(super) fn fitted(shown: PixelRect, (width, height): (u32, u32)) -> (u32, u32) {
     let times = (width / shown.width).min(height / shown.height);
     if times >= 1 {
         return (shown.width * times, shown.height * times);

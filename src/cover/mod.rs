@@ -3,9 +3,9 @@
 //! Takes RGB pixels and a [`Rule`] of colour; gives a [`Reading`] per photo, and visits from the readings.
 //! Knows nothing of files, the ledger, or curves.
 
+pub mod audit;
 mod classify;
 mod colour;
-mod contact;
 mod fitted;
 mod forms;
 mod greenness;
@@ -23,6 +23,8 @@ mod reading;
 mod settings;
 mod sharpness;
 mod softened;
+mod stack;
+mod strip;
 mod table;
 pub mod tune;
 mod visit;
@@ -31,7 +33,6 @@ mod window;
 
 pub use classify::{Counts, Rule, count, mask};
 pub use colour::Hsv;
-pub use contact::{Thumbnail, contact_sheet};
 pub use fitted::{FittedLimits, FittedRule};
 pub use greenness::Greenness;
 pub use histogram::{Bin, ColourHistogram};
@@ -42,6 +43,8 @@ pub use overlay::overlay;
 pub use pixels::{Pixels, Row};
 pub use reading::Reading;
 pub use settings::{RuleSettings, Settings, SettingsKey};
+pub use stack::{Strip, notes as stack_notes, stack, unstack};
+pub use strip::strip;
 pub use table::ColourTable;
 pub use visit::{Mark, Settled, Shot, Visit, settle};
 pub use vote::Vote;

@@ -77,6 +77,21 @@ impl Orientation {
         }
     }
 
+    /// Column and row, in the upright picture, of a pixel of the stored one of `width` × `height` pixels.
+    ///
+    /// # Panics
+    /// Where the pixel lies beyond the picture.
+    pub fn upright_at(self, (x, y): (u32, u32), width: u32, height: u32) -> (u32, u32) {
+        assert!(
+            x < width && y < height,
+            "no pixel {x}, {y} of {width} × {height}"
+        );
+        let steps = self.steps();
+        let a = if steps.flip_x { width - 1 - x } else { x };
+        let b = if steps.flip_y { height - 1 - y } else { y };
+        if steps.swap_axes { (b, a) } else { (a, b) }
+    }
+
     /// The stored pixels that a crop of the upright picture covers; all of them without a crop.
     ///
     /// `width` and `height` are those of the stored picture. Edges of the crop are rounded to the nearest
@@ -317,6 +332,20 @@ mod tests {
             let piece = cut(&stored, width, rect);
             orientation.make_upright::<1>(&piece, rect.width, rect.height, &mut upright);
             prop_assert_eq!(upright, expected);
+        }
+    }
+
+    #[test]
+    fn a_pixel_is_found_again_in_the_upright_picture() {
+        let stored: Vec<u8> = (0..12).collect();
+        for orientation in Orientation::ALL {
+            let mut upright = Vec::new();
+            let (columns, _) = orientation.make_upright::<1>(&stored, 4, 3, &mut upright);
+            for (x, y) in (0..4).flat_map(|x| (0..3).map(move |y| (x, y))) {
+                let (at_x, at_y) = orientation.upright_at((x, y), 4, 3);
+                let found = upright[(at_y * columns + at_x) as usize];
+                assert_eq!(found, stored[(y * 4 + x) as usize], "{orientation:?}");
+            }
         }
     }
 }

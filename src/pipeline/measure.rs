@@ -10,16 +10,18 @@ use rayon::ThreadPoolBuilder;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::clues::clues;
-use super::jobs::{Usher, files_to_open, files_to_open_again, metadata_without_name};
+use super::jobs::{Belongs, Usher, files_to_open, files_to_open_again, metadata_without_name};
 use super::mask::write_mask;
 use super::method::Method;
+use super::overlays::{caption, write_overlay};
 use super::season::{Season, settle_season};
+use super::sheets::{self, Sheets, VisitKey};
 use super::tune::first_rule;
 use super::{PipelineError, Progress};
 use crate::assign::Calendar;
-use crate::course::Course;
+use crate::course::{Course, Crop};
 use crate::cover::quality::Quality;
-use crate::cover::{self, Pixels};
+use crate::cover::{self, Pixels, Strip, View};
 use crate::ledger::{
     Batch, Content, CropKey, Known, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
 };
@@ -44,6 +46,17 @@ pub struct MeasureOptions {
     pub workers: Option<NonZeroUsize>,
     /// Folder for one mask per measured photo.
     pub masks: Option<PathBuf>,
+    /// Pictures by which a person judges what counted as green.
+    pub pictures: Pictures,
+}
+
+/// Where pictures for people go; none are made where it is not said.
+#[derive(Debug, Clone, Default)]
+pub struct Pictures {
+    /// Folder for one contact sheet per visit.
+    pub sheets: Option<PathBuf>,
+    /// Folder for one large picture per photo; every photo is then opened.
+    pub overlays: Option<PathBuf>,
 }
 
 /// What becomes of photos that neither say nor are named after their date.
@@ -82,17 +95,21 @@ pub fn measure(
         method = Method::fitted(&rule);
         known = load(course, ledger, &method)?;
     }
-    let jobs = match &options.masks {
-        Some(_) => found.photos.iter().collect(),
-        None => files_to_open(&usher, &found, &known, method.key()),
+    let is_every_photo_asked = options.masks.is_some() || options.pictures.overlays.is_some();
+    let jobs = if is_every_photo_asked {
+        found.photos.iter().collect()
+    } else {
+        files_to_open(&usher, &found, &known, method.key())
     };
+    let folder = options.pictures.sheets.as_deref();
+    let mut sheets = folder.map(|folder| Sheets::new(folder, method.key()));
     let work = Work {
         course,
         usher: &usher,
         method: &method,
         options,
     };
-    work.run(&jobs, ledger, progress)?;
+    work.run(&jobs, ledger, sheets.as_mut(), progress)?;
     let mut n_opened = jobs.len();
     if !jobs.is_empty() {
         known = load(course, ledger, &method)?;
@@ -102,7 +119,7 @@ pub fn measure(
             usher: &usher,
             ..work
         };
-        work.run(&again, ledger, progress)?;
+        work.run(&again, ledger, sheets.as_mut(), progress)?;
         n_opened += again.len();
     }
     let now = Timestamp::now();
@@ -114,6 +131,9 @@ pub fn measure(
     season.n_opened = n_opened;
     season.n_other_files = found.n_other_files;
     season.problems = found.problems;
+    if let Some(sheets) = &mut sheets {
+        sheets.settle(&season)?;
+    }
     season.write_to(ledger)?;
     Ok(season)
 }
@@ -200,10 +220,18 @@ struct Opened {
     sighting: Sighting,
     content: Content,
     reading: Option<(CropKey, StoredReading)>,
+    /// For a contact sheet, where one is wanted; its visit, where it is known yet.
+    strip: Option<(Option<VisitKey>, Strip)>,
 }
 
-/// Size of the upright picture, and what was measured on it.
-type Measured = (PixelSize, CropKey, StoredReading);
+/// What was measured on one picture.
+struct Measured {
+    /// Of the upright picture.
+    size: PixelSize,
+    crop: CropKey,
+    reading: StoredReading,
+    strip: Option<Strip>,
+}
 
 impl Work<'_> {
     /// Opens the files, and saves what they give.
@@ -211,13 +239,14 @@ impl Work<'_> {
         &self,
         jobs: &[&FoundPhoto],
         ledger: &mut Ledger,
+        sheets: Option<&mut Sheets>,
         progress: &dyn Progress,
     ) -> Result<(), PipelineError> {
         if jobs.is_empty() {
             return Ok(());
         }
         progress.begin(jobs.len());
-        let done = self.open_all(jobs, ledger, progress);
+        let done = self.open_all(jobs, ledger, sheets, progress);
         progress.end();
         done?;
         ledger.flush()?;
@@ -229,6 +258,7 @@ impl Work<'_> {
         &self,
         jobs: &[&FoundPhoto],
         ledger: &mut Ledger,
+        sheets: Option<&mut Sheets>,
         progress: &dyn Progress,
     ) -> Result<(), PipelineError> {
         let workers = self.options.workers.map_or(0, NonZeroUsize::get);
@@ -250,7 +280,7 @@ impl Work<'_> {
                     })
                 });
             });
-            save_in_batches(receiver, self.method, ledger)
+            save_in_batches(receiver, self.method, ledger, sheets)
         })
     }
 
@@ -271,7 +301,7 @@ impl Work<'_> {
 
     fn open(&self, photo: &FoundPhoto, bench: &mut Bench) -> Result<Opened, PipelineError> {
         let reader = reader(self.course);
-        let opened = |hash: ContentHash, told: Told, reading| Opened {
+        let opened = |hash: ContentHash, told: Told| Opened {
             sighting: Sighting {
                 content: hash,
                 bytes: photo.bytes,
@@ -283,30 +313,37 @@ impl Work<'_> {
                 reader,
                 told,
             },
-            reading,
+            reading: None,
+            strip: None,
         };
         if let Err(why) = readable(photo, &mut bench.bytes) {
             // Without its bytes the file is known by its name.
             let hash = ContentHash::of(photo.name.0.as_bytes());
-            return Ok(opened(hash, Told::Unreadable(why), None));
+            return Ok(opened(hash, Told::Unreadable(why)));
         }
         let hash = ContentHash::of(&bench.bytes);
         let metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
         let taken = self.usher.taken(&photo.name, photo.modified, &metadata);
         let belongs = self.usher.belongs(&photo.name, taken);
-        let crop = match belongs {
-            Ok(belongs) => Some(belongs.crop),
-            Err(_) if self.usher.may_belong_yet(&photo.name, &metadata) => Some(None),
-            Err(_) => None,
+        let belongs = belongs.ok();
+        let crop = match &belongs {
+            Some(belongs) => Some(belongs.crop),
+            None if self.usher.may_belong_yet(&photo.name, &metadata) => Some(None),
+            None => None,
         };
-        let measured = match self.measure(photo, crop, bench) {
+        let measured = match self.measure(photo, hash, (crop, belongs.as_ref()), bench) {
             Ok(measured) => measured,
-            Err(Failed::Unreadable(why)) => return Ok(opened(hash, Told::Unreadable(why), None)),
+            Err(Failed::Unreadable(why)) => return Ok(opened(hash, Told::Unreadable(why))),
             Err(Failed::Run(error)) => return Err(error),
         };
-        let size = measured.as_ref().map(|(size, ..)| *size);
-        let reading = measured.map(|(_, crop, reading)| (crop, reading));
-        Ok(opened(hash, Told::Photo { size, metadata }, reading))
+        let size = measured.as_ref().map(|measured| measured.size);
+        let mut opened = opened(hash, Told::Photo { size, metadata });
+        if let Some(measured) = measured {
+            let visit = belongs.map(|belongs| (belongs.place.green, belongs.taken.date));
+            opened.reading = Some((measured.crop, measured.reading));
+            opened.strip = measured.strip.map(|strip| (visit, strip));
+        }
+        Ok(opened)
     }
 
     /// Measures a photo that belongs to a green; one that does not is only decoded, so that a damaged file
@@ -314,7 +351,8 @@ impl Work<'_> {
     fn measure(
         &self,
         photo: &FoundPhoto,
-        crop: Option<Option<crate::course::Crop>>,
+        content: ContentHash,
+        (crop, belongs): (Option<Option<Crop>>, Option<&Belongs>),
         bench: &mut Bench,
     ) -> Result<Option<Measured>, Failed> {
         let picture = bench
@@ -332,17 +370,39 @@ impl Work<'_> {
             write_mask(folder, &photo.name, &picture, rect, self.method.rule())
                 .map_err(Failed::Run)?;
         }
+        let view = View {
+            analysed: rect,
+            orientation: picture.orientation,
+        };
+        let pixels = Pixels::of(&picture);
+        if let Some(folder) = &self.options.pictures.overlays {
+            write_overlay(
+                folder,
+                belongs,
+                &photo.name,
+                pixels,
+                view,
+                self.method.rule(),
+            )
+            .map_err(Failed::Run)?;
+        }
+        let strip = self.options.pictures.sheets.as_ref().map(|_| {
+            let note = sheets::note(&photo.name, content, self.method.key());
+            let caption = caption(&photo.name, belongs, &reading);
+            cover::strip(pixels, view, self.method.rule(), &caption, note)
+        });
         let (width, height) = picture.upright_size();
         let stored = StoredReading {
             reading,
             fingerprint: Some(Fingerprint::of(&picture).to_bytes().to_vec()),
             quality: Some(Quality::of(Pixels::of(&picture), rect, self.method.rule())),
         };
-        Ok(Some((
-            PixelSize { width, height },
-            CropKey::of(crop),
-            stored,
-        )))
+        Ok(Some(Measured {
+            size: PixelSize { width, height },
+            crop: CropKey::of(crop),
+            reading: stored,
+            strip,
+        }))
     }
 }
 
@@ -366,6 +426,7 @@ fn save_in_batches(
     receiver: mpsc::Receiver<Result<(&FoundPhoto, Opened), PipelineError>>,
     method: &Method,
     ledger: &mut Ledger,
+    mut sheets: Option<&mut Sheets>,
 ) -> Result<(), PipelineError> {
     let new_batch = || Batch {
         settings: vec![method.settings().clone()],
@@ -376,6 +437,9 @@ fn save_in_batches(
     for opened in receiver {
         let (photo, opened) = opened?;
         let content = opened.sighting.content;
+        if let (Some(sheets), Some((visit, strip))) = (&mut sheets, opened.strip) {
+            sheets.add(&photo.name, visit, strip);
+        }
         batch.sightings.insert(photo.name.clone(), opened.sighting);
         batch.contents.insert(content, opened.content);
         if let Some((crop, reading)) = opened.reading {
@@ -388,9 +452,15 @@ fn save_in_batches(
             batch.readings.insert(key, reading);
         }
         if batch.sightings.len() >= BATCH_PHOTOS || begun.elapsed() >= BATCH_AGE {
+            if let Some(sheets) = &mut sheets {
+                sheets.write()?;
+            }
             ledger.commit(std::mem::replace(&mut batch, new_batch()))?;
             begun = Instant::now();
         }
+    }
+    if let Some(sheets) = sheets {
+        sheets.write()?;
     }
     ledger.commit(batch)?;
     Ok(())

@@ -11,9 +11,11 @@ mod log;
 mod mask;
 mod measure;
 mod method;
+mod overlays;
 mod preview;
 mod quality;
 mod season;
+mod sheets;
 mod tell;
 mod tune;
 mod tune_overlays;
@@ -25,10 +27,11 @@ use thiserror::Error;
 
 pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits, weather};
 pub use log::log;
-pub use measure::{MeasureOptions, UndatedPhotos, measure, of_ledger};
+pub use measure::{MeasureOptions, Pictures, UndatedPhotos, measure, of_ledger};
 pub use method::Method;
 pub use preview::{Preview, preview};
 pub use season::{Counts, Season};
+pub use sheets::sheets;
 pub use tell::{cover_points, photo_counts, report_data, visit_points};
 pub use tune::{Tuning, tune};
 pub use tune_overlays::tune_overlays;
@@ -138,6 +141,14 @@ pub enum PipelineError {
         width: u32,
         /// Of the upright photo.
         height: u32,
+    },
+    /// A contact sheet or an overlay cannot be written.
+    #[error("cannot write the picture {}: {error}; make room or make the folder writable", path.display())]
+    Picture {
+        /// The file.
+        path: PathBuf,
+        /// The system's words.
+        error: io::Error,
     },
     /// Worker threads cannot be started.
     #[error("cannot start worker threads: {0}; try --workers 1")]

@@ -135,6 +135,7 @@ fn green_report(
         thumbnails: Vec::new(),
         milestones: forecast.milestones.clone(),
         moved: forecast.explanation.clone(),
+        contact_sheets: BTreeMap::new(),
         notes: forecast.notes.clone(),
     }
 }

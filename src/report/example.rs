@@ -165,6 +165,7 @@ fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
         thumbnails: Vec::new(),
         milestones: Vec::new(),
         moved: None,
+        contact_sheets: Default::default(),
         notes: notes(seed.status),
         visits,
     }

@@ -29,6 +29,8 @@ pub(crate) struct Section {
 /// A line of the table of visits.
 pub(crate) struct VisitRow {
     pub(crate) date: String,
+    /// Address of its contact sheet.
+    pub(crate) sheet: Option<String>,
     pub(crate) days: i32,
     pub(crate) cover: String,
     pub(crate) give_or_take: String,
@@ -93,6 +95,7 @@ fn visit_rows(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<Visit
         let give_or_take = visit.se_percent.map(|se| se * EIGHTY_PERCENT);
         rows.push(VisitRow {
             date: dates.show(visit.date),
+            sheet: green.contact_sheets.get(&visit.date).cloned(),
             days: days_between(green.planted, visit.date),
             cover: cover(visit.cover, data.goal),
             give_or_take: give_or_take.map_or(String::new(), |half| format!("{half:.1}")),

@@ -1,5 +1,7 @@
 //! What the report is made of: plain values, each already computed.
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 
 use crate::course::{Cover, DisplayUnits, GreenId, Species, SquareMetres, StationId};
@@ -64,6 +66,8 @@ pub struct GreenReport {
     pub milestones: Vec<Milestone>,
     /// What moved its date over the last week, in one sentence.
     pub moved: Option<String>,
+    /// Where the contact sheets of its visits lie, as seen from the page.
+    pub contact_sheets: BTreeMap<Date, String>,
     /// Remarks, a sentence each.
     pub notes: Vec<String>,
 }

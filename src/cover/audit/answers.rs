@@ -1,0 +1,287 @@
+//! Answers as a person saved them: from the page, or typed into a table.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+use thiserror::Error;
+
+/// What a person says of a point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Answer {
+    /// It lies on green turf.
+    Green,
+    /// It does not.
+    Not,
+    /// Nobody could tell.
+    Unsure,
+}
+
+impl Answer {
+    /// From a word, letters of either case; the first letter will do.
+    pub fn from_word(word: &str) -> Option<Answer> {
+        match word.trim().to_lowercase().as_str() {
+            "green" | "g" => Some(Answer::Green),
+            "not" | "not green" | "n" => Some(Answer::Not),
+            "unsure" | "u" | "?" => Some(Answer::Unsure),
+            _ => None,
+        }
+    }
+
+    /// The word by which it is saved.
+    pub fn word(self) -> &'static str {
+        match self {
+            Answer::Green => "green",
+            Answer::Not => "not",
+            Answer::Unsure => "unsure",
+        }
+    }
+}
+
+/// A file of answers.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answers {
+    /// The audit that they belong to.
+    pub audit: String,
+    /// By number of the point; those without an answer are not among them.
+    pub given: BTreeMap<u32, Answer>,
+}
+
+/// Why a file of answers cannot be used, in a sentence that says what to do.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[non_exhaustive]
+pub enum AnswersError {
+    /// The table lacks a column.
+    #[error("the first line must name the columns audit, point and answer; `{column}` is missing")]
+    NoColumn {
+        /// The column.
+        column: &'static str,
+    },
+    /// A line is no line of a table.
+    #[error("line {line} cannot be read: {detail}")]
+    Broken {
+        /// Where.
+        line: u64,
+        /// The reader's words.
+        detail: String,
+    },
+    /// The JSON is not as the page saves it.
+    #[error("this is no file of answers: {detail}")]
+    Json {
+        /// The reader's words.
+        detail: String,
+    },
+    /// What stands in the column of points is no number.
+    #[error("line {line}: `{found}` is no number of a point")]
+    NoPoint {
+        /// Where.
+        line: u64,
+        /// What stands there.
+        found: String,
+    },
+    /// A word that is no answer.
+    #[error("{place}: `{found}` is no answer; write green, not or unsure, or leave it empty")]
+    WrongWord {
+        /// The line, or the point.
+        place: String,
+        /// What stands there.
+        found: String,
+    },
+    /// One point with two answers.
+    #[error("point {point} is answered twice, `{first}` and `{second}`; keep one of them", first = first.word(), second = second.word())]
+    Twice {
+        /// The point.
+        point: u32,
+        /// One.
+        first: Answer,
+        /// The other.
+        second: Answer,
+    },
+    /// Answers to two audits in one file.
+    #[error(
+        "line {line} belongs to audit {second} and the lines before it to {first}; keep each audit's answers in a file of its own"
+    )]
+    TwoAudits {
+        /// Where the second begins.
+        line: u64,
+        /// One.
+        first: String,
+        /// The other.
+        second: String,
+    },
+    /// No line at all.
+    #[error("no answers in it; judge some points first and save them")]
+    Empty,
+}
+
+/// Reads answers: a table with the columns `audit`, `point` and `answer` among others (comma, semicolon or
+/// tab between them), or the JSON `{"audit": "…", "answers": {"1": "green"}}`.
+///
+/// # Errors
+/// [`AnswersError`] at the first thing that cannot be right.
+pub fn read_answers(text: &str) -> Result<Answers, AnswersError> {
+    let text = text.trim_start_matches('\u{feff}');
+    if text.trim_start().starts_with('{') {
+        from_json(text)
+    } else {
+        from_table(text)
+    }
+}
+
+#[derive(Deserialize)]
+struct Json {
+    audit: String,
+    answers: BTreeMap<u32, String>,
+}
+
+fn from_json(text: &str) -> Result<Answers, AnswersError> {
+    let json: Json = serde_json::from_str(text).map_err(|error| AnswersError::Json {
+        detail: error.to_string(),
+    })?;
+    let mut given = BTreeMap::new();
+    for (point, word) in json.answers {
+        if !word.trim().is_empty() {
+            given.insert(point, answer(&word, || format!("point {point}"))?);
+        }
+    }
+    some(Answers {
+        audit: json.audit,
+        given,
+    })
+}
+
+fn from_table(text: &str) -> Result<Answers, AnswersError> {
+    let heading = text.lines().next().unwrap_or_default();
+    let delimiter = [b';', b'\t']
+        .into_iter()
+        .find(|&delimiter| heading.as_bytes().contains(&delimiter))
+        .unwrap_or(b',');
+    let mut reader = csv::ReaderBuilder::new()
+        .delimiter(delimiter)
+        .flexible(true)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    let headings = reader.headers().map_err(|error| broken(1, &error))?;
+    let column = |name: &'static str| {
+        let position = headings
+            .iter()
+            .position(|heading| heading.eq_ignore_ascii_case(name));
+        position.ok_or(AnswersError::NoColumn { column: name })
+    };
+    let [audit_at, point_at, answer_at] = [column("audit")?, column("point")?, column("answer")?];
+    let mut audit: Option<String> = None;
+    let mut given = BTreeMap::new();
+    for record in reader.records() {
+        let record = record.map_err(|error| {
+            let line = error.position().map_or(0, csv::Position::line);
+            broken(line, &error)
+        })?;
+        let line = record.position().map_or(0, csv::Position::line);
+        let field = |at: usize| record.get(at).unwrap_or_default();
+        let of = audit.get_or_insert_with(|| field(audit_at).to_owned());
+        if of != field(audit_at) {
+            return Err(AnswersError::TwoAudits {
+                line,
+                first: of.clone(),
+                second: field(audit_at).to_owned(),
+            });
+        }
+        let point: u32 = field(point_at).parse().map_err(|_| AnswersError::NoPoint {
+            line,
+            found: field(point_at).to_owned(),
+        })?;
+        if field(answer_at).is_empty() {
+            continue;
+        }
+        let second = answer(field(answer_at), || format!("line {line}"))?;
+        match given.insert(point, second) {
+            Some(first) if first != second => {
+                return Err(AnswersError::Twice {
+                    point,
+                    first,
+                    second,
+                });
+            }
+            _ => {}
+        }
+    }
+    some(Answers {
+        audit: audit.unwrap_or_default(),
+        given,
+    })
+}
+
+fn broken(line: u64, error: &csv::Error) -> AnswersError {
+    AnswersError::Broken {
+        line,
+        detail: error.to_string(),
+    }
+}
+
+fn answer(word: &str, place: impl Fn() -> String) -> Result<Answer, AnswersError> {
+    Answer::from_word(word).ok_or_else(|| AnswersError::WrongWord {
+        place: place(),
+        found: word.trim().to_owned(),
+    })
+}
+
+fn some(answers: Answers) -> Result<Answers, AnswersError> {
+    if answers.given.is_empty() {
+        Err(AnswersError::Empty)
+    } else {
+        Ok(answers)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn given(text: &str) -> Vec<(u32, Answer)> {
+        read_answers(text).unwrap().given.into_iter().collect()
+    }
+
+    fn refused(text: &str) -> String {
+        read_answers(text).unwrap_err().to_string()
+    }
+
+    #[test]
+    fn tables_are_read_as_spreadsheets_save_them() {
+        let expected = [(1, Answer::Green), (3, Answer::Not), (4, Answer::Unsure)];
+        for text in [
+            "audit,point,answer\na1,1,green\na1,2,\na1,3,not\na1,4,unsure\n",
+            "\u{feff}audit;point;photo;answer\r\na1;1;\"x, y\";GREEN\r\na1;2;;\r\na1;3;; n\r\na1;4;;?\r\n",
+            "answer\tpoint\taudit\ng\t1\ta1\nNot green\t3\ta1\nu\t4\ta1\n",
+            r#"{"audit": "a1", "answers": {"1": "green", "2": "", "3": "not", "4": "unsure"}}"#,
+        ] {
+            assert_eq!(given(text), expected, "{text}");
+            assert_eq!(read_answers(text).unwrap().audit, "a1");
+        }
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_with_its_line_and_what_to_write() {
+        let table = |rest: &str| refused(&format!("audit,point,answer\n{rest}"));
+        assert_eq!(
+            table("a1,1,green\na1,2,grn\n"),
+            "line 3: `grn` is no answer; write green, not or unsure, or leave it empty"
+        );
+        assert_eq!(
+            table("a1,one,green\n"),
+            "line 2: `one` is no number of a point"
+        );
+        assert!(table("a1,1,green\nb2,2,green\n").contains("line 3 belongs to audit b2"));
+        assert!(table("a1,1,green\na1,1,not\n").contains("point 1 is answered twice"));
+        assert!(table("").contains("no answers"));
+        assert!(refused("point,answer\n1,green\n").contains("`audit` is missing"));
+        assert!(refused("{\"audit\": 3}").contains("no file of answers"));
+    }
+
+    #[test]
+    fn the_same_answer_twice_is_one_answer() {
+        assert_eq!(
+            given("audit,point,answer\na1,1,green\na1,1,green\n"),
+            [(1, Answer::Green)]
+        );
+    }
+}

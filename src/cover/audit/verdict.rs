@@ -1,0 +1,258 @@
+//! From judged points to what the audit says: of the program, and of the cover of each visit.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::agreement::Agreement;
+use super::corrected::{Accuracy, Corrected, corrected};
+use super::tally::{Bias, Tally, bias, design_effect};
+use super::wilson::{Interval, Share};
+use crate::course::GreenId;
+
+/// Visits with fewer judged points say too little of their own cover to be compared.
+const FEWEST_POINTS: u64 = 6;
+
+/// With as many visits judged, points of one visit are taken together when their likeness is reckoned with;
+/// with fewer, those of one photo.
+const MANY_VISITS: usize = 8;
+
+/// A point that a person judged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// Its visit.
+    pub visit: (GreenId, Date),
+    /// Its photo, by any number that tells photos apart.
+    pub photo: usize,
+    /// Whether the program calls it green.
+    pub program: bool,
+    /// Whether the person does.
+    pub person: bool,
+}
+
+/// A visit as it was measured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct VisitRead {
+    /// The green.
+    pub green: GreenId,
+    /// The date.
+    pub date: Date,
+    /// Measured cover, a fraction.
+    pub cover: f64,
+    /// Its standard error from sampling, a fraction.
+    pub standard_error: f64,
+}
+
+/// What an audit says.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Verdict {
+    /// Points judged, by what program and person said.
+    pub tally: Tally,
+    /// How many times as many points would be needed as if each told independently.
+    pub design_effect: f64,
+    /// The shares of green and of other points that the program calls rightly.
+    pub accuracy: Accuracy,
+    /// By how much it reads too high.
+    pub bias: Bias,
+    /// Over visits with at least six judged points: percent green to the program against percent green to
+    /// the person, of the same points.
+    pub agreement: Option<Agreement>,
+    /// Mean measured cover of all visits, a fraction.
+    pub mean_cover: f64,
+    /// The same without the program's error.
+    pub mean_corrected: Option<Corrected>,
+    /// By green and date.
+    pub visits: Vec<VisitVerdict>,
+}
+
+/// A visit's cover with and without the program's error.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct VisitVerdict {
+    /// The green.
+    pub green: GreenId,
+    /// The date.
+    pub date: Date,
+    /// Points judged on it.
+    pub n_points: u64,
+    /// Measured, a fraction.
+    pub cover: f64,
+    /// Without the program's error.
+    pub corrected: Option<Corrected>,
+}
+
+impl Verdict {
+    /// The interval of the sensitivity.
+    pub fn sensitivity_interval(&self) -> Interval {
+        self.accuracy.sensitivity.interval()
+    }
+
+    /// The interval of the specificity.
+    pub fn specificity_interval(&self) -> Interval {
+        self.accuracy.specificity.interval()
+    }
+}
+
+/// What judged points say of the visits of a season; `None` of no points.
+///
+/// Points in one photo or visit are alike, so every interval is made for the number of independent points
+/// that would tell as much. The cover of a visit is corrected by the errors over all points, not by its own
+/// few.
+pub fn verdict(judged: &[Judged], visits: &[VisitRead]) -> Option<Verdict> {
+    let mut tally = Tally::default();
+    let mut by_visit: BTreeMap<&(GreenId, Date), Tally> = BTreeMap::new();
+    for point in judged {
+        tally.add(point.program, point.person);
+        let of_visit = by_visit.entry(&point.visit).or_default();
+        of_visit.add(point.program, point.person);
+    }
+    let value = |of: bool| if of { 1.0 } else { 0.0 };
+    let difference = |point: &Judged| Some(value(point.program) - value(point.person));
+    let effect = design_effect(&groups(judged, by_visit.len(), difference));
+    let thinned = |share: Share, of: bool| {
+        let right =
+            |point: &Judged| (point.person == of).then(|| value(point.program == point.person));
+        share.thinned(design_effect(&groups(judged, by_visit.len(), right)))
+    };
+    let accuracy = Accuracy {
+        sensitivity: thinned(tally.sensitivity(), true),
+        specificity: thinned(tally.specificity(), false),
+    };
+    let pairs: Vec<(f64, f64)> = by_visit
+        .values()
+        .filter(|tally| tally.n() >= FEWEST_POINTS)
+        .filter_map(|tally| {
+            let percent = |share: Share| Some(share.value()? * 100.0);
+            Some((
+                percent(tally.program_cover())?,
+                percent(tally.person_cover())?,
+            ))
+        })
+        .collect();
+    let n = visits.len().max(1) as f64;
+    let mean_cover = visits.iter().map(|visit| visit.cover).sum::<f64>() / n;
+    let squares: f64 = visits
+        .iter()
+        .map(|visit| visit.standard_error.powi(2))
+        .sum();
+    Some(Verdict {
+        tally,
+        design_effect: effect,
+        accuracy,
+        bias: bias(&tally, effect)?,
+        agreement: Agreement::of(&pairs),
+        mean_cover,
+        mean_corrected: corrected(mean_cover, squares.sqrt() / n, &accuracy),
+        visits: visits
+            .iter()
+            .map(|visit| VisitVerdict {
+                green: visit.green.clone(),
+                date: visit.date,
+                n_points: by_visit
+                    .get(&(visit.green.clone(), visit.date))
+                    .map_or(0, Tally::n),
+                cover: visit.cover,
+                corrected: corrected(visit.cover, visit.standard_error, &accuracy),
+            })
+            .collect(),
+    })
+}
+
+/// The values of points that are likely alike, together.
+fn groups(
+    judged: &[Judged],
+    n_visits: usize,
+    value: impl Fn(&Judged) -> Option<f64>,
+) -> Vec<Vec<f64>> {
+    let mut groups: BTreeMap<(&(GreenId, Date), usize), Vec<f64>> = BTreeMap::new();
+    for point in judged {
+        let photo = if n_visits >= MANY_VISITS {
+            0
+        } else {
+            point.photo
+        };
+        if let Some(value) = value(point) {
+            groups.entry((&point.visit, photo)).or_default().push(value);
+        }
+    }
+    groups.into_values().collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    fn visit(day: i8) -> (GreenId, Date) {
+        (GreenId::new("G07").unwrap(), date(2027, 6, day))
+    }
+
+    /// Ten points a visit: of every ten green ones the program misses one; sand is never taken for green.
+    fn season() -> (Vec<Judged>, Vec<VisitRead>) {
+        let mut judged = Vec::new();
+        let mut visits = Vec::new();
+        for day in 1..=10_i8 {
+            for point in 0..10 {
+                let person = point < day;
+                judged.push(Judged {
+                    visit: visit(day),
+                    photo: usize::try_from(point % 2).unwrap(),
+                    program: person && point > 0,
+                    person,
+                });
+            }
+            let (green, date) = visit(day);
+            visits.push(VisitRead {
+                green,
+                date,
+                cover: f64::from(day - 1) / 10.0,
+                standard_error: 0.0,
+            });
+        }
+        (judged, visits)
+    }
+
+    #[test]
+    fn a_program_that_misses_leaves_reads_too_low_and_is_put_right() {
+        let (judged, visits) = season();
+        let verdict = verdict(&judged, &visits).unwrap();
+        assert_eq!(verdict.tally.n(), 100);
+        assert_eq!(verdict.tally.person_only, 10);
+        assert!((verdict.bias.value + 0.1).abs() < 1e-12);
+        assert!(verdict.bias.interval.high < 0.0);
+        let sensitivity = verdict.accuracy.sensitivity.value().unwrap();
+        assert!((sensitivity - 45.0 / 55.0).abs() < 1e-12);
+        assert_eq!(verdict.accuracy.specificity.value(), Some(1.0));
+        assert!((verdict.mean_corrected.unwrap().cover - 0.55).abs() < 1e-12);
+        let agreement = verdict.agreement.unwrap();
+        assert_eq!(agreement.n, 10);
+        assert!((agreement.mean_difference + 10.0).abs() < 1e-9);
+        assert_eq!(verdict.visits.len(), 10);
+        assert!(verdict.visits.iter().all(|visit| visit.n_points == 10));
+    }
+
+    #[test]
+    fn the_order_of_points_changes_nothing() {
+        let (mut judged, visits) = season();
+        let one = verdict(&judged, &visits);
+        judged.reverse();
+        assert_eq!(verdict(&judged, &visits), one);
+        assert_eq!(verdict(&[], &visits), None);
+    }
+
+    #[test]
+    fn one_bad_visit_among_good_ones_widens_every_interval() {
+        let (mut judged, visits) = season();
+        let even = verdict(&judged, &visits).unwrap();
+        // As many points wrong as before, all of them on one visit.
+        for point in &mut judged {
+            let day = point.visit.1.day();
+            point.program = point.person && day != 10;
+        }
+        let uneven = verdict(&judged, &visits).unwrap();
+        assert_eq!(uneven.tally, even.tally);
+        assert!(uneven.design_effect > 2.0 && even.design_effect == 1.0);
+        assert!(uneven.bias.interval.half_width() > even.bias.interval.half_width());
+    }
+}

@@ -1,0 +1,55 @@
+//! The large picture of one photo, and the line of text above a small one.
+
+use std::path::Path;
+
+use image::codecs::jpeg::JpegEncoder;
+
+use super::PipelineError;
+use super::jobs::Belongs;
+use super::sheets::{file_part, write_picture};
+use crate::cover::{self, Pixels, Reading, Rule, View};
+use crate::photo::PhotoName;
+
+/// Writes the overlay of a photo as JPEG: below `folder`, in a folder for its green and one for the date where
+/// they are known, named as the photo.
+pub(super) fn write_overlay(
+    folder: &Path,
+    belongs: Option<&Belongs>,
+    name: &PhotoName,
+    pixels: Pixels<'_>,
+    view: View,
+    rule: &Rule,
+) -> Result<(), PipelineError> {
+    let page = cover::overlay(pixels, view, rule);
+    let mut path = folder.to_owned();
+    if let Some(belongs) = belongs {
+        path.push(file_part(belongs.place.green.as_str()));
+        path.push(belongs.taken.date.to_string());
+    }
+    path.push(format!("{}.jpg", file_part(&name.0)));
+    let mut bytes = Vec::new();
+    let written = JpegEncoder::new_with_quality(&mut bytes, 85)
+        .encode_image(&page)
+        .map_err(std::io::Error::other)
+        .and_then(|()| write_picture(&path, &bytes));
+    written.map_err(|error| PipelineError::Picture { path, error })
+}
+
+/// What stands above a photo on the contact sheet of its visit.
+pub(super) fn caption(name: &PhotoName, belongs: Option<&Belongs>, reading: &Reading) -> String {
+    let mut words = Vec::new();
+    if let Some(Belongs { place, taken, .. }) = belongs {
+        let station = place.station.as_ref().map(|station| station.as_str());
+        words.push(station.unwrap_or(place.green.as_str()).to_owned());
+        words.push(match taken.time {
+            Some(time) => format!("{} {}", taken.date, time.strftime("%H:%M")),
+            None => taken.date.to_string(),
+        });
+    }
+    words.push(match reading.cover() {
+        Some(cover) => format!("{:.1} % green", cover.percent()),
+        None => "nothing to look at".to_owned(),
+    });
+    words.push(name.to_string());
+    words.join("   ")
+}

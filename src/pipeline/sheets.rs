@@ -1,0 +1,225 @@
+//! One contact sheet per visit: every photo as taken and as it was counted, kept up while photos are measured.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs;
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::{PipelineError, Season};
+use crate::course::GreenId;
+use crate::cover::{SettingsKey, Strip, stack, stack_notes, unstack};
+use crate::ledger::PhotoOutcome;
+use crate::photo::{ContentHash, PhotoName};
+
+/// Green and date.
+pub(super) type VisitKey = (GreenId, Date);
+
+/// What a strip is known by.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+struct Note {
+    photo: PhotoName,
+    content: String,
+    settings: SettingsKey,
+}
+
+/// The note of a strip.
+pub(super) fn note(photo: &PhotoName, content: ContentHash, settings: &SettingsKey) -> String {
+    let note = Note {
+        photo: photo.clone(),
+        content: blake3::Hash::from_bytes(content.0).to_hex()[..16].to_owned(),
+        settings: settings.clone(),
+    };
+    serde_json::to_string(&note).unwrap_or_default()
+}
+
+/// Contact sheets in a folder, with strips that wait to be written.
+pub(super) struct Sheets {
+    folder: PathBuf,
+    settings: SettingsKey,
+    waiting: BTreeMap<VisitKey, Vec<Strip>>,
+    /// Strips of photos whose visit is known only when all photos are.
+    unplaced: BTreeMap<PhotoName, Strip>,
+    touched: BTreeSet<VisitKey>,
+}
+
+impl Sheets {
+    pub(super) fn new(folder: &Path, settings: &SettingsKey) -> Sheets {
+        Sheets {
+            folder: folder.to_owned(),
+            settings: settings.clone(),
+            waiting: BTreeMap::new(),
+            unplaced: BTreeMap::new(),
+            touched: BTreeSet::new(),
+        }
+    }
+
+    /// Takes the strip of a photo.
+    pub(super) fn add(&mut self, photo: &PhotoName, visit: Option<VisitKey>, strip: Strip) {
+        self.unplaced.remove(photo);
+        match visit {
+            Some(visit) => self.waiting.entry(visit).or_default().push(strip),
+            None => {
+                self.unplaced.insert(photo.clone(), strip);
+            }
+        }
+    }
+
+    /// Writes what waits. Done before the readings of the same photos are saved: whatever the ledger has is
+    /// on a sheet, even where the run is killed between the two.
+    pub(super) fn write(&mut self) -> Result<(), PipelineError> {
+        for (visit, strips) in std::mem::take(&mut self.waiting) {
+            self.renew(&visit, strips, |_| true)?;
+            self.touched.insert(visit);
+        }
+        Ok(())
+    }
+
+    /// Puts strips where all photos together say that they belong, and takes off the sheets of this run the
+    /// photos that do not count for their visit after all: copies of others, and those that were moved.
+    pub(super) fn settle(&mut self, season: &Season) -> Result<(), PipelineError> {
+        let mut counted: BTreeMap<VisitKey, BTreeSet<&PhotoName>> = BTreeMap::new();
+        for row in &season.photos {
+            if let (PhotoOutcome::Measured { .. }, Some(green), Some(date)) =
+                (&row.outcome, &row.green, row.date)
+            {
+                let visit = counted.entry((green.clone(), date)).or_default();
+                visit.insert(&row.photo);
+            }
+        }
+        for (visit, photos) in &counted {
+            for photo in photos {
+                if let Some(strip) = self.unplaced.remove(*photo) {
+                    self.waiting.entry(visit.clone()).or_default().push(strip);
+                }
+            }
+        }
+        self.write()?;
+        let none = BTreeSet::new();
+        for visit in &self.touched {
+            let photos = counted.get(visit).unwrap_or(&none);
+            self.renew(visit, Vec::new(), |note| photos.contains(&note.photo))?;
+        }
+        Ok(())
+    }
+
+    /// Writes a sheet anew: those of its strips that are to be kept, and new ones, by name of the photo.
+    fn renew(
+        &self,
+        visit: &VisitKey,
+        new: Vec<Strip>,
+        keep: impl Fn(&Note) -> bool,
+    ) -> Result<(), PipelineError> {
+        let path = self.folder.join(sheet_name(&visit.0, visit.1));
+        let before = fs::read(&path).unwrap_or_default();
+        let mut strips: BTreeMap<PhotoName, Strip> = BTreeMap::new();
+        for strip in unstack(&before).unwrap_or_default().into_iter().chain(new) {
+            let Ok(note) = serde_json::from_str::<Note>(&strip.note) else {
+                continue;
+            };
+            if note.settings == self.settings && keep(&note) {
+                strips.insert(note.photo, strip);
+            }
+        }
+        let strips: Vec<Strip> = strips.into_values().collect();
+        let sheet = stack(&strips);
+        let failed = |error| PipelineError::Picture {
+            path: path.clone(),
+            error,
+        };
+        if sheet == before {
+            Ok(())
+        } else if sheet.is_empty() {
+            fs::remove_file(&path).map_err(failed)
+        } else {
+            write_picture(&path, &sheet).map_err(failed)
+        }
+    }
+}
+
+/// Name of the file of a visit's sheet.
+pub(super) fn sheet_name(green: &GreenId, date: Date) -> String {
+    format!("{}_{date}.jpg", file_part(green.as_str()))
+}
+
+/// A text as part of a file's name on any system: `~` and two hexadecimal digits for every byte that is not a
+/// letter, a digit, `-` or `.`. Different texts give different parts.
+pub(super) fn file_part(text: &str) -> String {
+    let mut part = String::new();
+    for byte in text.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-.".contains(&byte) {
+            part.push(char::from(byte));
+        } else {
+            part.push_str(&format!("~{byte:02X}"));
+        }
+    }
+    part
+}
+
+/// The visits of a season that have a sheet made with these settings, with the name of its file.
+pub fn sheets(
+    folder: &Path,
+    season: &Season,
+    settings: &SettingsKey,
+) -> BTreeMap<(GreenId, Date), String> {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return BTreeMap::new();
+    };
+    let there: BTreeSet<_> = entries.flatten().map(|entry| entry.file_name()).collect();
+    let mut sheets = BTreeMap::new();
+    for visit in &season.visits {
+        let name = sheet_name(&visit.green, visit.date);
+        let is_there = there.contains(std::ffi::OsStr::new(&name));
+        if is_there && made_with(&folder.join(&name), settings) {
+            sheets.insert((visit.green.clone(), visit.date), name);
+        }
+    }
+    sheets
+}
+
+/// Whether a sheet was made with these settings, from its beginning.
+fn made_with(path: &Path, settings: &SettingsKey) -> bool {
+    let mut beginning = Vec::new();
+    let read = fs::File::open(path).and_then(|file| file.take(4096).read_to_end(&mut beginning));
+    let first = stack_notes(&beginning).into_iter().next();
+    read.is_ok()
+        && first
+            .and_then(|note| serde_json::from_str::<Note>(&note).ok())
+            .is_some_and(|note| note.settings == *settings)
+}
+
+/// Writes a picture whole or not at all.
+pub(super) fn write_picture(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let folder = path.parent().unwrap_or(Path::new("."));
+    fs::create_dir_all(folder)?;
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".sprigcast-");
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt as _;
+        // As any new file: temporary ones are for the owner's eyes only.
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let mut file = builder.tempfile_in(folder)?;
+    file.write_all(bytes)?;
+    file.persist(path).map_err(|error| error.error)?;
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    #[test]
+    fn every_id_gives_a_name_that_any_system_takes() {
+        let name = |id| sheet_name(&GreenId::new(id).unwrap(), date(2027, 6, 14));
+        assert_eq!(name("G07"), "G07_2027-06-14.jpg");
+        assert_eq!(name("Putting 1/2"), "Putting~201~2F2_2027-06-14.jpg");
+        assert_ne!(name("a_b"), name("a b"));
+        assert_eq!(name("../x"), "..~2Fx_2027-06-14.jpg");
+    }
+}
