@@ -68,10 +68,10 @@ fn whole(pixels: Pixels<'_>, view: View, rule: &Rule) -> [RgbImage; 2] {
     let mut sums = [const { Vec::new() }; 2];
     let mut cells = [const { Vec::new() }; 2];
     for ys in ys.chunks(SAMPLES as usize) {
-        sums.each_mut().map(|sums| {
+        for sums in &mut sums {
             sums.clear();
             sums.resize(size.0 as usize, [0_u32; 3]);
-        });
+        }
         for &y in ys {
             for (pixel, &x) in line.iter_mut().zip(&xs) {
                 *pixel = pixels.at(x, y);

@@ -6,5 +6,6 @@ mod fitted;
 mod main_job;
 mod on_the_ground;
 mod photo_quality;
+mod pictures;
 mod season;
 mod small_commands;
