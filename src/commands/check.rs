@@ -32,7 +32,7 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
     } else {
         None
     };
-    let options = season::options(&course, &args.photos, None);
+    let options = season::options(&args.photos, None);
     let preview = pipeline::preview(&course, ledger.as_ref(), &options, today)?;
     let report = Report::of(&course, &preview);
     match args.format {

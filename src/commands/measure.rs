@@ -22,7 +22,8 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
         refuse_masks_among_photos(masks, &course)?;
         fs::create_dir_all(masks).map_err(|error| Failure::write(masks, error))?;
     }
-    let mut options = season::options(&course, &args.photos, args.masks.clone());
+    let mut options = season::options(&args.photos, args.masks.clone());
+    options.pictures.sheets = Some(season::sheets_folder(&course));
     if args.overlays {
         let folder = season::out_folder(&course)?;
         options.pictures.overlays = Some(folder.join("overlays"));

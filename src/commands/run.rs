@@ -15,7 +15,8 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     let mut ledger = season::ledger_to_write(&course)?;
     let out = season::out_folder(&course)?;
-    let options = season::options(&course, &args.photos, None);
+    let mut options = season::options(&args.photos, None);
+    options.pictures.sheets = Some(season::sheets_folder(&course));
 
     let mut season = season::measure(&course, &mut ledger, &options)?;
     season.forget_after(args.as_of);

@@ -35,7 +35,7 @@ pub(super) fn ledger_to_write(course: &Course) -> Result<Ledger, Failure> {
 }
 
 /// Measuring options from the arguments.
-pub(super) fn options(course: &Course, args: &PhotoArgs, masks: Option<PathBuf>) -> MeasureOptions {
+pub(super) fn options(args: &PhotoArgs, masks: Option<PathBuf>) -> MeasureOptions {
     MeasureOptions {
         limits: Limits {
             max_pixels: u64::from(args.max_megapixels) * 1_000_000,
@@ -43,10 +43,7 @@ pub(super) fn options(course: &Course, args: &PhotoArgs, masks: Option<PathBuf>)
         undated: undated(args),
         workers: args.workers,
         masks,
-        pictures: Pictures {
-            sheets: Some(sheets_folder(course)),
-            overlays: None,
-        },
+        pictures: Pictures::default(),
     }
 }
 
