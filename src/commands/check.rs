@@ -12,7 +12,7 @@ use super::failure::Failure;
 use super::season;
 use super::terminal;
 use crate::course::Course;
-use crate::pipeline::{self, Preview};
+use crate::pipeline::{self, Preview, Season, WANTED_POINTS};
 
 /// `May 18, 2026`.
 fn day(date: Date) -> String {
@@ -34,7 +34,11 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
     };
     let options = season::options(&args.photos, None);
     let preview = pipeline::preview(&course, ledger.as_ref(), &options, today)?;
-    let report = Report::of(&course, &preview);
+    let measured = match &ledger {
+        Some(ledger) => pipeline::of_ledger(&course, ledger, season::undated(&args.photos))?,
+        None => Season::default(),
+    };
+    let report = Report::of(&course, &preview, &measured);
     match args.format {
         Format::Json => terminal::say_json(&report)?,
         Format::Text => terminal::say(&report.in_words())?,
@@ -67,6 +71,8 @@ struct GreenLine {
     visits: usize,
     last_visit: Option<Date>,
     due: bool,
+    /// Photos that would tell its cover to ±2 points at the next visit; null without a visit measured.
+    photos_wanted: Option<u32>,
 }
 
 #[derive(Serialize)]
@@ -77,7 +83,7 @@ struct SetAsideLine {
 }
 
 impl Report {
-    fn of(course: &Course, preview: &Preview) -> Report {
+    fn of(course: &Course, preview: &Preview, measured: &Season) -> Report {
         let latest = preview.last_visit();
         let greens = course
             .greens
@@ -96,6 +102,7 @@ impl Report {
                     visits: dates.len(),
                     last_visit,
                     due,
+                    photos_wanted: pipeline::photos_wanted(measured, &green.id),
                 }
             })
             .collect();
@@ -114,7 +121,7 @@ impl Report {
                 .collect(),
             other_files: preview.n_other_files,
             problems: preview.problems.iter().map(ToString::to_string).collect(),
-            notes: course.notes.clone(),
+            notes: notes(course, measured),
         }
     }
 
@@ -125,9 +132,10 @@ impl Report {
         // Writing into a String cannot fail.
         let _ = writeln!(
             text,
-            "{}: course.toml is sound, {n_greens} greens.\n{} photos: {} belong to a green, {n_set_aside} would be set aside.\n",
+            "{}: course.toml is sound, {}.\n{}: {} belong to a green, {n_set_aside} would be set aside.\n",
             self.course,
-            self.photos,
+            count(n_greens, "green", "greens"),
+            count(self.photos, "photo", "photos"),
             self.photos - n_set_aside
         );
         for green in &self.greens {
@@ -138,12 +146,17 @@ impl Report {
             let due = if green.due { "  due for a visit" } else { "" };
             let _ = writeln!(
                 text,
-                "  {:<10} planted {}  {:>4} photos on {:>2} dates, {last}{due}",
+                "  {:<10} planted {}  {:>4} {} on {:>2} {}, {last}{due}",
                 green.green,
                 day(green.planted),
                 green.photos,
-                green.visits
+                plural(green.photos, "photo", "photos"),
+                green.visits,
+                plural(green.visits, "date", "dates"),
             );
+        }
+        if let Some(words) = self.photos_wanted_in_words() {
+            let _ = writeln!(text, "\n{words}");
         }
         if n_set_aside > 0 {
             text.push_str("\nWould be set aside:\n");
@@ -154,13 +167,68 @@ impl Report {
         if self.other_files > 0 {
             let _ = writeln!(
                 text,
-                "\n{} other files are not photos and are left alone.",
-                self.other_files
+                "\n{} not photos and left alone.",
+                count(self.other_files, "other file is", "other files are")
             );
         }
         for line in self.problems.iter().chain(&self.notes) {
             let _ = writeln!(text, "Note: {line}");
         }
         text
+    }
+
+    /// How many photos each green wants at the next visit; `None` where nothing was measured yet.
+    fn photos_wanted_in_words(&self) -> Option<String> {
+        let wanted: Vec<String> = self
+            .greens
+            .iter()
+            .filter_map(|green| Some(format!("{} {}", green.green, green.photos_wanted?)))
+            .collect();
+        (!wanted.is_empty()).then(|| {
+            format!(
+                "Photos of different spots that would tell cover to ±{WANTED_POINTS:.0} points at the next visit (8 times in 10, by the scatter between spots so far): {}.",
+                wanted.join(", ")
+            )
+        })
+    }
+}
+
+/// Remarks on the course file, and on the photos of the last walk.
+fn notes(course: &Course, measured: &Season) -> Vec<String> {
+    let words = pipeline::photo_words(course, measured);
+    let mut notes = course.notes.clone();
+    notes.extend(words.season);
+    for (green, lines) in &words.greens {
+        notes.extend(lines.iter().map(|line| format!("{green}: {line}")));
+    }
+    notes
+}
+
+fn plural<'w>(n: usize, one: &'w str, many: &'w str) -> &'w str {
+    if n == 1 { one } else { many }
+}
+
+/// `1 green`, `1,204 photos`.
+fn count(n: usize, one: &str, many: &str) -> String {
+    let digits = n.to_string();
+    let groups: Vec<&str> = digits
+        .as_bytes()
+        .rchunks(3)
+        .rev()
+        .filter_map(|group| std::str::from_utf8(group).ok())
+        .collect();
+    format!("{} {}", groups.join(","), plural(n, one, many))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_read_as_people_write_them() {
+        assert_eq!(count(1, "green", "greens"), "1 green");
+        assert_eq!(count(0, "green", "greens"), "0 greens");
+        assert_eq!(count(1_204, "photo", "photos"), "1,204 photos");
+        assert_eq!(count(1_002_034, "photo", "photos"), "1,002,034 photos");
     }
 }

@@ -4,6 +4,7 @@
 //! Knows nothing of files, the ledger, or curves.
 
 pub mod audit;
+mod classification;
 mod classify;
 mod colour;
 mod fitted;
@@ -22,6 +23,7 @@ pub mod quality;
 mod reading;
 mod settings;
 mod sharpness;
+pub mod signs;
 mod softened;
 mod stack;
 mod strip;
@@ -31,6 +33,7 @@ mod visit;
 mod vote;
 mod window;
 
+pub use classification::{ClassificationError, UsualError};
 pub use classify::{Counts, Rule, count, mask};
 pub use colour::Hsv;
 pub use fitted::{FittedLimits, FittedRule};

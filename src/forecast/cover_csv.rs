@@ -246,6 +246,7 @@ impl Columns {
                 cover,
                 n_photos,
                 sd,
+                other_error: 0.0,
             },
         })
     }

@@ -38,5 +38,5 @@ pub use document::{
 };
 pub use hindsight::season_explained;
 pub use milestones::{Milestone, MilestoneKind};
-pub use point::{CoverPoint, Visits};
+pub use point::{CoverPoint, Visits, usual_photo_sd};
 pub use season::{Options, season};

@@ -17,6 +17,9 @@ pub struct CoverPoint {
     pub n_photos: Option<u32>,
     /// Standard deviation from photo to photo, as a fraction of ground; `None` where not known.
     pub sd: Option<f64>,
+    /// Standard error beside that of sampling, as a fraction of ground: of faulty photos, and of what is taken
+    /// for green; 0 where not known.
+    pub other_error: f64,
 }
 
 /// Visits of each green.
@@ -26,9 +29,10 @@ pub type Visits = BTreeMap<GreenId, Vec<CoverPoint>>;
 const USUAL_PHOTOS: f64 = 4.0;
 
 impl CoverPoint {
-    /// Standard error of the visit's mean, as a fraction of ground.
+    /// Standard error of the visit's mean, as a fraction of ground: that of sampling and the other error
+    /// together.
     ///
-    /// From the photos' own scatter, drawn towards the usual scatter of a single photo, since a standard
+    /// The first is from the photos' own scatter, drawn towards the usual scatter of a single photo, since a standard
     /// deviation from a handful of photos is itself uncertain.
     pub fn standard_error(&self) -> f64 {
         let n = self.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1)));
@@ -40,7 +44,14 @@ impl CoverPoint {
             }
             _ => usual,
         };
-        (variance / n).sqrt()
+        (variance / n).sqrt().hypot(self.other_error)
+    }
+
+    /// Photos that would tell as much if there were no other error: fewer than there are.
+    pub fn effective_photos(&self) -> f64 {
+        let n = self.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1)));
+        let of_photo = usual_photo_sd(self.cover).powi(2);
+        n * of_photo / (of_photo + n * self.other_error.powi(2))
     }
 }
 
@@ -49,7 +60,7 @@ const PRIOR_PHOTOS: f64 = 3.0;
 
 /// Usual standard deviation from photo to photo of one green on one date: largest at half cover, small where
 /// the green is bare or full. The size (6 points at half cover, 1 at the ends) is our own expectation.
-fn usual_photo_sd(cover: Cover) -> f64 {
+pub fn usual_photo_sd(cover: Cover) -> f64 {
     let share = cover.fraction();
     (0.01f64.powi(2) + 0.06f64.powi(2) * 4.0 * share * (1.0 - share)).sqrt()
 }

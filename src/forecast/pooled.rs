@@ -21,8 +21,6 @@ const EXPECTATION_SD: f64 = 0.35;
 const USUAL_PHOTO: (f64, f64) = (0.05, 10.0);
 /// Variance of a photo of bare or full ground, as a share of that at half cover.
 const ENDS_SHARE: f64 = 0.05;
-/// Photos taken to stand behind a visit that does not say how many it had.
-const USUAL_PHOTOS: f64 = 4.0;
 
 /// A green and its visits up to the date of the forecast, in order.
 #[derive(Debug, Clone)]
@@ -94,7 +92,7 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
                 .map(|visit| Observation {
                     day: day(visit.date),
                     cover: visit.cover.fraction(),
-                    n_photos: visit.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1))),
+                    n_photos: visit.effective_photos(),
                     round: rounds.partition_point(|date| *date < visit.date),
                     trust: Trust::Usual,
                 })

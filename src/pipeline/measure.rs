@@ -11,11 +11,13 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::clues::clues;
 use super::jobs::{Belongs, Usher, files_to_open, files_to_open_again, metadata_without_name};
+use super::log::log;
 use super::mask::write_mask;
 use super::method::Method;
 use super::overlays::{caption, write_overlay};
 use super::season::{Season, settle_season};
 use super::sheets::{self, Sheets, VisitKey};
+use super::signs::mark_visits;
 use super::tune::first_rule;
 use super::{PipelineError, Progress};
 use crate::assign::Calendar;
@@ -134,6 +136,7 @@ pub fn measure(
     if let Some(sheets) = &mut sheets {
         sheets.settle(&season)?;
     }
+    mark(course, &mut season);
     season.write_to(ledger)?;
     Ok(season)
 }
@@ -150,13 +153,16 @@ pub fn of_ledger(
 ) -> Result<Season, PipelineError> {
     let method = Method::of_season(course, Some(ledger))?;
     let known = load(course, ledger, &method)?;
-    Ok(settle_season(
-        course,
-        &known,
-        &method,
-        undated,
-        Timestamp::now(),
-    ))
+    let mut season = settle_season(course, &known, &method, undated, Timestamp::now());
+    mark(course, &mut season);
+    Ok(season)
+}
+
+/// Marks visits by the log and by their look. A log that cannot be read is told where it is read for its own
+/// sake, and stops no measuring.
+fn mark(course: &Course, season: &mut Season) {
+    let log = log(course).unwrap_or_default();
+    mark_visits(course, &log, season);
 }
 
 /// An usher that knows what the photos on record tell about each other.

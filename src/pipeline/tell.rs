@@ -6,9 +6,11 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::cautions::cautions;
+use super::quality_words::photo_words;
+use super::signs::sentences;
 use super::{Method, Season};
 use crate::course::{Course, Green, GreenId};
-use crate::cover::Visit;
+use crate::cover::{ClassificationError, UsualError, Visit};
 use crate::forecast::{Chance, Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::report::{
     AllFull, CurveFacts, CurvePoint, GreenReport, Method as MethodFacts, Outlook, PhotoCounts,
@@ -16,10 +18,10 @@ use crate::report::{
 };
 use crate::season::Log;
 
-/// The visits of a season as the forecast takes them.
+/// The visits of a season as the forecast takes them; marked ones are left out.
 pub fn cover_points(season: &Season) -> Visits {
     let mut points: Visits = BTreeMap::new();
-    for visit in &season.visits {
+    for visit in season.visits.iter().filter(|visit| visit.mark.is_none()) {
         let visits = points.entry(visit.green.clone()).or_default();
         visits.push(cover_point(visit));
     }
@@ -33,6 +35,9 @@ pub(super) fn cover_point(visit: &Visit) -> CoverPoint {
         cover: visit.cover,
         n_photos: u32::try_from(visit.n_spots).ok(),
         sd: visit.sd,
+        other_error: UsualError::default()
+            .standard_error(visit.cover)
+            .hypot(visit.doubt),
     }
 }
 
@@ -49,6 +54,12 @@ pub fn report_data(
     notes.extend(season.problems.iter().map(ToString::to_string));
     notes.extend(forecast.notes.iter().cloned());
     notes.extend(log.problems.iter().cloned());
+    let words = photo_words(course, season);
+    notes.extend(words.season.iter().cloned());
+    let mut by_green = sentences(course, log, season);
+    for (green, lines) in words.greens {
+        by_green.entry(green).or_default().extend(lines);
+    }
     ReportData {
         course: course.name.clone(),
         as_of: forecast.as_of,
@@ -59,7 +70,13 @@ pub fn report_data(
             .greens
             .iter()
             .zip(&forecast.greens)
-            .map(|(green, forecast)| green_report(course, green, season, forecast))
+            .map(|(green, forecast)| {
+                let mut report = green_report(course, green, season, forecast);
+                report
+                    .notes
+                    .extend(by_green.remove(&green.id).unwrap_or_default());
+                report
+            })
             .collect(),
         all_full: forecast.all_greens.as_ref().map(|all| AllFull {
             date: all.full_cover.date,
@@ -109,6 +126,7 @@ pub fn visit_points(season: &Season, green: &GreenId) -> Vec<VisitPoint> {
             n_spots: visit.n_spots,
             sd_percent: visit.sd.map(|sd| sd * 100.0),
             se_percent: Some(cover_point(visit).standard_error() * 100.0),
+            mark: visit.mark,
         })
         .collect()
 }

@@ -164,7 +164,11 @@ impl Plot {
                 let low = self.at(visit.date, percent - half);
                 svg.line("c-error", low, self.at(visit.date, percent + half));
             }
-            svg.dot("c-visit", self.at(visit.date, percent), 3.6);
+            let class = match visit.mark {
+                None => "c-visit",
+                Some(_) => "c-unfitted",
+            };
+            svg.dot(class, self.at(visit.date, percent), 3.6);
         }
     }
 
@@ -253,6 +257,19 @@ mod tests {
                 assert_eq!(count(&document, "c-opening"), 1);
             }
         }
+    }
+
+    #[test]
+    fn a_visit_that_is_not_fitted_has_a_mark_of_its_own() {
+        let mut season = example::season();
+        season.greens[4].visits[2].mark = Some(crate::cover::Mark::Topdressed);
+        let chart = curve_chart(&season, &season.greens[4], Room::Wide, Dress::Alone);
+        let document = roxmltree::Document::parse(&chart).unwrap();
+        assert_eq!(count(&document, "c-unfitted"), 1);
+        assert_eq!(
+            count(&document, "c-visit"),
+            season.greens[4].visits.len() - 1
+        );
     }
 
     #[test]

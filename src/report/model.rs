@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use crate::course::{Cover, DisplayUnits, GreenId, Species, SquareMetres, StationId};
+use crate::cover::Mark;
 use crate::forecast::{Milestone, Status};
 use crate::photo::{PhotoName, Reason};
 
@@ -85,8 +86,10 @@ pub struct VisitPoint {
     pub n_spots: usize,
     /// Standard deviation of cover between spots, in points of percent cover; `None` with one spot.
     pub sd_percent: Option<f64>,
-    /// Standard error of `cover` from sampling, in points of percent cover.
+    /// Standard error of `cover`, of sampling and of measuring together, in points of percent cover.
     pub se_percent: Option<f64>,
+    /// Why it is shown and not fitted, where it is not.
+    pub mark: Option<Mark>,
 }
 
 /// When a green will be full.

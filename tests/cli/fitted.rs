@@ -147,7 +147,7 @@ fn seasons_of_one_photo_only_bare_or_only_full_ones_are_not_misread() {
 }
 
 #[test]
-fn grey_photos_are_bare_and_nothing_breaks() {
+fn grey_photos_tell_no_cover_and_nothing_breaks() {
     let season = Season::with_course(&without_limits());
     let grey = image::RgbImage::from_pixel(160, 120, image::Rgb([128; 3]));
     season.file("G03/2026-06-01.jpg", &crate::season::jpeg(&grey));
@@ -155,7 +155,8 @@ fn grey_photos_are_bare_and_nothing_breaks() {
         .sprigcast("run")
         .assert()
         .stderr(contains("hardly any turf"));
-    assert_eq!(column(&season, "cover_percent"), ["0.00"]);
+    assert_eq!(column(&season, "cover_percent"), [""]);
+    assert_eq!(column(&season, "reason"), ["no_colour"]);
 }
 
 #[test]

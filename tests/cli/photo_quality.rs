@@ -63,3 +63,84 @@ fn new_columns_stand_behind_the_old_ones() {
     assert!(heading.contains(",latitude,longitude,quality,faults,wider_points,"));
     assert_eq!(photos.matches(",keep,").count(), 30);
 }
+
+/// The usual course, at a place, with the log of `lines`.
+fn at_a_place(lines: &str) -> Season {
+    let course = crate::season::COURSE.replace(
+        "time_zone = \"America/New_York\"",
+        "time_zone = \"America/New_York\"\nlatitude = 36.1\nlongitude = -79.4",
+    );
+    let season = Season::with_course(&course);
+    let log = format!("date,green,what,amount,unit,analysis,note\n{lines}");
+    std::fs::write(season.path().join("log.csv"), log).expect("the log");
+    season
+}
+
+#[test]
+fn a_walk_at_sunrise_is_told_with_the_hour_from_which_to_walk() {
+    let season = at_a_place("");
+    for shot in 0..4 {
+        // The sun stands at 10° at a quarter past seven in the middle of June, at 58° at eleven.
+        season.photo(&format!("G03/2026-06-15_07150{shot}.jpg"), 50, shot);
+        season.photo(&format!("G07/2026-06-15_11000{shot}.jpg"), 50, 20 + shot);
+    }
+    let told = "G03: all 4 photos on Jun 15 were taken with the sun under 25°: walk it after 8:20";
+    season
+        .sprigcast("run")
+        .assert()
+        .stdout(contains(told).and(contains("G07: all 4").not()));
+    season.sprigcast("check").assert().stdout(contains(told));
+    assert!(season.text("out/report.html").contains("walk it after"));
+}
+
+#[test]
+fn a_topdressed_visit_is_shown_and_not_fitted() {
+    let season = at_a_place("2026-06-20,G03,topdressing,0.1,in,,\n");
+    for (week, percent) in [9, 26, 30, 77].into_iter().enumerate() {
+        for shot in 0..3 {
+            let day = 8 + 7 * week;
+            let name = format!("G03/2026-06-{day:02}_10150{shot}.jpg");
+            season.photo(&name, percent + shot, (10 * week) as u32 + shot);
+        }
+    }
+    season.sprigcast("run").assert().stdout(contains(
+        "G03: topdressed on Jun 20: sand hides leaves for a week, so the visit of Jun 22",
+    ));
+    assert_eq!(
+        season.text("out/cover.csv").lines().count(),
+        5,
+        "it is shown"
+    );
+    let forecast: serde_json::Value =
+        serde_json::from_str(&season.text("out/forecast.json")).expect("JSON");
+    // The visits of Jun 22 and Jun 29 lie within ten days of the sand.
+    assert_eq!(forecast["greens"][0]["visits"], 2);
+    assert!(season.text("out/report.html").contains("c-unfitted"));
+}
+
+#[test]
+fn check_says_how_many_photos_the_next_visit_wants() {
+    let season = Season::with_photos();
+    season
+        .sprigcast("check")
+        .assert()
+        .stdout(contains("±2 points").not());
+    season.sprigcast("run").assert().code(0);
+    season
+        .sprigcast("check")
+        .assert()
+        .stdout(contains("±2 points").and(contains("G03 2, G07 ")));
+}
+
+#[test]
+fn one_green_is_no_greens() {
+    let course = crate::season::COURSE;
+    let second = course.find("[[green]]\nid = \"G07\"").expect("two greens");
+    let season = Season::with_course(&course[..second]);
+    season.photo("G03/2026-06-15.jpg", 30, 1);
+    season.sprigcast("check").assert().stdout(
+        contains("is sound, 1 green.")
+            .and(contains("1 photo: 1 belong"))
+            .and(contains("1 photo on  1 date,")),
+    );
+}

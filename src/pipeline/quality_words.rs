@@ -1,0 +1,249 @@
+//! What was wrong with the photos of the last walk, in words that help on the next one.
+
+use std::collections::BTreeMap;
+
+use jiff::ToSpan;
+use jiff::civil::{Date, Time};
+
+use super::Season;
+use crate::course::{Course, Green, GreenId};
+use crate::cover::quality::{Fault, Finding};
+use crate::season::hours_above;
+
+/// The sun should stand at least so high, in degrees: below, shadows are longer than twice what throws them.
+pub const SUN_DEG: f64 = 25.0;
+/// From so many greens on, a fault of one day is told once for all of them.
+const MANY_GREENS: usize = 4;
+
+/// What is told of the photos: on the season, and green by green.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct PhotoWords {
+    /// Sentences on several greens.
+    pub season: Vec<String>,
+    /// Sentences on one green.
+    pub greens: BTreeMap<GreenId, Vec<String>>,
+}
+
+/// A fault of the photos of one green on the day of its last visit.
+struct Common<'c> {
+    green: &'c Green,
+    date: Date,
+    n_bad: usize,
+    n: usize,
+    worst: f64,
+    /// Local times of the photos that have it.
+    times: Vec<Time>,
+}
+
+/// What was wrong with the photos of each green's last visit: what half of them share, and things that do not
+/// belong in any picture.
+pub fn photo_words(course: &Course, season: &Season) -> PhotoWords {
+    let mut by_fault: BTreeMap<(Fault, Date), Vec<Common<'_>>> = BTreeMap::new();
+    for green in &course.greens {
+        let Some(last) = season.visits_of(&green.id).map(|visit| visit.date).max() else {
+            continue;
+        };
+        for (fault, common) in faults_of(season, green, last) {
+            by_fault.entry((fault, last)).or_default().push(common);
+        }
+    }
+    let mut words = PhotoWords::default();
+    for ((fault, date), commons) in by_fault {
+        if commons.len() >= MANY_GREENS {
+            words.season.push(on_many(course, fault, date, &commons));
+            continue;
+        }
+        for common in &commons {
+            let line = on_one(course, fault, common);
+            let lines = words.greens.entry(common.green.id.clone()).or_default();
+            lines.push(line);
+        }
+    }
+    words
+}
+
+fn faults_of<'c>(season: &Season, green: &'c Green, date: Date) -> Vec<(Fault, Common<'c>)> {
+    let photos: Vec<_> = season
+        .photos
+        .iter()
+        .filter(|row| row.green.as_ref() == Some(&green.id) && row.date == Some(date))
+        .filter_map(|row| Some((row, season.quality.get(&row.photo)?)))
+        .collect();
+    let mut found: BTreeMap<Fault, (Vec<&Finding>, Vec<Time>)> = BTreeMap::new();
+    for (row, judged) in &photos {
+        for finding in &judged.judgement.findings {
+            let (findings, times) = found.entry(finding.fault).or_default();
+            findings.push(finding);
+            times.extend(row.time);
+        }
+    }
+    found
+        .into_iter()
+        .filter(|(fault, (findings, _))| {
+            never_belongs(*fault) || 2 * findings.len() >= photos.len()
+        })
+        .map(|(fault, (findings, times))| {
+            let numbers = findings.iter().map(|finding| finding.number);
+            let common = Common {
+                green,
+                date,
+                n_bad: findings.len(),
+                n: photos.len(),
+                worst: numbers.fold(0.0, f64::max),
+                times,
+            };
+            (fault, common)
+        })
+        .collect()
+}
+
+/// Faults that are told of a single photo already.
+fn never_belongs(fault: Fault) -> bool {
+    matches!(
+        fault,
+        Fault::SmoothPatch | Fault::StandingWater | Fault::Tilted | Fault::OtherScale
+    )
+}
+
+fn on_one(course: &Course, fault: Fault, common: &Common<'_>) -> String {
+    let photos = of_photos(common.n_bad, common.n);
+    let what = told(fault, common.worst);
+    let what_to_do = advice(course, fault, common.date, &common.times, "it");
+    format!("{photos} on {} {what}: {what_to_do}", day(common.date))
+}
+
+fn on_many(course: &Course, fault: Fault, date: Date, commons: &[Common<'_>]) -> String {
+    let n_bad = commons.iter().map(|common| common.n_bad).sum();
+    let n = commons.iter().map(|common| common.n).sum();
+    let worst = commons
+        .iter()
+        .map(|common| common.worst)
+        .fold(0.0, f64::max);
+    let times: Vec<Time> = commons
+        .iter()
+        .flat_map(|common| common.times.clone())
+        .collect();
+    let ids: Vec<&str> = commons
+        .iter()
+        .map(|common| common.green.id.as_str())
+        .collect();
+    let photos = of_photos(n_bad, n);
+    let what_to_do = advice(course, fault, date, &times, "them");
+    format!(
+        "On {}, {photos} of {} {}: {what_to_do}",
+        day(date),
+        ids.join(", "),
+        told(fault, worst)
+    )
+}
+
+/// `4 of 6 photos`, `the only photo`.
+fn of_photos(n_bad: usize, n: usize) -> String {
+    match (n_bad, n) {
+        (1, 1) => "the only photo".to_owned(),
+        _ if n_bad == n => format!("all {n} photos"),
+        _ => format!("{n_bad} of {n} photos"),
+    }
+}
+
+fn told(fault: Fault, worst: f64) -> String {
+    let percent = format!("{:.0}%", 100.0 * worst);
+    match fault {
+        Fault::TooSmall => "had hardly any pixels".to_owned(),
+        Fault::NoColour => "had no colours".to_owned(),
+        Fault::TooDark => "came out dark".to_owned(),
+        Fault::TooBright => "came out nearly white".to_owned(),
+        Fault::Blurred => "came out soft or blurred".to_owned(),
+        Fault::Tilted => format!("looked up to {worst:.0}° off straight down"),
+        Fault::StandingWater => format!("showed standing water on up to {percent}"),
+        Fault::SmoothPatch => {
+            format!("showed something smooth on up to {percent} (a shoe, a tool, a cup)")
+        }
+        Fault::Glare => format!("showed glints of dew or wet leaves on up to {percent}"),
+        Fault::Shadow => format!("lay in shadow, up to {percent}"),
+        Fault::LowSun => format!("were taken with the sun under {SUN_DEG:.0}°"),
+        Fault::ColourCast => "had another tint than the season's others".to_owned(),
+        Fault::OtherScale => "were taken from another height than usual at the station".to_owned(),
+    }
+}
+
+fn advice(course: &Course, fault: Fault, date: Date, times: &[Time], green: &str) -> String {
+    match fault {
+        Fault::LowSun => hours(course, date, times, green),
+        Fault::TooSmall => "copy the originals from the phone".to_owned(),
+        Fault::NoColour => "set the camera to colour".to_owned(),
+        Fault::TooDark => "walk in daylight and leave the exposure automatic".to_owned(),
+        Fault::TooBright => "no flash, exposure automatic".to_owned(),
+        Fault::Blurred => "tap on the turf, hold still, clean the lens".to_owned(),
+        Fault::Tilted => "hold the camera level, the lens straight down".to_owned(),
+        Fault::StandingWater => "photograph beside it, and see to the drainage".to_owned(),
+        Fault::SmoothPatch => "keep it out of the picture".to_owned(),
+        Fault::Glare => format!("walk {green} when the leaves are dry"),
+        Fault::Shadow => {
+            "stand so that your shadow falls behind you, or wait for thin cloud".to_owned()
+        }
+        Fault::ColourCast => "set the white balance to daylight and leave it there".to_owned(),
+        Fault::OtherScale => "hold the camera at the same height each time".to_owned(),
+    }
+}
+
+/// When to walk a week later: after the sun has risen high enough, or before it has sunk too low.
+fn hours(course: &Course, date: Date, times: &[Time], green: &str) -> String {
+    let next = date.saturating_add(7.days());
+    let hours = course
+        .position
+        .and_then(|position| hours_above(position, next, &course.time_zone, SUN_DEG));
+    let Some((first, last)) = hours else {
+        return format!("walk {green} near noon");
+    };
+    let n_early = times.iter().filter(|time| **time < first).count();
+    if 2 * n_early >= times.len() {
+        format!("walk {green} after {}", clock(first, Side::Later))
+    } else {
+        format!("walk {green} before {}", clock(last, Side::Earlier))
+    }
+}
+
+/// To which side a time is rounded.
+#[derive(Clone, Copy)]
+enum Side {
+    Earlier,
+    Later,
+}
+
+/// `9:30`, to five minutes.
+fn clock(time: Time, side: Side) -> String {
+    let minutes = 60 * u32::from(time.hour() as u8) + u32::from(time.minute() as u8);
+    let fives = match side {
+        Side::Earlier => minutes / 5,
+        Side::Later => minutes.div_ceil(5),
+    };
+    format!("{}:{:02}", fives * 5 / 60, fives * 5 % 60)
+}
+
+/// `Jun 14`.
+pub(super) fn day(date: Date) -> String {
+    date.strftime("%b %-d").to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::time;
+
+    use super::*;
+
+    #[test]
+    fn times_are_rounded_to_the_safe_side() {
+        assert_eq!(clock(time(9, 26, 0, 0), Side::Later), "9:30");
+        assert_eq!(clock(time(9, 30, 0, 0), Side::Later), "9:30");
+        assert_eq!(clock(time(18, 4, 0, 0), Side::Earlier), "18:00");
+        assert_eq!(clock(time(9, 56, 0, 0), Side::Later), "10:00");
+    }
+
+    #[test]
+    fn photos_are_counted_as_people_do() {
+        assert_eq!(of_photos(4, 6), "4 of 6 photos");
+        assert_eq!(of_photos(6, 6), "all 6 photos");
+        assert_eq!(of_photos(1, 1), "the only photo");
+    }
+}

@@ -1,0 +1,161 @@
+//! What the look of the greens says, visit by visit: visits that are shown and not fitted, and the sentences on
+//! leaves that turned and on green that is no turf.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use super::Season;
+use super::quality_words::day;
+use crate::course::{Course, GreenId};
+use crate::cover::quality::Quality;
+use crate::cover::signs::{FELL, Look, Misfit, looks_topdressed, misfit, turned};
+use crate::cover::{Mark, Visit};
+use crate::ledger::PhotoOutcome;
+use crate::season::{Log, What};
+
+/// Days for which sand hides leaves, at the most, after the log names topdressing.
+const SAND_DAYS: i32 = 10;
+
+/// Marks the visits whose cover does not tell how the turf has grown.
+pub(super) fn mark_visits(course: &Course, log: &Log, season: &mut Season) {
+    let looks = looks(course, season);
+    let marks: Vec<Option<Mark>> = season
+        .visits
+        .iter()
+        .map(|visit| mark(log, &looks, visit))
+        .collect();
+    for (visit, mark) in season.visits.iter_mut().zip(marks) {
+        visit.mark = mark;
+    }
+}
+
+fn mark(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Option<Mark> {
+    if topdressed_on(log, visit).is_some() {
+        return Some(Mark::Topdressed);
+    }
+    let looks = looks.get(&visit.green)?;
+    let at = looks.iter().position(|look| look.date == visit.date)?;
+    if looks_topdressed(looks, at) {
+        return Some(Mark::LooksTopdressed);
+    }
+    let turn = turned(looks, at)?;
+    (turn.fell >= FELL).then_some(Mark::Turned)
+}
+
+/// The last day before a visit, or its own, on which its green was topdressed, if that is not long ago. A visit
+/// on the day itself comes before the sand as often as after it, and is left out as well.
+fn topdressed_on(log: &Log, visit: &Visit) -> Option<Date> {
+    log.of(&visit.green)
+        .filter(|entry| entry.what == What::Topdressed)
+        .map(|entry| entry.date)
+        .filter(|date| (0..=SAND_DAYS).contains(&(visit.date - *date).get_days()))
+        .max()
+}
+
+/// Sentences on the look of each green.
+pub(super) fn sentences(
+    course: &Course,
+    log: &Log,
+    season: &Season,
+) -> BTreeMap<GreenId, Vec<String>> {
+    let looks = looks(course, season);
+    let mut told = BTreeMap::new();
+    for green in &course.greens {
+        let mut lines: Vec<String> = season
+            .visits_of(&green.id)
+            .filter_map(|visit| marked(log, &looks, visit))
+            .collect();
+        lines.extend(last_turn(&looks, &green.id));
+        lines.extend(last_misfit(&looks, &green.id));
+        told.insert(green.id.clone(), lines);
+    }
+    told
+}
+
+fn marked(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Option<String> {
+    let on = day(visit.date);
+    Some(match visit.mark? {
+        Mark::Topdressed => {
+            let sanded = topdressed_on(log, visit).map_or(String::new(), day);
+            format!(
+                "topdressed on {sanded}: sand hides leaves for a week, so the visit of {on} is shown and not fitted"
+            )
+        }
+        Mark::LooksTopdressed => format!(
+            "the visit of {on} looks topdressed (less cover everywhere, brighter ground, back a visit later): it is shown and not fitted; write topdressing into log.csv"
+        ),
+        Mark::Turned => {
+            let looks = looks.get(&visit.green)?;
+            let at = looks.iter().position(|look| look.date == visit.date)?;
+            let turn = turned(looks, at)?;
+            format!(
+                "the leaves turned from hue {:.0}° to {:.0}° between {} and {on} while their texture stayed: the {:.0} points of cover that are missing are colour, not turf, and the visit is not fitted",
+                turn.hue_before,
+                turn.hue_now,
+                day(turn.since),
+                100.0 * turn.fell
+            )
+        }
+    })
+}
+
+/// Leaves that have turned without a loss of cover, at the last visit.
+fn last_turn(looks: &BTreeMap<GreenId, Vec<Look>>, green: &GreenId) -> Option<String> {
+    let looks = looks.get(green)?;
+    let turn = turned(looks, looks.len().checked_sub(1)?)?;
+    (turn.fell < FELL).then(|| {
+        format!(
+            "the leaves have turned colour since {} (hue {:.0}° to {:.0}°); the cover stands",
+            day(turn.since),
+            turn.hue_before,
+            turn.hue_now
+        )
+    })
+}
+
+/// The last visit whose green may be no turf.
+fn last_misfit(looks: &BTreeMap<GreenId, Vec<Look>>, green: &GreenId) -> Option<String> {
+    let (look, misfit) = looks.get(green)?.iter().rev().find_map(|look| {
+        let others = looks.values().flatten().filter(|other| *other != look);
+        Some((look, misfit(look, others)?))
+    })?;
+    let on = day(look.date);
+    let percent = 100.0 * look.cover;
+    Some(match misfit {
+        Misfit::Smooth => format!(
+            "the green of {on} ({percent:.0}%) is as smooth as no turf is: dyed sand, mulch or algae? Look at the overlays and audit it"
+        ),
+        Misfit::OtherHues(by) => format!(
+            "the green of {on} is of other hues, by {by:.0}°, than the season's turf at this cover: weeds, dye or algae? Look at the overlays and audit it"
+        ),
+    })
+}
+
+/// How the visits of each green look, by date; visits without numbers are left out.
+fn looks(course: &Course, season: &Season) -> BTreeMap<GreenId, Vec<Look>> {
+    let mut photos: BTreeMap<(&GreenId, Date), Vec<&Quality>> = BTreeMap::new();
+    for row in &season.photos {
+        if let (Some(green), Some(date)) = (&row.green, row.date)
+            && let PhotoOutcome::Measured { .. } = row.outcome
+            && let Some(judged) = season.quality.get(&row.photo)
+        {
+            photos
+                .entry((green, date))
+                .or_default()
+                .push(&judged.quality);
+        }
+    }
+    let mut looks: BTreeMap<GreenId, Vec<Look>> = BTreeMap::new();
+    for visit in &season.visits {
+        let of_visit = photos.get(&(&visit.green, visit.date));
+        let days = course
+            .green(&visit.green)
+            .map_or(0, |green| (visit.date - green.planted).get_days());
+        let cover = (visit.cover.fraction(), visit.sd.unwrap_or(0.0));
+        if let Some(look) = of_visit.and_then(|photos| Look::of(visit.date, days, cover, photos)) {
+            looks.entry(visit.green.clone()).or_default().push(look);
+        }
+    }
+    looks
+}
