@@ -14,6 +14,7 @@
 //! | [`curve`] | points in time | a fitted establishment curve with standard errors |
 //! | [`forecast`] | curve, goal, planting date | the date of full cover with an interval, and chances |
 //! | [`compare`] | cover by green, levels of factors | which differ, by how much, and what it is worth |
+//! | [`map`] | outlines, cover at places | cells of each green, areas that lag |
 //! | [`report`] | results | tables, CSV, charts, the owner's page |
 //! | [`pipeline`] | all of the above | the stages in order, without a terminal |
 //! | [`commands`] | a command line | an exit code |
@@ -26,6 +27,7 @@ pub mod cover;
 pub mod curve;
 pub mod forecast;
 pub mod ledger;
+pub mod map;
 pub mod photo;
 pub mod pipeline;
 mod random;

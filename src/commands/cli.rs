@@ -45,6 +45,11 @@ pub(super) enum Command {
         after_help = "Examples:\n  sprigcast forecast pennywhistle-bend\n  sprigcast forecast pennywhistle-bend --cover cover.csv --as-of 2027-06-20 --format json"
     )]
     Forecast(ForecastArgs),
+    /// Map each green in cells, and list the thin areas to carry sprigs to
+    #[command(
+        after_help = "Examples:\n  sprigcast map pennywhistle-bend\n  sprigcast map pennywhistle-bend --cell 3 --as-of 2027-07-05 --format json"
+    )]
+    Map(MapArgs),
     /// Write what the ledger holds as CSV, JSON or GeoJSON
     #[command(
         after_help = "Examples:\n  sprigcast export pennywhistle-bend --what photos\n  sprigcast export pennywhistle-bend --what photos --format geojson --out photos.geojson"
@@ -163,6 +168,29 @@ pub(super) struct ForecastArgs {
     /// Print people's text or one JSON document
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct MapArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    /// Side of a cell in metres, 0.5 to 20
+    #[arg(long, value_name = "METRES", default_value_t = super::map::CELL_M, value_parser = cell)]
+    pub(super) cell: f64,
+    /// Use only photos up to this date
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<Date>,
+    /// Print people's text or one JSON document
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+}
+
+/// A side that leaves some cells on a green, and not a million.
+fn cell(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(metres) if (0.5..=20.0).contains(&metres) => Ok(metres),
+        _ => Err("write metres from 0.5 to 20, such as 2".to_owned()),
+    }
 }
 
 #[derive(Debug, Args)]

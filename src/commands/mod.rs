@@ -8,6 +8,7 @@ mod cli;
 mod export;
 mod failure;
 mod forecast;
+mod map;
 mod measure;
 mod new;
 mod run;
@@ -42,6 +43,7 @@ pub fn main() -> ExitCode {
         Command::Measure(args) => measure::run(args),
         Command::Tune(args) => tune::run(args),
         Command::Forecast(args) => forecast::run(args),
+        Command::Map(args) => map::run(args),
         Command::Export(args) => export::run(args),
         Command::Completions(args) => cli::print_completions(args),
         Command::Manual(args) => cli::write_manual(args),

@@ -5,6 +5,7 @@ use jiff::Timestamp;
 use super::Outcome;
 use super::cli::{Format, RunArgs};
 use super::failure::Failure;
+use super::map;
 use super::season;
 use super::terminal;
 use crate::ledger::{Ledger, RunRow};
@@ -24,6 +25,7 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let data = season::report_data(&course, &season, &forecast)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     season::write_results(&out, &course, &season, &data, &forecast)?;
+    map::after_run(&course, &season, args.as_of, &mut ledger, &out)?;
     note_run(&mut ledger, &season)?;
 
     match args.format {

@@ -75,10 +75,10 @@ pub(super) fn register(database: &Connection, table: &Table) -> Result<()> {
     let data_type = match table.kind {
         Kind::Record => return register_as_extension(database, table),
         Kind::Attributes => "attributes",
-        Kind::Points => "features",
+        Kind::Points | Kind::Polygons => "features",
     };
     let srs_id = match table.kind {
-        Kind::Points => Some(WGS84),
+        Kind::Points | Kind::Polygons => Some(WGS84),
         _ => None,
     };
     database.execute(
@@ -86,10 +86,15 @@ pub(super) fn register(database: &Connection, table: &Table) -> Result<()> {
          VALUES (?1, ?2, ?1, ?3, ?4)",
         params![table.name, data_type, table.description, srs_id],
     )?;
-    if table.kind == Kind::Points {
+    let geometry = match table.kind {
+        Kind::Points => Some(("position", "POINT")),
+        Kind::Polygons => Some(("shape", "MULTIPOLYGON")),
+        Kind::Attributes | Kind::Record => None,
+    };
+    if let Some((column, kind)) = geometry {
         database.execute(
-            "INSERT INTO gpkg_geometry_columns VALUES (?1, 'position', 'POINT', ?2, 0, 0)",
-            params![table.name, WGS84],
+            "INSERT INTO gpkg_geometry_columns VALUES (?1, ?2, ?3, ?4, 0, 0)",
+            params![table.name, column, kind, WGS84],
         )?;
     }
     Ok(())

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use rusqlite::{Connection, OptionalExtension, Result, params};
 
 use super::{
-    contents, forecasts, geopackage, photos, qualities, readings, rules, runs, settings, sightings,
-    visits,
+    contents, forecasts, geopackage, maps, photos, qualities, readings, rules, runs, settings,
+    sightings, visits,
 };
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
@@ -35,6 +35,8 @@ pub(super) enum Kind {
     Attributes,
     /// A layer of points in its column `position`.
     Points,
+    /// A layer of polygons in its column `shape`.
+    Polygons,
 }
 
 const MARK: Table = Table {
@@ -50,7 +52,7 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 13] = [
+const TABLES: [&Table; 16] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
@@ -64,6 +66,9 @@ const TABLES: [&Table; 13] = [
     &forecasts::TABLE,
     &rules::TABLE,
     &runs::TABLE,
+    &maps::GREENS,
+    &maps::CELLS,
+    &maps::THIN_AREAS,
 ];
 
 /// What a database is to us.

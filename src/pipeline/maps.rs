@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::Season;
-use crate::course::{Course, GreenId, Outline, Position, StationId};
-use crate::ledger::PhotoOutcome;
+use crate::course::{Course, GreenId, Outline, Position, SquareMetres, StationId};
+use crate::ledger::{CellRow, GreenRow, MapRows, PhotoOutcome, ThinAreaRow};
 use crate::map::{GreenMap, MapOptions, PairSet, Sample, map_green};
 
 /// The maps of a season, and why greens have none.
@@ -23,8 +23,8 @@ type Places = BTreeMap<(GreenId, Date), Vec<(Sample, Option<StationId>)>>;
 
 /// Maps every green on the date of its last visit that has photos with a position.
 ///
-/// `cell_m` is the side of a cell in metres. The variogram is that of all visits of the season together.
-pub fn maps(course: &Course, season: &Season, cell_m: f64) -> Maps {
+/// Photos after `as_of` are left out. `cell_m` is the side of a cell in metres. The variogram is that of all visits of the season together.
+pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: f64) -> Maps {
     let options = MapOptions {
         cell_m,
         full: course.goal.full_cover.fraction(),
@@ -38,7 +38,8 @@ pub fn maps(course: &Course, season: &Season, cell_m: f64) -> Maps {
         ));
         return maps;
     }
-    let visits = samples(course, season);
+    let mut visits = samples(course, season);
+    visits.retain(|(_, date), _| as_of.is_none_or(|as_of| *date <= as_of));
     let mut pairs = PairSet::default();
     for samples in visits.values() {
         pairs.add(samples);
@@ -132,4 +133,59 @@ fn on_plane(outline: &Outline, position: Position) -> [f64; 2] {
 fn middle(places: &[[f64; 2]]) -> [f64; 2] {
     let n = places.len().max(1) as f64;
     [0, 1].map(|axis| places.iter().map(|at| at[axis]).sum::<f64>() / n)
+}
+
+impl Maps {
+    /// The maps as layers of the ledger.
+    pub fn rows(&self, course: &Course) -> MapRows {
+        let mut rows = MapRows::default();
+        for outline in course.outlines.iter() {
+            let map = self
+                .greens
+                .iter()
+                .find(|map| Some(&map.green) == outline.owner.green());
+            let mean = map.and_then(|map| map.mean);
+            rows.greens.push(GreenRow {
+                name: outline.owner.label().to_owned(),
+                shape: outline.shape().clone(),
+                area_m2: outline.area().0,
+                date: map.map(|map| map.date),
+                cover_percent: mean.map(|mean| mean.cover.cover * 100.0),
+                se_percent: mean.map(|mean| mean.cover.se * 100.0),
+                seen_percent: mean.map(|mean| mean.seen * 100.0),
+            });
+            if let Some(map) = map {
+                add_parts(&mut rows, course, outline, map);
+            }
+        }
+        rows
+    }
+}
+
+fn add_parts(rows: &mut MapRows, course: &Course, outline: &Outline, map: &GreenMap) {
+    let plane = outline.plane();
+    for cell in &map.cells {
+        rows.cells.push(CellRow {
+            green: map.green.clone(),
+            date: map.date,
+            shape: plane.on_the_ground(&cell.shape),
+            area_m2: cell.area_m2,
+            cover_percent: cell.cover.map(|found| found.cover * 100.0),
+            se_percent: cell.cover.map(|found| found.se * 100.0),
+            nearest_m: cell.nearest_m.is_finite().then_some(cell.nearest_m),
+        });
+    }
+    let rate = course.green(&map.green).and_then(|green| green.sprig_rate);
+    for thin in &map.thin {
+        rows.thin_areas.push(ThinAreaRow {
+            green: map.green.clone(),
+            date: map.date,
+            shape: plane.on_the_ground(&thin.shape),
+            side: thin.side.words().to_owned(),
+            area_m2: thin.area_m2,
+            cover_percent: thin.cover * 100.0,
+            lag_points: thin.lag * 100.0,
+            sprigs_m3: rate.map(|rate| rate.over(SquareMetres(thin.area_m2)).0),
+        });
+    }
 }

@@ -8,6 +8,7 @@ mod clues;
 mod forecasts;
 mod jobs;
 mod log;
+mod maps;
 mod mask;
 mod measure;
 mod method;
@@ -30,7 +31,9 @@ use thiserror::Error;
 
 pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits, weather};
 pub use log::log;
+pub use maps::{Maps, maps};
 pub use measure::{MeasureOptions, Pictures, UndatedPhotos, measure, of_ledger};
+pub use measure::{MeasureOptions, UndatedPhotos, measure, of_ledger};
 pub use method::Method;
 pub use preview::{Preview, preview};
 pub use quality_words::{PhotoWords, SUN_DEG, photo_words};

@@ -13,6 +13,7 @@ mod error;
 mod example;
 mod forecast_text;
 mod format;
+mod green_map;
 mod green_section;
 mod lead;
 mod line_name;
@@ -30,6 +31,7 @@ mod sentences;
 mod spreadsheet;
 mod svg;
 mod text;
+mod thin_list;
 mod walk;
 mod walk_page;
 mod walk_slates;
@@ -42,6 +44,7 @@ use crate::forecast::Status;
 pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
 pub use forecast_text::forecast_details;
+pub use green_map::green_map;
 pub use model::{
     AllFull, Caution, CurveFacts, CurvePoint, GreenReport, Method, Outlook, PhotoCounts,
     ReportData, SetAside, Thumbnail, VisitPoint,
@@ -53,6 +56,7 @@ pub use page::report_page;
 pub use spreadsheet::{cover_csv, photos_csv};
 pub use svg::Dress;
 pub use text::{Style, greens_table, photo_counts, summary};
+pub use thin_list::{maps_in_words, maps_json, thin_areas_csv, thin_areas_geojson};
 pub use walk::{Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;
 pub use walk_slates::slates_page;

@@ -78,11 +78,14 @@ fn the_file_carries_the_marks_of_a_geopackage() {
             "SELECT concat(table_name, ' ', data_type, ' ', srs_id) FROM gpkg_contents ORDER BY table_name"
         ),
         [
+            "cells features 4326",
             "forecasts attributes ",
+            "greens features 4326",
             "photo_quality attributes ",
             "photos features 4326",
             "rules attributes ",
             "runs attributes ",
+            "thin_areas features 4326",
             "visits attributes "
         ]
     );

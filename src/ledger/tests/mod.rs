@@ -7,6 +7,7 @@ mod files;
 mod foreign_files;
 mod interchange;
 mod layers;
+mod map_layers;
 mod quality;
 mod round_trip;
 mod sharing;

@@ -1,0 +1,101 @@
+//! `sprigcast map`: cells and thin areas of each green.
+
+use std::path::Path;
+
+use jiff::civil::Date;
+
+use super::Outcome;
+use super::cli::{Format, MapArgs};
+use super::failure::Failure;
+use super::season;
+use super::terminal;
+use crate::course::Course;
+use crate::ledger::Ledger;
+use crate::pipeline::{self, Maps, Season, UndatedPhotos};
+use crate::report::{self, write_whole};
+
+/// Side of a cell where nobody says otherwise, in metres.
+pub(super) const CELL_M: f64 = 2.0;
+
+pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
+    let course = season::course(&args.season)?;
+    let mut ledger = season::ledger_to_write(&course)?;
+    let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+    season::warn_of_unmeasured(&season)?;
+    let maps = pipeline::maps(&course, &season, args.as_of, args.cell);
+    let out = season::out_folder(&course)?;
+    write(&course, &maps, &mut ledger, &out)?;
+    match args.format {
+        Format::Json => {
+            terminal::say_json(&report::maps_json(&course, &maps.greens, &maps.notes))?;
+        }
+        Format::Text => {
+            terminal::say(&report::maps_in_words(&course, &maps.greens, &maps.notes))?;
+            if !maps.greens.is_empty() {
+                terminal::say(&format!(
+                    "\nMaps, thin_areas.csv and thin_areas.geojson are in {}\n",
+                    out.display()
+                ))?;
+            }
+        }
+    }
+    if maps.greens.len() < course.greens.len() {
+        Ok(Outcome::NeedsAPerson)
+    } else {
+        Ok(Outcome::Done)
+    }
+}
+
+/// Maps a season after its photos were measured; writes nothing where nothing is outlined.
+pub(super) fn after_run(
+    course: &Course,
+    season: &Season,
+    as_of: Option<Date>,
+    ledger: &mut Ledger,
+    out: &Path,
+) -> Result<(), Failure> {
+    if course.outlines.is_empty() {
+        return Ok(());
+    }
+    write(
+        course,
+        &pipeline::maps(course, season, as_of, CELL_M),
+        ledger,
+        out,
+    )
+}
+
+fn write(course: &Course, maps: &Maps, ledger: &mut Ledger, out: &Path) -> Result<(), Failure> {
+    ledger.replace_maps(&maps.rows(course))?;
+    write_whole(
+        &out.join("thin_areas.csv"),
+        &report::thin_areas_csv(course, &maps.greens),
+    )?;
+    let mut geojson = serde_json::to_vec(&report::thin_areas_geojson(course, &maps.greens))?;
+    geojson.push(b'\n');
+    write_whole(&out.join("thin_areas.geojson"), &geojson)?;
+    for map in &maps.greens {
+        let (Some(outline), Some(green)) =
+            (course.outlines.of(&map.green), course.green(&map.green))
+        else {
+            continue;
+        };
+        let picture = report::green_map(map, outline, &green.name, course.units);
+        let name = format!("map-{}.svg", file_name(green.id.as_str()));
+        write_whole(&out.join(name), picture.as_bytes())?;
+    }
+    Ok(())
+}
+
+/// An id as a part of a file's name on every system.
+fn file_name(id: &str) -> String {
+    id.chars()
+        .map(|c| {
+            if c.is_alphanumeric() || c == '-' {
+                c
+            } else {
+                '_'
+            }
+        })
+        .collect()
+}

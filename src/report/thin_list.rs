@@ -1,0 +1,224 @@
+//! The work list of thin areas: a table for people, CSV, and GeoJSON for a phone.
+
+use std::fmt::Write as _;
+
+use serde_json::{Value, json};
+
+use crate::course::{Course, Green, SquareMetres, VolumeUnit};
+use crate::map::{GreenMap, ThinArea};
+
+/// One thin area on the work list.
+struct Line<'m> {
+    green: &'m Green,
+    map: &'m GreenMap,
+    number: usize,
+    thin: &'m ThinArea,
+}
+
+impl Line<'_> {
+    /// Sprigs for the whole area at the green's rate, in cubic metres.
+    fn sprigs(&self) -> Option<crate::course::CubicMetres> {
+        let rate = self.green.sprig_rate?;
+        Some(rate.over(SquareMetres(self.thin.area_m2)))
+    }
+}
+
+/// In order of work: the area that lacks most turf first, whatever its green.
+fn lines<'m>(course: &'m Course, maps: &'m [GreenMap]) -> Vec<Line<'m>> {
+    let mut lines: Vec<Line<'m>> = maps
+        .iter()
+        .filter_map(|map| Some((course.green(&map.green)?, map)))
+        .flat_map(|(green, map)| {
+            let numbered = map.thin.iter().enumerate();
+            numbered.map(move |(idx, thin)| Line {
+                green,
+                map,
+                number: idx + 1,
+                thin,
+            })
+        })
+        .collect();
+    let lacks = |line: &Line<'_>| line.thin.area_m2 * line.thin.lag;
+    lines.sort_by(|one, other| lacks(other).total_cmp(&lacks(one)));
+    lines
+}
+
+/// `thin_areas.csv`, in order of work; sprigs for the whole area at the green's rate.
+pub fn thin_areas_csv(course: &Course, maps: &[GreenMap]) -> Vec<u8> {
+    let mut text = String::from(
+        "order,green,area,date,side,area_m2,area_ft2,cover_percent,lag_points,sprigs_m3,sprigs_bu,latitude,longitude\n",
+    );
+    for (idx, line) in lines(course, maps).iter().enumerate() {
+        let thin = line.thin;
+        let sprigs = line.sprigs();
+        let bushels = sprigs.and_then(|volume| volume.in_unit(VolumeUnit::Bushel, course.bushel));
+        let cell =
+            |value: Option<f64>| value.map(|value| format!("{value:.3}")).unwrap_or_default();
+        // A String takes every character.
+        let _ = writeln!(
+            text,
+            "{},{},{},{},{},{:.1},{:.0},{:.1},{:.1},{},{},{:.7},{:.7}",
+            idx + 1,
+            quoted(line.green.id.as_str()),
+            line.number,
+            line.map.date,
+            thin.side,
+            thin.area_m2,
+            thin.area_m2 / 0.092_903_04,
+            thin.cover * 100.0,
+            thin.lag * 100.0,
+            cell(sprigs.map(|volume| volume.0)),
+            cell(bushels),
+            thin.position.latitude,
+            thin.position.longitude,
+        );
+    }
+    text.into_bytes()
+}
+
+/// RFC 4180.
+fn quoted(text: &str) -> String {
+    if text.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", text.replace('"', "\"\""))
+    } else {
+        text.to_owned()
+    }
+}
+
+/// `thin_areas.geojson` (RFC 7946): the areas as polygons, in order of work.
+pub fn thin_areas_geojson(course: &Course, maps: &[GreenMap]) -> Value {
+    let features: Vec<Value> = lines(course, maps)
+        .iter()
+        .enumerate()
+        .filter_map(|(idx, line)| {
+            let outline = course.outlines.of(&line.green.id)?;
+            let shape = outline.plane().on_the_ground(&line.thin.shape);
+            let ring = |ring: &geo::LineString<f64>| -> Value {
+                let places = ring.0.iter();
+                places
+                    .map(|at| json!([rounded(at.x), rounded(at.y)]))
+                    .collect()
+            };
+            let polygons: Vec<Value> = shape
+                .iter()
+                .map(|polygon| {
+                    let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
+                    rings.map(ring).collect()
+                })
+                .collect();
+            Some(json!({
+                "type": "Feature",
+                "geometry": { "type": "MultiPolygon", "coordinates": polygons },
+                "properties": properties(course, idx, line),
+            }))
+        })
+        .collect();
+    json!({ "type": "FeatureCollection", "features": features })
+}
+
+/// A tenth of a micro-degree is a centimetre.
+fn rounded(degrees: f64) -> f64 {
+    (degrees * 1e8).round() / 1e8
+}
+
+fn properties(course: &Course, idx: usize, line: &Line<'_>) -> Value {
+    let thin = line.thin;
+    let sprigs = line.sprigs();
+    json!({
+        "order": idx + 1,
+        "green": line.green.id,
+        "area": line.number,
+        "date": line.map.date,
+        "side": thin.side.words(),
+        "area_m2": thin.area_m2,
+        "cover_percent": thin.cover * 100.0,
+        "lag_points": thin.lag * 100.0,
+        "sprigs_m3": sprigs.map(|volume| volume.0),
+        "sprigs_bu": sprigs.and_then(|volume| volume.in_unit(VolumeUnit::Bushel, course.bushel)),
+        "latitude": thin.position.latitude,
+        "longitude": thin.position.longitude,
+    })
+}
+
+/// What `sprigcast map --format json` prints.
+pub fn maps_json(course: &Course, maps: &[GreenMap], notes: &[String]) -> Value {
+    let greens: Vec<Value> = maps
+        .iter()
+        .map(|map| {
+            json!({
+                "green": map.green,
+                "date": map.date,
+                "photos_with_place": map.samples.len(),
+                "cells": map.cells.len(),
+                "cover_percent": map.mean.map(|mean| mean.cover.cover * 100.0),
+                "se_percent": map.mean.map(|mean| mean.cover.se * 100.0),
+                "seen_percent": map.mean.map(|mean| mean.seen * 100.0),
+            })
+        })
+        .collect();
+    let thin: Vec<Value> = lines(course, maps)
+        .iter()
+        .enumerate()
+        .map(|(idx, line)| properties(course, idx, line))
+        .collect();
+    json!({ "format": 1, "greens": greens, "thin_areas": thin, "notes": notes })
+}
+
+/// The maps in words: a line for each green, then the work list.
+pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> String {
+    let mut text = String::new();
+    if !maps.is_empty() {
+        text += "Green       Date          Cover by area  Seen  Photos  Thin areas\n";
+    }
+    for map in maps {
+        let (cover, seen) = match &map.mean {
+            Some(mean) => (
+                format!(
+                    "{:.1}% ± {:.1}",
+                    mean.cover.cover * 100.0,
+                    mean.cover.se * 100.0
+                ),
+                format!("{:.0}%", mean.seen * 100.0),
+            ),
+            None => ("–".to_owned(), "–".to_owned()),
+        };
+        let _ = writeln!(
+            text,
+            "{:<10}  {:<12}  {cover:>13}  {seen:>4}  {:>6}  {:>10}",
+            map.green,
+            map.date.strftime("%b %-d, %Y").to_string(),
+            map.samples.len(),
+            map.thin.len()
+        );
+    }
+    let lines = lines(course, maps);
+    if !lines.is_empty() {
+        text += "\nWhere to carry sprigs, the most needed first:\n";
+    }
+    for (idx, line) in lines.iter().enumerate() {
+        let thin = line.thin;
+        let sprigs = match line.sprigs() {
+            Some(volume) => format!(", {}", volume.show(course.units, course.bushel)),
+            None => String::new(),
+        };
+        let _ = writeln!(
+            text,
+            "{:>3}. {} {}: {} at {:.0}%, {:.0} points behind{sprigs} ({:.6}, {:.6})",
+            idx + 1,
+            line.green.id,
+            thin.side,
+            SquareMetres(thin.area_m2).show(course.units),
+            thin.cover * 100.0,
+            thin.lag * 100.0,
+            thin.position.latitude,
+            thin.position.longitude
+        );
+    }
+    if !maps.is_empty() && lines.is_empty() {
+        text += "\nNo area lags its green by 10 points or more.\n";
+    }
+    for note in notes {
+        let _ = writeln!(text, "Note: {note}");
+    }
+    text
+}
