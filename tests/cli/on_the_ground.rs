@@ -166,3 +166,63 @@ fn outlines_that_come_later_give_photos_that_had_no_green() {
         .stdout(contains("1 photo was opened"));
     assert_eq!(season.outcome_of("walk/a.jpg"), "measured");
 }
+
+#[test]
+fn the_map_lists_the_thin_corner_with_its_sprigs_and_draws_the_green() {
+    let season = season_with_outlines();
+    let mut n = 0;
+    for x in [3.0, 9.0, 15.0, 21.0] {
+        for y in [3.0, 11.0, 19.0] {
+            n += 1;
+            let percent = if x > 12.0 && y > 15.0 { 12 } else { 70 };
+            let at = format!("2026:06:15 10:{n:02}:00");
+            let bytes = taken_at(&jpeg(&picture(percent, n)), &at, Some([x, y]));
+            season.file(&format!("G03/{n}.jpg"), &bytes);
+        }
+    }
+    // The other green has no photo.
+    season.sprigcast("run").assert().code(3);
+    season
+        .sprigcast("map")
+        .assert()
+        .code(3)
+        .stdout(contains("G03 northeast side"))
+        .stdout(contains("G07: no measured photo has a position"));
+    let list = season.text("out/thin_areas.csv");
+    let row: Vec<&str> = list
+        .lines()
+        .nth(1)
+        .expect("a thin area")
+        .split(',')
+        .collect();
+    assert_eq!(row[..3], ["1", "G03", "1"]);
+    let number = |column: usize| row[column].parse::<f64>().expect("a number");
+    let (area_m2, bushels) = (number(5), number(10));
+    // 1,200 US bushels an acre of 4,046.86 m² (the course file of the test season); the area is rounded to 0.1 m².
+    assert!(
+        (bushels - area_m2 * 1200.0 / 4_046.856).abs() < 0.02,
+        "{row:?}"
+    );
+    assert!((20.0..130.0).contains(&area_m2), "{row:?}");
+    let geojson: serde_json::Value =
+        serde_json::from_str(&season.text("out/thin_areas.geojson")).expect("JSON");
+    assert_eq!(
+        geojson["features"][0]["properties"]["side"],
+        "northeast side"
+    );
+    let picture = season.text("out/map-G03.svg");
+    assert!(picture.contains("<svg") && picture.contains(">N</text>") && picture.contains("20 ft"));
+    let json = season
+        .sprigcast("map")
+        .args(["--format", "json"])
+        .output()
+        .expect("output");
+    let document: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
+    assert_eq!(document["greens"][0]["green"], "G03");
+    assert!(
+        document["greens"][0]["se_percent"]
+            .as_f64()
+            .expect("an error")
+            > 0.0
+    );
+}
