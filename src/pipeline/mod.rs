@@ -33,7 +33,6 @@ pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits, 
 pub use log::log;
 pub use maps::{Maps, maps};
 pub use measure::{MeasureOptions, Pictures, UndatedPhotos, measure, of_ledger};
-pub use measure::{MeasureOptions, UndatedPhotos, measure, of_ledger};
 pub use method::Method;
 pub use preview::{Preview, preview};
 pub use quality_words::{PhotoWords, SUN_DEG, photo_words};
