@@ -53,7 +53,7 @@ impl Rule {
     /// Who decides over a pixel; itself alone where `None`.
     fn vote(&self) -> Option<Vote> {
         match self {
-            Rule::Fitted(fitted) => Some(fitted.limits().vote),
+            Rule::Fitted(fitted) => Some(fitted.limits().vote).filter(|&vote| vote != Vote::Alone),
             Rule::Window(_) | Rule::Table(_) => None,
         }
     }
@@ -180,7 +180,9 @@ fn hide_transparent(mask: &mut [u8], opaque: Option<&[u8]>) {
 }
 
 fn n_set(bytes: &[u8]) -> u64 {
-    bytes.iter().filter(|&&byte| byte != 0).count() as u64
+    // Counts of one byte, as wide as what is counted; a chunk cannot overflow one.
+    let count = |chunk: &[u8]| chunk.iter().map(|&byte| u8::from(byte != 0)).sum::<u8>();
+    bytes.chunks(255).map(|chunk| u64::from(count(chunk))).sum()
 }
 
 struct Count<'a, T> {

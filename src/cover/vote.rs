@@ -11,6 +11,8 @@ use super::lanes::{Lanes, Work};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Vote {
+    /// The pixel alone.
+    Alone,
     /// The pixel and its 8 neighbours.
     Of9,
     /// The pixel and the 24 within two steps.
@@ -21,6 +23,7 @@ impl Vote {
     /// Pixels along a side of the square.
     pub fn side(self) -> usize {
         match self {
+            Vote::Alone => 1,
             Vote::Of9 => 3,
             Vote::Of25 => 5,
         }
@@ -29,6 +32,7 @@ impl Vote {
     /// What it does, in words.
     pub fn in_words(self) -> &'static str {
         match self {
+            Vote::Alone => "(photos with little noise: neighbours are not asked)",
             Vote::Of9 => "most of it and its 8 neighbours are, so that noise is not counted",
             Vote::Of25 => "most of it and its 24 neighbours are, so that noise is not counted",
         }
@@ -45,6 +49,7 @@ impl Vote {
         take: impl FnMut(usize, &mut [u8]),
     ) {
         match self {
+            Vote::Alone => hold::<1>(size, lanes, judge, take),
             Vote::Of9 => hold::<3>(size, lanes, judge, take),
             Vote::Of25 => hold::<5>(size, lanes, judge, take),
         }
@@ -181,7 +186,7 @@ mod tests {
             let n = greens.len().max(n_columns) / n_columns * n_columns;
             let mask: Vec<u8> =
                 (0..n).map(|i| 255 * u8::from(greens[i % greens.len()])).collect();
-            for kind in [Vote::Of9, Vote::Of25] {
+            for kind in [Vote::Alone, Vote::Of9, Vote::Of25] {
                 for lanes in [Lanes::best(), Lanes::PORTABLE] {
                     prop_assert_eq!(
                         vote(kind, &mask, n_columns, lanes),

@@ -13,7 +13,7 @@ use crate::photo::PixelRect;
 
 /// How far the marks may move the limit before they have to be many, as a part of the gap: standard
 /// deviation of the limit that was fitted without them.
-const PRIOR: f64 = 0.1;
+const PRIOR: f64 = 0.07;
 /// Over which part of the gap a pixel turns from hardly ever green to nearly always.
 const SLOPE: f64 = 0.12;
 /// Steps in which the limit is searched, as a part of the gap.
@@ -221,18 +221,25 @@ fn limit(places: &[Place], share: f64, scale: &Scale, left_out: Option<usize>) -
     } else {
         (1.0, 1.0)
     };
+    // What counts is cover: pixels missed and pixels wrongly found should balance, as far as the number of
+    // marks can tell.
     let cost = |limit: f64| {
         let off = (limit - scale.limit) / (PRIOR * scale.gap);
-        let misses: f64 = used()
-            .map(|place| {
-                let z = (place.above - limit) / (SLOPE * scale.gap);
-                match place.is {
-                    Marking::Green => weigh_green * place.weight * (-z).exp().ln_1p(),
-                    Marking::NotGreen => weigh_not * place.weight * z.exp().ln_1p(),
-                }
-            })
-            .sum();
-        misses + 0.5 * off * off
+        let (mut net, mut wrong, mut total, mut squares) = (0.0, 0.0, 0.0, 0.0);
+        for place in used() {
+            let chance = 1.0 / (1.0 + ((limit - place.above) / (SLOPE * scale.gap)).exp());
+            let (is, weight) = match place.is {
+                Marking::Green => (1.0, weigh_green * place.weight),
+                Marking::NotGreen => (0.0, weigh_not * place.weight),
+            };
+            net += weight * (chance - is);
+            wrong += weight * f64::abs(chance - is);
+            total += weight;
+            squares += weight * weight;
+        }
+        // A quarter of a mark, so that a few marks that agree are no certainty.
+        let variance = wrong / f64::max(total, f64::MIN_POSITIVE) * squares + 0.25;
+        0.5 * net * net / variance + 0.5 * off * off
     };
     let steps = (0.1 / STEP) as usize..=(1.0 / STEP) as usize;
     steps

@@ -5,6 +5,7 @@ use std::fmt;
 use super::fit::{Fault, Tuned};
 use super::marked_fit::Agreement;
 use crate::course::CoverLimits;
+use crate::cover::Vote;
 
 /// What the rule is, what was added to hue and saturation and why, and how well it separates.
 impl fmt::Display for Tuned {
@@ -12,14 +13,17 @@ impl fmt::Display for Tuned {
         let CoverLimits { hue, saturation } = self.limits.window;
         write!(
             f,
-            "Green is what has a hue of {}–{}° and a saturation of {} % or more, and is at least {:.1} units greener (CIELAB a*) than the ground of its photo, since ground and turf share hues but not greenness; {} neighbouring pixels decide by majority, so that noise is not counted. Fitted to {} photos",
-            hue[0],
-            hue[1],
-            saturation[0],
-            self.limits.limit,
-            self.limits.vote.side().pow(2),
-            self.n_photos,
+            "Green is what has a hue of {}–{}° and a saturation of {} % or more, and is at least {:.1} units greener (CIELAB a*) than the ground of its photo, since ground and turf share hues but not greenness",
+            hue[0], hue[1], saturation[0], self.limits.limit,
         )?;
+        if self.limits.vote != Vote::Alone {
+            let n_voters = self.limits.vote.side().pow(2);
+            write!(
+                f,
+                "; {n_voters} neighbouring pixels decide by majority, so that noise is not counted"
+            )?;
+        }
+        write!(f, ". Fitted to {} photos", self.n_photos)?;
         if self.n_marked > 0 {
             write!(f, " and {} marked pixels", self.n_marked)?;
         }
