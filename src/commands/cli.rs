@@ -50,6 +50,11 @@ pub(super) enum Command {
         after_help = "Examples:\n  sprigcast map pennywhistle-bend\n  sprigcast map pennywhistle-bend --cell 3 --as-of 2027-07-05 --format json"
     )]
     Map(MapArgs),
+    /// Tell which sprig rate, planting date or treatment made a difference
+    #[command(
+        after_help = "Examples:\n  sprigcast compare pennywhistle-bend --by sprig_rate\n  sprigcast compare pennywhistle-bend --by sprig_rate,topdressing --on 2027-06-30 --out comparison\n  sprigcast compare pennywhistle-bend --by topdressing --control monthly --adjust log:nitrogen"
+    )]
+    Compare(CompareArgs),
     /// Write what the ledger holds as CSV, JSON or GeoJSON
     #[command(
         after_help = "Examples:\n  sprigcast export pennywhistle-bend --what photos\n  sprigcast export pennywhistle-bend --what photos --format geojson --out photos.geojson"
@@ -191,6 +196,55 @@ fn cell(text: &str) -> Result<f64, String> {
         Ok(metres) if (0.5..=20.0).contains(&metres) => Ok(metres),
         _ => Err("write metres from 0.5 to 20, such as 2".to_owned()),
     }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CompareArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    /// What to compare by: sprig_rate, planted, species, a factor of the course file, or log:WHAT for an
+    /// amount of log.csv; several with commas
+    #[arg(long, value_name = "FACTOR", required = true, value_delimiter = ',')]
+    pub(super) by: Vec<String>,
+    /// Take cover from this CSV file (green,date,cover_percent) instead of the ledger
+    #[arg(long, value_name = "FILE")]
+    pub(super) cover: Option<PathBuf>,
+    /// Also compare cover on this date
+    #[arg(long, value_name = "DATE")]
+    pub(super) on: Option<Date>,
+    /// Compare every other level of the first factor with this one
+    #[arg(long, value_name = "LEVEL")]
+    pub(super) control: Option<String>,
+    /// Allow for an amount of log.csv, such as log:nitrogen; several with commas
+    #[arg(long, value_name = "LOG:WHAT", value_delimiter = ',')]
+    pub(super) adjust: Vec<String>,
+    /// What the letters after means rest on
+    #[arg(long, value_enum, default_value_t = LettersBy::Tukey)]
+    pub(super) letters: LettersBy,
+    /// Also write tables and pictures into this folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Print people's text, one JSON document or the means as CSV
+    #[arg(long, value_enum, default_value_t = CompareFormat::Text)]
+    pub(super) format: CompareFormat,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum LettersBy {
+    /// Tukey's honest significant difference
+    Tukey,
+    /// Fisher's least significant difference, where F is significant
+    Lsd,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum CompareFormat {
+    /// For people
+    Text,
+    /// One JSON document
+    Json,
+    /// Means with letters, as comma-separated values
+    Csv,
 }
 
 #[derive(Debug, Args)]

@@ -41,7 +41,7 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     Ok(outcome(&forecast))
 }
 
-fn visits_from_file(path: &Path, course: &Course) -> Result<Visits, Failure> {
+pub(super) fn visits_from_file(path: &Path, course: &Course) -> Result<Visits, Failure> {
     let bytes = fs::read(path).map_err(|error| Failure::Read {
         path: path.to_owned(),
         error,

@@ -5,6 +5,7 @@
 
 mod check;
 mod cli;
+mod compare;
 mod export;
 mod failure;
 mod forecast;
@@ -44,6 +45,7 @@ pub fn main() -> ExitCode {
         Command::Tune(args) => tune::run(args),
         Command::Forecast(args) => forecast::run(args),
         Command::Map(args) => map::run(args),
+        Command::Compare(args) => compare::run(args),
         Command::Export(args) => export::run(args),
         Command::Completions(args) => cli::print_completions(args),
         Command::Manual(args) => cli::write_manual(args),

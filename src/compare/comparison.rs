@@ -1,6 +1,6 @@
 //! The whole comparison: every response under one design, curves, rate, money.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 use serde::Serialize;
@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::analysis::{Judging, Nature, Tested, test};
 use super::curves::{CurvesCompared, compare_curves};
 use super::error::CompareError;
+use super::inputs::{Inputs, Record};
 use super::money::CostOfDelay;
 use super::rate::RateResponse;
 use super::rate_of_course::{money_of, rate_of};
@@ -15,7 +16,7 @@ use super::repeated::{RepeatedVisits, repeated_visits};
 use super::response::{GreenCurve, Response, Standing, Value};
 use super::separation::{FirstLetter, Rule};
 use super::terms::Factor;
-use super::trial::{Quantity, Trial};
+use super::trial::Trial;
 use crate::course::{Course, GreenId};
 use crate::forecast::Visits;
 
@@ -61,6 +62,10 @@ pub struct Comparison {
     pub rate: Option<RateResponse>,
     /// What rates cost and gain, where the course file has prices.
     pub money: Option<CostOfDelay>,
+    /// What the log put on these greens, where there is one.
+    pub inputs: Option<Inputs>,
+    /// The planting date, where it is the same on all.
+    pub planted: Option<Date>,
     /// What a person should know, a sentence each.
     pub notes: Vec<String>,
 }
@@ -144,7 +149,7 @@ impl Comparison {
         course: &Course,
         visits: &Visits,
         question: &Question,
-        quantities: &[Quantity],
+        record: &Record,
     ) -> Result<Comparison, CompareError> {
         let curves: BTreeMap<GreenId, GreenCurve> = course
             .greens
@@ -154,11 +159,19 @@ impl Comparison {
                 (!curve.points.is_empty()).then(|| (green.id.clone(), curve))
             })
             .collect();
+        let names: Vec<String> = question
+            .by
+            .iter()
+            .chain(&question.adjust)
+            .cloned()
+            .collect();
+        let until_day = shortest(curves.values());
+        let quantities = record.quantities(course, &names, until_day as i64)?;
         let mut trial = Trial::of(
             course,
             &question.by,
             &question.adjust,
-            quantities,
+            &quantities,
             |green| curves.contains_key(green),
         )?;
         let judging = Judging {
@@ -167,10 +180,14 @@ impl Comparison {
             control: control(&trial, question)?,
         };
         let greens: Vec<&GreenCurve> = trial.greens.iter().map(|green| &curves[green]).collect();
-        let until = greens
+        let until = shortest(greens.iter().copied());
+        let to = visits.values().flatten().map(|visit| visit.date).max();
+        let inputs = to.and_then(|to| record.inputs(course, &trial.greens, to));
+        let planted: BTreeSet<Date> = trial
+            .greens
             .iter()
-            .filter_map(|curve| curve.last_day())
-            .fold(f64::INFINITY, f64::min);
+            .filter_map(|green| Some(course.green(green)?.planted))
+            .collect();
         let responses = [
             Some(Response::DaysToFull),
             Some(Response::DaysToHalf),
@@ -184,6 +201,9 @@ impl Comparison {
             .map(|response| answer(course, &trial, &greens, response, until, judging))
             .collect();
         let mut notes = std::mem::take(&mut trial.notes);
+        if !quantities.is_empty() {
+            notes.push(format!("Quantities of the log count from 30 days before planting to day {until_day:.0} after it on every green; greens were not given them at random unless you did so."));
+        }
         let (cells, of) = cells(&trial.factors);
         let compared = compare_curves(&cells, &of, &greens);
         let tracks: Vec<Vec<(f64, f64)>> = greens
@@ -230,9 +250,18 @@ impl Comparison {
             repeated_visits: repeated,
             rate,
             money,
+            inputs,
+            planted: planted.first().copied().filter(|_| planted.len() == 1),
             notes,
         })
     }
+}
+
+/// The last day after planting on which every green was seen.
+fn shortest<'c>(curves: impl Iterator<Item = &'c GreenCurve>) -> f64 {
+    let last_days = curves.filter_map(GreenCurve::last_day);
+    let shortest = last_days.fold(f64::INFINITY, f64::min);
+    if shortest.is_finite() { shortest } else { 0.0 }
 }
 
 fn control(trial: &Trial, question: &Question) -> Result<Option<usize>, CompareError> {

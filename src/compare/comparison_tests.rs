@@ -3,7 +3,7 @@
 use jiff::civil::date;
 
 use super::testing::plots;
-use super::{Comparison, CurveError, Outcome, Question, Rule};
+use super::{Comparison, CurveError, Outcome, Question, Record, Rule};
 use crate::course::{Bushel, Course, CubicMetres, SprigRate, SquareMetres};
 use crate::forecast::Visits;
 use crate::forecast::testing::weekly;
@@ -67,7 +67,13 @@ fn tested(comparison: &Comparison, response: &str) -> super::Tested {
 #[test]
 fn rates_that_differ_are_told_apart_with_letters_and_days() {
     let (course, visits) = rates();
-    let found = Comparison::of(&course, &visits, &question(&["sprig_rate"]), &[]).unwrap();
+    let found = Comparison::of(
+        &course,
+        &visits,
+        &question(&["sprig_rate"]),
+        &Record::default(),
+    )
+    .unwrap();
     assert_eq!(
         found.layout,
         "3 levels of sprig_rate in 4 randomised complete blocks, 12 greens"
@@ -100,7 +106,13 @@ fn the_same_season_with_prices_weighs_days_against_sprigs() {
     course.money.day_closed = Some(500.0);
     course.money.sprig_cost =
         crate::course::CostPerVolume::parse("4.50 per bu", course.bushel).ok();
-    let found = Comparison::of(&course, &visits, &question(&["sprig_rate"]), &[]).unwrap();
+    let found = Comparison::of(
+        &course,
+        &visits,
+        &question(&["sprig_rate"]),
+        &Record::default(),
+    )
+    .unwrap();
     let money = found.money.unwrap();
     // 6,000 m² are 1.48263 ac; 600 bu/ac at 4.50.
     assert!(
@@ -113,7 +125,13 @@ fn the_same_season_with_prices_weighs_days_against_sprigs() {
 fn visits_and_photos_never_make_replicates_of_one_green() {
     let (mut course, visits) = rates();
     course.greens.truncate(3);
-    let found = Comparison::of(&course, &visits, &question(&["sprig_rate"]), &[]).unwrap();
+    let found = Comparison::of(
+        &course,
+        &visits,
+        &question(&["sprig_rate"]),
+        &Record::default(),
+    )
+    .unwrap();
     for answer in &found.answers {
         let Outcome::Described(described) = &answer.outcome else {
             panic!("{} was tested", answer.response);
@@ -137,7 +155,13 @@ fn twice_as_many_photos_a_visit_change_no_degree_of_freedom() {
         point.n_photos = Some(600);
     }
     let freedom = |visits: &Visits| {
-        let found = Comparison::of(&course, visits, &question(&["sprig_rate"]), &[]).unwrap();
+        let found = Comparison::of(
+            &course,
+            visits,
+            &question(&["sprig_rate"]),
+            &Record::default(),
+        )
+        .unwrap();
         tested(&found, "days_to_full").strata[0]
             .rows
             .last()
@@ -156,7 +180,7 @@ fn cover_on_a_date_and_a_control_are_answered() {
         control: Some("600 bu/ac".to_owned()),
         ..question(&["sprig_rate"])
     };
-    let found = Comparison::of(&course, &visits, &asked, &[]).unwrap();
+    let found = Comparison::of(&course, &visits, &asked, &Record::default()).unwrap();
     let on = tested(&found, "cover_percent");
     assert_eq!(on.means[0].against_control.len(), 2);
     assert!(
@@ -169,7 +193,7 @@ fn cover_on_a_date_and_a_control_are_answered() {
         control: Some("none".to_owned()),
         ..asked
     };
-    let error = Comparison::of(&course, &visits, &unknown, &[]).unwrap_err();
+    let error = Comparison::of(&course, &visits, &unknown, &Record::default()).unwrap_err();
     assert!(
         error.to_string().contains("600 bu/ac, 1,200 bu/ac"),
         "{error}"
@@ -180,7 +204,13 @@ fn cover_on_a_date_and_a_control_are_answered() {
 fn the_same_question_gives_the_same_document() {
     let (course, visits) = rates();
     let ask = || {
-        let found = Comparison::of(&course, &visits, &question(&["sprig_rate"]), &[]).unwrap();
+        let found = Comparison::of(
+            &course,
+            &visits,
+            &question(&["sprig_rate"]),
+            &Record::default(),
+        )
+        .unwrap();
         serde_json::to_string(&found).unwrap()
     };
     assert_eq!(ask(), ask());

@@ -9,17 +9,21 @@ mod analysis;
 #[cfg(test)]
 mod analysis_tests;
 mod anova;
+#[cfg(test)]
+mod calibration_tests;
 mod comparison;
 #[cfg(test)]
 mod comparison_tests;
 mod curves;
 mod error;
 mod fitted;
+mod inputs;
 mod layers;
 mod letters;
 mod linear;
 mod many_to_one;
 mod money;
+mod nutrients;
 mod quadrature;
 mod ranks;
 mod rate;
@@ -42,9 +46,11 @@ pub use comparison::{
 };
 pub use curves::{CurveError, CurvesCompared, LevelCurve};
 pub use error::CompareError;
+pub use inputs::{GreenInputs, Inputs, LOG_PREFIX, Record};
 pub use letters::letters;
 pub use many_to_one::{many_to_one_below, many_to_one_quantile};
 pub use money::{CostOfDelay, RateCost};
+pub use nutrients::{Nutrients, nutrient_unit};
 pub use ranks::{RankTest, friedman, kruskal_wallis};
 pub use rate::{Interval, Lies, RateResponse, Threshold};
 pub use repeated::{OverTime, RepeatedVisits};

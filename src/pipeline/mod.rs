@@ -5,6 +5,7 @@
 
 mod cautions;
 mod clues;
+mod comparisons;
 mod forecasts;
 mod jobs;
 mod log;
@@ -29,6 +30,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+pub use comparisons::compare;
 pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits, weather};
 pub use log::log;
 pub use maps::{Maps, maps};
@@ -117,6 +119,9 @@ pub enum PipelineError {
         /// What is wrong with it.
         error: LogError,
     },
+    /// Nothing can be compared.
+    #[error(transparent)]
+    Compare(#[from] crate::compare::CompareError),
     /// A mask cannot be written.
     #[error("cannot write the mask {}: {error}; make room or choose another folder", path.display())]
     Mask {

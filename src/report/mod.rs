@@ -7,6 +7,10 @@
 mod aside;
 mod axis;
 mod columns;
+mod compare_charts;
+mod compare_csv;
+mod compare_text;
+mod compare_words;
 mod curve_chart;
 mod error;
 #[cfg(test)]
@@ -41,6 +45,9 @@ mod write;
 
 use crate::forecast::Status;
 
+pub use compare_charts::{cost_chart, levels_chart, means_chart};
+pub use compare_csv::{comparison_files, means_csv};
+pub use compare_text::comparison_text;
 pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
 pub use forecast_text::forecast_details;

@@ -4,15 +4,19 @@
 //! at a place, the seasons that may follow, and what was done to the greens. Knows nothing of photos or cover.
 
 mod degree_days;
+mod evapotranspiration;
 mod futures;
 mod log;
+mod more_weather;
 mod sun;
 mod weather;
 mod weather_csv;
 
 pub use degree_days::DegreeDays;
+pub use evapotranspiration::{Air, DayAndPlace, Sunshine};
 pub use futures::{futures, temperatures};
 pub use log::{Log, LogEntry, LogError, What, read_log_csv};
+pub use more_weather::{EvapotranspirationBy, MoreWeather, evapotranspiration, read_more_weather};
 pub use sun::{Sun, hours_above, sun_at};
 pub use weather::{Day, Weather};
 pub use weather_csv::{WeatherCsvError, read_weather_csv};

@@ -1,6 +1,7 @@
 //! Drives the program as a person would: folders in, text, files and exit codes out.
 
 mod bad_input;
+mod compare;
 mod course_file;
 mod fitted;
 mod main_job;

@@ -1,0 +1,83 @@
+//! `sprigcast compare`: which rate, date or treatment made a difference.
+
+use std::fs;
+
+use super::Outcome;
+use super::cli::{CompareArgs, CompareFormat, LettersBy};
+use super::failure::Failure;
+use super::forecast::visits_from_file;
+use super::season;
+use super::terminal;
+use crate::compare::{self, Comparison, Question, Rule};
+use crate::course::Course;
+use crate::pipeline::{self, UndatedPhotos, cover_points};
+use crate::report::{self, write_whole};
+
+/// A difference is called one where chance alone makes it in one of twenty comparisons.
+const ALPHA: f64 = 0.05;
+
+pub(super) fn run(args: &CompareArgs) -> Result<Outcome, Failure> {
+    let course = season::course(&args.season)?;
+    let visits = match &args.cover {
+        Some(path) => visits_from_file(path, &course)?,
+        None => {
+            let ledger = season::ledger_to_read(&course)?;
+            let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+            season::warn_of_unmeasured(&season)?;
+            cover_points(&season)
+        }
+    };
+    let comparison = pipeline::compare(&course, &visits, &question(args))?;
+    if let Some(folder) = &args.out {
+        fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
+        for (name, bytes) in report::comparison_files(&comparison, course.units) {
+            write_whole(&folder.join(name), &bytes)?;
+        }
+    }
+    match args.format {
+        CompareFormat::Json => terminal::say_json(&comparison)?,
+        CompareFormat::Csv => terminal::say_bytes(&report::means_csv(&comparison))?,
+        CompareFormat::Text => {
+            terminal::say(&report::comparison_text(
+                &comparison,
+                &course.name,
+                course.units,
+            ))?;
+        }
+    }
+    warn_of_problems(&course, &comparison);
+    Ok(outcome(&comparison))
+}
+
+fn question(args: &CompareArgs) -> Question {
+    let trimmed = |names: &[String]| names.iter().map(|name| name.trim().to_owned()).collect();
+    Question {
+        by: trimmed(&args.by),
+        on: args.on,
+        control: args.control.clone(),
+        letters_by: match args.letters {
+            LettersBy::Tukey => Rule::Tukey,
+            LettersBy::Lsd => Rule::Lsd,
+        },
+        alpha: ALPHA,
+        adjust: trimmed(&args.adjust),
+    }
+}
+
+fn warn_of_problems(course: &Course, comparison: &Comparison) {
+    let problems = comparison.inputs.iter().flat_map(|inputs| &inputs.problems);
+    for problem in problems {
+        terminal::warn(&format!("{}: {problem}", course.name));
+    }
+}
+
+/// What is described and not tested needs a person: only more greens can answer it.
+fn outcome(comparison: &Comparison) -> Outcome {
+    let is_tested =
+        |answer: &compare::Answer| matches!(answer.outcome, compare::Outcome::Tested(_));
+    if comparison.answers.iter().any(is_tested) {
+        Outcome::Done
+    } else {
+        Outcome::NeedsAPerson
+    }
+}

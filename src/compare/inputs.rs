@@ -1,0 +1,369 @@
+//! What the log put on each green: nutrients, water, and any other amount as a quantity to compare by.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::ToSpan;
+use jiff::civil::Date;
+use serde::Serialize;
+
+use super::error::CompareError;
+use super::nutrients::{Nutrients, nutrient_unit};
+use super::trial::Quantity;
+use crate::course::{Course, Green, GreenId};
+use crate::season::{
+    EvapotranspirationBy, Log, LogEntry, MoreWeather, Weather, What, evapotranspiration,
+};
+
+/// What stands before the name of a quantity of the log.
+pub const LOG_PREFIX: &str = "log:";
+
+/// Work before planting counts to the green that was planted so many days later.
+const BEFORE_PLANTING_DAYS: i64 = 30;
+
+/// The season's record, as far as there is one.
+#[derive(Debug, Clone, Default)]
+pub struct Record {
+    /// The log; empty where there is none.
+    pub log: Log,
+    /// Temperatures.
+    pub weather: Option<Weather>,
+    /// What else the weather file holds.
+    pub more: BTreeMap<Date, MoreWeather>,
+}
+
+/// What one green was given.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct GreenInputs {
+    /// The green.
+    pub green: GreenId,
+    /// First day counted.
+    pub from: Date,
+    /// Last day counted.
+    pub to: Date,
+    /// All fertiliser together.
+    pub nutrients: Nutrients,
+    /// Each day on which it was fed.
+    pub fed: Vec<(Date, Nutrients)>,
+    /// Irrigation from planting on, mm; `None` where the log has none.
+    pub irrigation_mm: Option<f64>,
+    /// Rain from planting on, mm, where the weather file has it.
+    pub rain_mm: Option<f64>,
+    /// Reference evapotranspiration of the same days, mm, where all their temperatures are known.
+    pub evapotranspiration_mm: Option<f64>,
+}
+
+/// What all greens were given.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Inputs {
+    /// In the order of the course file.
+    pub greens: Vec<GreenInputs>,
+    /// How evapotranspiration was reckoned; `None` where it was not.
+    pub evapotranspiration_by: Option<&'static str>,
+    /// Dates and words of what the log says of these greens, once each.
+    pub events: Vec<(Date, String)>,
+    /// Whether products under a label are named.
+    pub names_products: bool,
+    /// Lines that could not be used, a sentence each.
+    pub problems: Vec<String>,
+}
+
+impl Record {
+    /// What `greens` were given until `to`; `None` without a log.
+    pub(super) fn inputs(&self, course: &Course, greens: &[GreenId], to: Date) -> Option<Inputs> {
+        if self.log.entries.is_empty() {
+            return None;
+        }
+        let mut problems = BTreeSet::new();
+        let mut ways = BTreeSet::new();
+        let members: Vec<&Green> = greens.iter().filter_map(|id| course.green(id)).collect();
+        let each = members
+            .iter()
+            .map(|green| self.of_green(course, green, to, &mut problems, &mut ways))
+            .collect();
+        let concerns = |entry: &&LogEntry| {
+            entry.date <= to
+                && entry
+                    .green
+                    .as_ref()
+                    .is_none_or(|green| greens.contains(green))
+        };
+        let entries: Vec<&LogEntry> = self.log.entries.iter().filter(concerns).collect();
+        let mut events: Vec<(Date, String)> = entries
+            .iter()
+            .filter(|entry| !matches!(entry.what, What::Irrigation | What::Mowing))
+            .map(|entry| (entry.date, entry.what_text.trim().to_owned()))
+            .collect();
+        events.dedup();
+        Some(Inputs {
+            greens: each,
+            evapotranspiration_by: match ways.iter().copied().collect::<Vec<_>>().as_slice() {
+                [] => None,
+                ["Hargreaves"] => Some("Hargreaves, from temperatures"),
+                ["Penman–Monteith"] => Some("FAO-56 Penman–Monteith"),
+                _ => Some("FAO-56 Penman–Monteith where its columns are there, else Hargreaves"),
+            },
+            events,
+            names_products: entries
+                .iter()
+                .any(|entry| matches!(entry.what, What::Fertiliser | What::Product)),
+            problems: problems.into_iter().collect(),
+        })
+    }
+
+    fn of_green(
+        &self,
+        course: &Course,
+        green: &Green,
+        to: Date,
+        problems: &mut BTreeSet<String>,
+        ways: &mut BTreeSet<&'static str>,
+    ) -> GreenInputs {
+        let from = green.planted.saturating_sub(BEFORE_PLANTING_DAYS.days());
+        let mut fed: BTreeMap<Date, Nutrients> = BTreeMap::new();
+        let mut irrigation = None;
+        for entry in self
+            .log
+            .of(&green.id)
+            .filter(|entry| (from..=to).contains(&entry.date))
+        {
+            match Nutrients::of(entry, green.area) {
+                Some(Ok(own)) => {
+                    let day = fed.entry(entry.date).or_default();
+                    *day = day.and(own);
+                }
+                Some(Err(why)) => {
+                    problems.insert(why);
+                }
+                None => {}
+            }
+            if entry.what == What::Irrigation && entry.date >= green.planted {
+                match millimetres(entry) {
+                    Some(mm) => irrigation = Some(irrigation.unwrap_or(0.0) + mm),
+                    None => {
+                        problems.insert(format!(
+                            "line {} of the log: irrigation of `{}` is not counted; write mm or in",
+                            entry.line, entry.unit
+                        ));
+                    }
+                }
+            }
+        }
+        let days: Vec<Date> = green
+            .planted
+            .series(1.day())
+            .take_while(|day| *day <= to)
+            .collect();
+        let rain: Vec<f64> = days
+            .iter()
+            .filter_map(|day| self.more.get(day)?.rain_mm)
+            .collect();
+        GreenInputs {
+            green: green.id.clone(),
+            from,
+            to,
+            nutrients: fed
+                .values()
+                .fold(Nutrients::default(), |sum, own| sum.and(*own)),
+            fed: fed.into_iter().collect(),
+            irrigation_mm: irrigation,
+            rain_mm: (!rain.is_empty()).then(|| rain.iter().sum()),
+            evapotranspiration_mm: self.evaporated(course, &days, ways),
+        }
+    }
+
+    fn evaporated(
+        &self,
+        course: &Course,
+        days: &[Date],
+        ways: &mut BTreeSet<&'static str>,
+    ) -> Option<f64> {
+        let (weather, place) = (self.weather.as_ref()?, course.position?);
+        let mut sum = 0.0;
+        for &day in days {
+            let (mm, by) = evapotranspiration(weather, &self.more, place.latitude, day)?;
+            ways.insert(match by {
+                EvapotranspirationBy::Hargreaves => "Hargreaves",
+                EvapotranspirationBy::PenmanMonteith => "Penman–Monteith",
+            });
+            sum += mm;
+        }
+        (!days.is_empty()).then_some(sum)
+    }
+
+    /// The quantities of the log that `names` ask for, from before planting to the same day after planting on
+    /// every green: a green that was slower must not have had more merely because it was fed for longer.
+    ///
+    /// `log:nitrogen`, `log:phosphate` and `log:potash` are in the units of the course; `log:irrigation` is in
+    /// mm; any other word is looked for among the log's own, and counts amounts, or lines where there are none.
+    ///
+    /// # Errors
+    ///
+    /// [`CompareError::NotInLog`] for a word that the log does not have.
+    pub fn quantities(
+        &self,
+        course: &Course,
+        names: &[String],
+        until_day: i64,
+    ) -> Result<Vec<Quantity>, CompareError> {
+        let asked = names
+            .iter()
+            .filter_map(|name| Some((name, name.strip_prefix(LOG_PREFIX)?)));
+        asked
+            .map(|(name, what)| self.quantity(course, name, what.trim(), until_day))
+            .collect()
+    }
+
+    fn quantity(
+        &self,
+        course: &Course,
+        name: &str,
+        what: &str,
+        until_day: i64,
+    ) -> Result<Quantity, CompareError> {
+        let wanted = what.to_lowercase();
+        let kind = What::from_words(&wanted);
+        let is_asked = |entry: &LogEntry| {
+            entry.what_text.trim().to_lowercase() == wanted
+                || (entry.what == kind && !matches!(kind, What::Other | What::Note))
+        };
+        let is_nutrient = ["nitrogen", "phosphate", "potash"].contains(&wanted.as_str());
+        if !is_nutrient && !self.log.entries.iter().any(is_asked) {
+            let words: BTreeSet<&str> = self
+                .log
+                .entries
+                .iter()
+                .map(|entry| entry.what_text.trim())
+                .collect();
+            let own = words.into_iter().collect::<Vec<_>>().join(", ");
+            return Err(CompareError::NotInLog {
+                what: what.to_owned(),
+                known: format!("nitrogen, phosphate, potash, {own}"),
+            });
+        }
+        let (_, one) = nutrient_unit(course.units);
+        let of = course.greens.iter().map(|green| {
+            let from = green.planted.saturating_sub(BEFORE_PLANTING_DAYS.days());
+            let to = green.planted.saturating_add(until_day.days());
+            let entries = self
+                .log
+                .of(&green.id)
+                .filter(|entry| (from..=to).contains(&entry.date));
+            let amount = |entry: &LogEntry| -> f64 {
+                if is_nutrient {
+                    let own = Nutrients::of(entry, green.area)
+                        .and_then(Result::ok)
+                        .unwrap_or_default();
+                    return one
+                        * match wanted.as_str() {
+                            "nitrogen" => own.n_g_m2,
+                            "phosphate" => own.p2o5_g_m2,
+                            _ => own.k2o_g_m2,
+                        };
+                }
+                match (is_asked(entry), kind) {
+                    (false, _) => 0.0,
+                    (true, What::Irrigation) => millimetres(entry).unwrap_or(0.0),
+                    (true, _) => entry.amount.unwrap_or(1.0),
+                }
+            };
+            (green.id.clone(), entries.map(amount).sum())
+        });
+        Ok(Quantity {
+            name: name.to_owned(),
+            of: of.collect(),
+        })
+    }
+}
+
+fn millimetres(entry: &LogEntry) -> Option<f64> {
+    let amount = entry.amount?;
+    match entry.unit.trim().to_lowercase().trim_end_matches('.') {
+        "mm" | "l/m2" => Some(amount),
+        "cm" => Some(10.0 * amount),
+        "in" | "inch" | "inches" | "\"" => Some(25.4 * amount),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::course::{Position, SquareMetres};
+    use crate::forecast::testing::{course, green};
+    use crate::season::{read_log_csv, read_weather_csv};
+
+    const LOG: &str = "date,green,what,amount,unit,analysis,note\n\
+        2027-05-10,,fertiliser,1,lb N/1000ft2,18-24-12,\n\
+        2027-05-20,A1,irrigation,0.5,in,,\n\
+        2027-05-21,A1,irrigation,6,mm,,\n\
+        2027-05-22,B2,irrigation,3,times,,\n\
+        2027-05-25,A1,rolling,,,,\n\
+        2027-07-01,A1,fertiliser,1,lb N/1000ft2,21-0-0,\n";
+
+    fn season() -> (Course, Record) {
+        let mut greens = vec![
+            green("A1", date(2027, 5, 18)),
+            green("B2", date(2027, 5, 18)),
+        ];
+        for green in &mut greens {
+            green.area = Some(SquareMetres(500.0));
+        }
+        let mut course = course(greens);
+        course.position = Some(Position {
+            latitude: 36.1,
+            longitude: -79.4,
+        });
+        let days = (18..=31)
+            .map(|day| format!("2027-05-{day},14,26\n"))
+            .collect::<String>();
+        let record = Record {
+            log: read_log_csv(LOG).unwrap(),
+            weather: read_weather_csv(&format!("date,tmin_c,tmax_c\n{days}")).ok(),
+            more: BTreeMap::new(),
+        };
+        (course, record)
+    }
+
+    #[test]
+    fn nutrients_and_water_are_summed_by_green() {
+        let (course, record) = season();
+        let ids: Vec<GreenId> = course.greens.iter().map(|green| green.id.clone()).collect();
+        let inputs = record.inputs(&course, &ids, date(2027, 5, 31)).unwrap();
+        let (_, one) = nutrient_unit(course.units);
+        let first = &inputs.greens[0];
+        assert!(
+            (first.nutrients.n_g_m2 * one - 1.0).abs() < 1e-9,
+            "July is not yet"
+        );
+        assert!((first.irrigation_mm.unwrap() - 18.7).abs() < 1e-9);
+        // Fourteen days of about 5 mm.
+        assert!(
+            (60.0..90.0).contains(&first.evapotranspiration_mm.unwrap()),
+            "{first:?}"
+        );
+        assert_eq!(inputs.greens[1].irrigation_mm, None);
+        assert!(
+            inputs.problems[0].contains("line 5"),
+            "{:?}",
+            inputs.problems
+        );
+        assert!(inputs.names_products);
+    }
+
+    #[test]
+    fn quantities_count_to_the_same_day_on_every_green() {
+        let (course, record) = season();
+        let names = ["log:nitrogen", "log:rolling", "log:irrigation"].map(str::to_owned);
+        let found = record.quantities(&course, &names, 30).unwrap();
+        let of = |idx: usize, green: &str| found[idx].of[&GreenId::new(green).unwrap()];
+        assert!((of(0, "A1") - 1.0).abs() < 1e-9);
+        assert_eq!((of(1, "A1"), of(1, "B2")), (1.0, 0.0));
+        assert!((of(2, "A1") - 18.7).abs() < 1e-9);
+        let unknown = record
+            .quantities(&course, &["log:aeration".to_owned()], 30)
+            .unwrap_err();
+        assert!(unknown.to_string().contains("rolling"), "{unknown}");
+    }
+}

@@ -1,0 +1,140 @@
+//! What a weather file holds beside temperatures: rain, humidity, wind, sun.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use super::evapotranspiration::{Air, DayAndPlace, Sunshine};
+use super::weather::Weather;
+
+/// Further columns of a day; each may be absent.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct MoreWeather {
+    /// `rain_mm`.
+    pub rain_mm: Option<f64>,
+    /// `humidity_max_percent`.
+    pub humidity_max: Option<f64>,
+    /// `humidity_min_percent`.
+    pub humidity_min: Option<f64>,
+    /// `wind_m_s`, at two metres.
+    pub wind_m_s: Option<f64>,
+    /// `sunshine_h`.
+    pub sunshine_h: Option<f64>,
+    /// `solar_mj_m2`.
+    pub solar_mj_m2: Option<f64>,
+}
+
+impl MoreWeather {
+    /// What Penman–Monteith needs, where all of it is there.
+    fn air(&self) -> Option<Air> {
+        let sun = match (self.solar_mj_m2, self.sunshine_h) {
+            (Some(radiation), _) => Sunshine::Radiation(radiation),
+            (None, Some(hours)) => Sunshine::Hours(hours),
+            (None, None) => return None,
+        };
+        Some(Air {
+            humidity_max: self.humidity_max?,
+            humidity_min: self.humidity_min?,
+            wind_m_s: self.wind_m_s?,
+            sun,
+        })
+    }
+}
+
+/// How evapotranspiration was reckoned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EvapotranspirationBy {
+    /// Temperature, humidity, wind and sun.
+    PenmanMonteith,
+    /// Temperature alone.
+    Hargreaves,
+}
+
+/// Where nobody says how high a course lies: 100 m. Between 0 and 500 m the result moves by about a percent.
+const ALTITUDE_M: f64 = 100.0;
+
+/// Reference evapotranspiration of a day, in mm; `None` where its temperatures are not known.
+pub fn evapotranspiration(
+    weather: &Weather,
+    more: &BTreeMap<Date, MoreWeather>,
+    latitude: f64,
+    date: Date,
+) -> Option<(f64, EvapotranspirationBy)> {
+    let day = weather.day(date)?;
+    let place = DayAndPlace {
+        tmin_c: day.tmin_c,
+        tmax_c: day.tmax_c,
+        latitude,
+        day_of_year: date.day_of_year(),
+    };
+    Some(match more.get(&date).and_then(MoreWeather::air) {
+        Some(air) => (
+            place.penman_monteith(air, ALTITUDE_M),
+            EvapotranspirationBy::PenmanMonteith,
+        ),
+        None => (place.hargreaves(), EvapotranspirationBy::Hargreaves),
+    })
+}
+
+/// Reads the further columns of a weather file by name; what is no number is absent, as are days whose date
+/// is not of the form 2027-06-20.
+pub fn read_more_weather(text: &str) -> BTreeMap<Date, MoreWeather> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut reader = csv::ReaderBuilder::new()
+        .trim(csv::Trim::All)
+        .flexible(true)
+        .from_reader(text.as_bytes());
+    let Ok(headings) = reader.headers().cloned() else {
+        return BTreeMap::new();
+    };
+    let place = |name: &str| {
+        headings
+            .iter()
+            .position(|heading| heading.eq_ignore_ascii_case(name))
+    };
+    let mut days = BTreeMap::new();
+    for record in reader.records().flatten() {
+        let date = place("date").and_then(|at| record.get(at)?.parse::<Date>().ok());
+        let Some(date) = date else {
+            continue;
+        };
+        let number = |name: &str| {
+            let value: f64 = record.get(place(name)?)?.parse().ok()?;
+            (value.is_finite() && value >= 0.0).then_some(value)
+        };
+        days.insert(
+            date,
+            MoreWeather {
+                rain_mm: number("rain_mm"),
+                humidity_max: number("humidity_max_percent"),
+                humidity_min: number("humidity_min_percent"),
+                wind_m_s: number("wind_m_s"),
+                sunshine_h: number("sunshine_h"),
+                solar_mj_m2: number("solar_mj_m2"),
+            },
+        );
+    }
+    days
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::super::read_weather_csv;
+    use super::*;
+
+    #[test]
+    fn the_full_equation_is_used_where_its_columns_are_there() {
+        let text = "date,tmin_c,tmax_c,rain_mm,humidity_max_percent,humidity_min_percent,wind_m_s,sunshine_h\n\
+                    2027-07-06,12.3,21.5,0,84,63,2.078,9.25\n2027-07-07,12.3,21.5,4.2,,,,\n";
+        let weather = read_weather_csv(text).unwrap();
+        let more = read_more_weather(text);
+        let of = |day| evapotranspiration(&weather, &more, 50.8, date(2027, 7, day));
+        let (by_all, how) = of(6).unwrap();
+        assert!((by_all - 3.88).abs() < 0.01 && how == EvapotranspirationBy::PenmanMonteith);
+        assert_eq!(of(7).unwrap().1, EvapotranspirationBy::Hargreaves);
+        assert_eq!(of(8), None);
+        assert_eq!(more[&date(2027, 7, 7)].rain_mm, Some(4.2));
+    }
+}
