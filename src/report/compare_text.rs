@@ -370,21 +370,20 @@ fn alike(greens: &[GreenInputs]) -> Vec<(String, &GreenInputs)> {
         }
     }
     let n_groups = groups.len();
-    let name = |group: Vec<&GreenInputs>| {
-        let names = match group.as_slice() {
-            all if n_groups == 1 && all.len() > 1 => format!("all {} greens", all.len()),
-            [one, two, rest @ ..] if rest.len() > 1 => {
-                format!("{}, {} and {} more", one.green, two.green, rest.len())
-            }
-            some => some
-                .iter()
-                .map(|green| green.green.to_string())
-                .collect::<Vec<_>>()
-                .join(", "),
-        };
-        (visible(&names), group[0])
+    let name = |group: &Vec<&GreenInputs>| match group.as_slice() {
+        all if n_groups == 1 && all.len() > 1 => format!("all {} greens", all.len()),
+        [one, two, rest @ ..] if rest.len() > 1 => {
+            format!("{}, {} and {} more", one.green, two.green, rest.len())
+        }
+        some => {
+            let ids: Vec<String> = some.iter().map(|green| green.green.to_string()).collect();
+            ids.join(", ")
+        }
     };
-    groups.into_iter().map(name).collect()
+    groups
+        .iter()
+        .map(|group| (visible(&name(group)), group[0]))
+        .collect()
 }
 
 fn given(text: &mut Text, inputs: &Inputs, units: DisplayUnits) {
