@@ -59,7 +59,7 @@ def referee(program, rng, blocked, two_way):
                               "--format", "json"], capture_output=True, check=True)
     answer = json.loads(run.stdout)["answers"][0]
     tested = answer["outcome"]["tested"]
-    data = pd.DataFrame([{"y": v["value"], "block": v["block"], "first": v["levels"][0],
+    data = pd.DataFrame([{"y": v["value"], "block": v["block"] or "-", "first": v["levels"][0],
                           "second": v["levels"][-1]} for v in answer["values"]])
     rows = {row["source"]: row for stratum in tested["strata"] for row in stratum["rows"]}
     product = "C(first, Sum) * C(second, Sum)" if two_way else "C(first, Sum)"
@@ -70,7 +70,7 @@ def referee(program, rng, blocked, two_way):
         if ours in rows:
             note("F", rows[ours]["f"], table.loc[theirs, "F"])
             note("p", rows[ours]["p"], table.loc[theirs, "PR(>F)"])
-    grid = pd.MultiIndex.from_product([sorted(set(data.block)) if blocked else [None], "abc",
+    grid = pd.MultiIndex.from_product([sorted(set(data.block)) if blocked else ["-"], list("abc"),
                                        sorted(set(data.second))], names=["block", "first", "second"]).to_frame(index=False)
     grid["y"] = model.predict(grid)
     for mean in tested["means"][0]["means"]:

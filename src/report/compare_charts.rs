@@ -388,7 +388,7 @@ pub fn cost_chart(money: &CostOfDelay, unit: &str, dress: Dress) -> String {
         svg.text(
             "c-note c-goalword",
             Anchor::End,
-            (at.0 - 12.0, at.1 + 4.0),
+            (at.0, at.1 - 14.0),
             "least",
         );
     }

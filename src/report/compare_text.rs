@@ -354,6 +354,11 @@ fn costs(text: &mut Text, money: &CostOfDelay, unit: &str) {
     }
 }
 
+/// To a hundredth, 0.625 as 0.63 whichever side of it the machine's fractions lie.
+fn nutrient(amount: f64) -> String {
+    decimal(amount + 1e-9, 2)
+}
+
 /// Greens that were given the same, in their order.
 fn alike(greens: &[GreenInputs]) -> Vec<(String, &GreenInputs)> {
     let mut groups: Vec<Vec<&GreenInputs>> = Vec::new();
@@ -402,17 +407,17 @@ fn given(text: &mut Text, inputs: &Inputs, units: DisplayUnits) {
         column(
             "N",
             Side::Right,
-            cells(&|row| decimal(row.nutrients.n_g_m2 * one, 2)),
+            cells(&|row| nutrient(row.nutrients.n_g_m2 * one)),
         ),
         column(
             "P2O5",
             Side::Right,
-            cells(&|row| decimal(row.nutrients.p2o5_g_m2 * one, 2)),
+            cells(&|row| nutrient(row.nutrients.p2o5_g_m2 * one)),
         ),
         column(
             "K2O",
             Side::Right,
-            cells(&|row| decimal(row.nutrients.k2o_g_m2 * one, 2)),
+            cells(&|row| nutrient(row.nutrients.k2o_g_m2 * one)),
         ),
         column(
             "irrigation",
@@ -443,5 +448,19 @@ fn given(text: &mut Text, inputs: &Inputs, units: DisplayUnits) {
     }
     if inputs.names_products {
         text.indented("The label is the law: follow it and local codes, and have licensed applicators put products on.");
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_usual_sum_at_planting_is_shown_as_it_is_quoted() {
+        // 0.63 lb N, 0.58 lb P2O5 and 0.25 lb K2O per 1,000 ft² (common practice).
+        assert_eq!(
+            [0.625, 0.583_33, 0.25].map(nutrient),
+            ["0.63", "0.58", "0.25"]
+        );
     }
 }

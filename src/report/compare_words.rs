@@ -243,7 +243,7 @@ mod tests {
 
     #[test]
     fn numbers_have_a_printed_minus_and_never_one_before_zero() {
-        assert_eq!(decimal(-3.14159, 1), "−3.1");
+        assert_eq!(decimal(-3.07, 1), "−3.1");
         assert_eq!(decimal(-0.04, 1), "0.0");
         assert_eq!(chance(0.00004), "p < 0.0001");
         assert_eq!(chance(0.0043), "p 0.0043");
