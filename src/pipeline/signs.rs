@@ -28,6 +28,25 @@ pub(super) fn mark_visits(course: &Course, log: &Log, season: &mut Season) {
     for (visit, mark) in season.visits.iter_mut().zip(marks) {
         visit.mark = mark;
     }
+    for green in &course.greens {
+        keep_routine_visits(&mut season.visits, &green.id);
+    }
+}
+
+/// Where sand is spread so often that most visits come after it, it belongs to the green: all its visits are
+/// alike, and without them there would be nothing to fit.
+fn keep_routine_visits(visits: &mut [Visit], green: &GreenId) {
+    let is_sanded = |visit: &&Visit| visit.mark == Some(Mark::Topdressed);
+    let n = visits.iter().filter(|visit| visit.green == *green).count();
+    let of_green = visits.iter().filter(|visit| visit.green == *green);
+    if 2 * of_green.filter(is_sanded).count() <= n {
+        return;
+    }
+    for visit in visits.iter_mut().filter(|visit| visit.green == *green) {
+        if visit.mark == Some(Mark::Topdressed) {
+            visit.mark = None;
+        }
+    }
 }
 
 fn mark(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Option<Mark> {
@@ -158,4 +177,41 @@ fn looks(course: &Course, season: &Season) -> BTreeMap<GreenId, Vec<Look>> {
         }
     }
     looks
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::ToSpan;
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::course::Cover;
+
+    fn visits(marks: &[Option<Mark>]) -> Vec<Visit> {
+        let visit = |(week, mark): (usize, &Option<Mark>)| Visit {
+            green: GreenId::new("G07").unwrap(),
+            date: date(2027, 6, 1) + (7 * week as i64).days(),
+            cover: Cover::from_percent(50.0).unwrap(),
+            n_photos: 3,
+            n_spots: 3,
+            sd: None,
+            doubt: 0.0,
+            mark: *mark,
+        };
+        marks.iter().enumerate().map(visit).collect()
+    }
+
+    #[test]
+    fn sand_every_week_leaves_no_visit_out() {
+        let green = GreenId::new("G07").unwrap();
+        let sanded = Some(Mark::Topdressed);
+        let n_marked = |marks: &[Option<Mark>]| {
+            let mut visits = visits(marks);
+            keep_routine_visits(&mut visits, &green);
+            visits.iter().filter(|visit| visit.mark.is_some()).count()
+        };
+        assert_eq!(n_marked(&[None, sanded, sanded, sanded]), 0);
+        assert_eq!(n_marked(&[None, None, sanded, sanded]), 2);
+        assert_eq!(n_marked(&[Some(Mark::Turned), sanded, sanded]), 1);
+    }
 }
