@@ -20,6 +20,8 @@ mod hindsight_tests;
 mod milestones;
 mod point;
 mod pooled;
+#[cfg(test)]
+mod published;
 mod season;
 mod shortfall;
 mod single;
