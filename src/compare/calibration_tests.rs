@@ -94,6 +94,8 @@ fn a_difference_that_is_not_there_is_called_once_in_twenty_trials() {
     for green in &mut free.greens {
         green.block = None;
     }
+    // All rates are printed before any is judged.
+    let mut outside: Vec<String> = Vec::new();
     for (design, course) in [
         ("complete blocks", &blocked),
         ("completely randomised", &free),
@@ -103,11 +105,14 @@ fn a_difference_that_is_not_there_is_called_once_in_twenty_trials() {
                 "{design}, {test}: {:.2} % of {N_TRIALS} null trials",
                 100.0 * share
             );
-            match test.as_str() {
+            let allowed = match test.as_str() {
                 // Blocks are not taken out of the curves: a cautious test there.
-                "curves" => assert!(share <= 0.06, "{design} {test}: {share}"),
-                "visit by visit" => assert!(share <= 0.07, "{design} {test}: {share}"),
-                _ => assert!((0.04..=0.06).contains(&share), "{design} {test}: {share}"),
+                "curves" => 0.0..=0.06,
+                "visit by visit" => 0.0..=0.07,
+                _ => 0.04..=0.06,
+            };
+            if !allowed.contains(&share) {
+                outside.push(format!("{design}, {test}: {share}"));
             }
         }
     }
@@ -117,7 +122,10 @@ fn a_difference_that_is_not_there_is_called_once_in_twenty_trials() {
                 "power, {effect} days a level, {test}: {:.0} %",
                 100.0 * share
             );
-            assert!(share > 0.06, "{test} finds nothing: {share}");
+            if share <= 0.06 {
+                outside.push(format!("power, {effect} days a level, {test}: {share}"));
+            }
         }
     }
+    assert!(outside.is_empty(), "{outside:#?}");
 }
