@@ -10,9 +10,10 @@ use rayon::prelude::*;
 
 use super::dates::{days_after, days_between};
 use super::explain::{Then, Week, explain};
+use super::pooled::Effort;
 use super::season::{Knowledge, day_of_forecast, season_knowing};
 use super::shortfall::{self, surprises};
-use super::{ForecastDocument, Options, Visits, slippage};
+use super::{ForecastDocument, GreenForecast, Options, Status, Visits, slippage};
 use crate::course::Course;
 
 /// Walks closer together than this count as one.
@@ -30,28 +31,31 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
         .copied()
         .find(|walk| WEEK.contains(&days_between(*walk, as_of)))
         .unwrap_or_else(|| days_after(as_of, -7));
-    let mut moments: Vec<Knowledge> = vec![
-        Knowledge::of(as_of),
-        Knowledge::of(week_ago),
-        // Last week's visits and this week's weather: what lies between tells the two apart.
-        Knowledge {
-            visits: week_ago,
-            as_of,
-        },
-    ];
-    moments.extend(
-        walks
-            .iter()
-            .filter(|walk| **walk != week_ago)
-            .map(|walk| Knowledge::of(*walk)),
+    let forecast = |(knowledge, effort): (Knowledge, Effort)| {
+        season_knowing(course, visits, options, knowledge, effort)
+    };
+    let (mut now, week_before) = rayon::join(
+        || forecast((Knowledge::of(as_of), Effort::Whole)),
+        || forecast((Knowledge::of(week_ago), Effort::Whole)),
     );
+    let is_full = |green: &GreenForecast| green.status == Status::Full;
+    if week_before.greens.iter().all(is_full) {
+        // There is no date left that could move.
+        return now;
+    }
+    // Last week's visits and this week's weather: what lies between tells the two apart.
+    let mut moments = vec![Knowledge {
+        visits: week_ago,
+        as_of,
+    }];
+    let others = walks.iter().filter(|walk| **walk != week_ago);
+    moments.extend(others.map(|walk| Knowledge::of(*walk)));
     let mut documents: Vec<ForecastDocument> = moments
-        .par_iter()
-        .map(|moment| season_knowing(course, visits, options, *moment))
+        .into_par_iter()
+        .map(|knowledge| forecast((knowledge, Effort::Glance)))
         .collect();
-    let mut now = documents.remove(0);
-    let same_visits = documents.remove(1);
-    // What is left are the earlier forecasts; the latest first.
+    let same_visits = documents.remove(0);
+    documents.push(week_before);
     documents.sort_by_key(|document| std::cmp::Reverse(document.as_of));
     let week = Week::of(course, options.weather.as_ref(), week_ago, as_of);
     let this_week = surprises(&same_visits, visits, week_ago, as_of);

@@ -10,10 +10,30 @@ use super::expectation::Expectation;
 use crate::course::{Cover, Green};
 
 const SEED: u64 = 0x5B16;
-/// Fits at likely common quantities.
-const N_FITS: usize = 160;
-/// Seasons drawn from them.
-const N_DRAWS: usize = 800;
+/// How many fits at likely common quantities, and seasons drawn from them, an answer rests on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Effort {
+    /// For an answer that is told: its ends waver by less than a day.
+    Whole,
+    /// For a comparison: its middle wavers by less than a day.
+    Glance,
+}
+
+impl Effort {
+    fn n_fits(self) -> usize {
+        match self {
+            Effort::Whole => 160,
+            Effort::Glance => 80,
+        }
+    }
+
+    fn n_draws(self) -> usize {
+        match self {
+            Effort::Whole => 800,
+            Effort::Glance => 400,
+        }
+    }
+}
 /// How far, on a log scale, greens of a course may together be off what is expected of the grass.
 const EXPECTATION_SD: f64 = 0.35;
 /// Standard deviation of a single photo at half cover where the visits do not tell it, and the weight of this
@@ -45,6 +65,7 @@ pub(crate) fn draw_seasons(
     growth: &Growth,
     goal: Cover,
     levels: &[f64],
+    effort: Effort,
 ) -> Option<Outcome> {
     let expected = Expectation::of(greens.first()?.green.species.as_ref());
     let prior = Prior {
@@ -53,8 +74,15 @@ pub(crate) fn draw_seasons(
         log_days_to_full_sd: EXPECTATION_SD,
     };
     let mut panel = panel(greens, growth);
-    let posterior = explore(&mut panel, &prior, N_FITS, SEED)?;
-    let draws = predict(&panel, levels, &posterior, &growth.futures, N_DRAWS, SEED);
+    let posterior = explore(&mut panel, &prior, effort.n_fits(), SEED)?;
+    let draws = predict(
+        &panel,
+        levels,
+        &posterior,
+        &growth.futures,
+        effort.n_draws(),
+        SEED,
+    );
     Some(Outcome {
         draws,
         losses: panel

@@ -6,7 +6,7 @@ use super::answer::{Setting, all_together, answer};
 use super::clock::Growth;
 use super::document::rounded;
 use super::milestones::levels;
-use super::pooled::{Known, Outcome, draw_seasons};
+use super::pooled::{Effort, Known, Outcome, draw_seasons};
 use super::{AllGreens, CoverPoint, ForecastDocument, GreenForecast, Visits, single};
 use crate::course::{Course, Species};
 use crate::season::Weather;
@@ -26,7 +26,8 @@ pub struct Options {
 /// course is answered, in the order of the course file; greens of one grass learn from each other.
 pub fn season(course: &Course, visits: &Visits, options: &Options) -> ForecastDocument {
     let as_of = day_of_forecast(course, visits, options);
-    season_knowing(course, visits, options, Knowledge::of(as_of))
+    let knowledge = Knowledge::of(as_of);
+    season_knowing(course, visits, options, knowledge, Effort::Whole)
 }
 
 /// What a forecast knows of.
@@ -61,6 +62,7 @@ pub(super) fn season_knowing(
     visits: &Visits,
     options: &Options,
     knowledge: Knowledge,
+    effort: Effort,
 ) -> ForecastDocument {
     let as_of = knowledge.as_of;
     let known: Vec<Known<'_>> = course
@@ -100,7 +102,9 @@ pub(super) fn season_knowing(
     let mut outcomes = Vec::new();
     for members in by_grass(&known) {
         let greens: Vec<&Known<'_>> = members.iter().map(|&idx| &known[idx]).collect();
-        if let Some(outcome) = draw_seasons(&greens, &growth, course.goal.full_cover, &levels) {
+        if let Some(outcome) =
+            draw_seasons(&greens, &growth, course.goal.full_cover, &levels, effort)
+        {
             for (place, &idx) in members.iter().enumerate() {
                 answers[idx] = Some(answer(&setting, &known[idx], place, &outcome));
             }
