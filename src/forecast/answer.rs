@@ -8,6 +8,7 @@ use super::dates::{days_after, days_between};
 use super::document::rounded;
 use super::engine::{Draw, PATH_DAYS};
 use super::expectation::Expectation;
+use super::losses::{hidden_note, stated_note};
 use super::milestones::milestones;
 use super::pooled::{Known, Outcome};
 use super::spread::Spread;
@@ -133,7 +134,7 @@ pub(crate) fn answer(
         full_cover,
         chance,
         milestones: milestones(setting, draws, idx, &known.visits, status),
-        setback: loss.map(|loss| setback(&known.visits, loss)),
+        setback: loss.map(|loss| setback(known, loss)),
         moved: None,
         explanation: None,
         notes: notes(setting, known, &spread, status, loss),
@@ -200,7 +201,7 @@ fn status(
     if known.visits.len() < 2 {
         return Status::TooEarly;
     }
-    match trend(&known.visits, expected_gain) {
+    match trend(&known.fitted, expected_gain) {
         Trend::Falling => Status::Stalled,
         Trend::Flat if !fell_at(&known.visits, loss) => Status::Stalled,
         _ if is_below_its_best(&known.visits, loss) => Status::SetBack,
@@ -249,7 +250,7 @@ fn trend(visits: &[CoverPoint], expected_gain: f64) -> Trend {
 /// clock. Where it has no curve, it has not grown at all, and any green would have. A green still bare when
 /// all others have begun is judged as if it had.
 fn expected_gain(growth: &Growth, known: &Known<'_>, curve: Option<&Curve>) -> f64 {
-    let [.., first, _, last] = known.visits.as_slice() else {
+    let [.., first, _, last] = known.fitted.as_slice() else {
         return 0.0;
     };
     let Some(curve) = curve else {
@@ -277,11 +278,13 @@ fn fell_at(visits: &[CoverPoint], loss: Option<Date>) -> bool {
 }
 
 /// A loss, by the visits between which it lies.
-fn setback(visits: &[CoverPoint], loss: Date) -> Setback {
+fn setback(known: &Known<'_>, loss: Date) -> Setback {
+    let visits = &known.visits;
     let (before, after) = visits.split_at(visits.partition_point(|visit| visit.date < loss));
     Setback {
         last_before: before.last().map(|visit| visit.date),
         first_after: after.first().map(|visit| visit.date),
+        stated: known.stated_loss.map(|event| event.date),
     }
 }
 
@@ -290,9 +293,11 @@ fn is_below_its_best(visits: &[CoverPoint], loss: Option<Date>) -> bool {
     let (Some(loss), Some(last)) = (loss, visits.last()) else {
         return false;
     };
-    visits
-        .iter()
-        .any(|visit| visit.date < loss && visit.cover > last.cover)
+    // A loss that no visit has seen is one all the same.
+    last.date < loss
+        || visits
+            .iter()
+            .any(|visit| visit.date < loss && visit.cover > last.cover)
 }
 
 /// The expected cover by day with its 80 % band, from planting on.
@@ -336,7 +341,9 @@ fn notes(
 ) -> Vec<String> {
     let mut notes = Vec::new();
     let shown = |date: Date| date.strftime("%b %-d").to_string();
-    if let Some(loss) = loss {
+    if let Some(event) = known.stated_loss {
+        notes.push(stated_note(event));
+    } else if let Some(loss) = loss {
         let n_before = known.visits.partition_point(|visit| visit.date < loss);
         let (before, after) = known.visits.split_at(n_before);
         if let (Some(before), Some(after)) = (before.last(), after.first()) {
@@ -346,6 +353,9 @@ fn notes(
                 shown(after.date)
             ));
         }
+    }
+    for (visit, event) in &known.hidden {
+        notes.push(hidden_note(visit, event));
     }
     match status {
         Status::TooEarly | Status::SeasonEndsFirst if known.visits.len() < 2 => {

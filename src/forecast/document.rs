@@ -88,6 +88,9 @@ pub struct Setback {
     pub last_before: Option<Date>,
     /// The first visit after it.
     pub first_after: Option<Date>,
+    /// Its day, where the log states it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stated: Option<Date>,
 }
 
 /// How the date of full cover has moved since an earlier day.

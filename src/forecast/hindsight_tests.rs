@@ -128,6 +128,7 @@ fn the_earlier_date_is_the_one_that_was_forecast_then_and_the_parts_add_up() {
         &Options {
             as_of: Some(days_after(PLANTED, 28)),
             weather: Some(weather),
+            ..Options::default()
         },
     );
     for (now, then) in document.greens.iter().zip(&then.greens) {

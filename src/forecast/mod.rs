@@ -17,6 +17,7 @@ mod explain;
 mod hindsight;
 #[cfg(test)]
 mod hindsight_tests;
+mod losses;
 mod milestones;
 mod point;
 mod pooled;
@@ -39,6 +40,7 @@ pub use document::{
     Moved, Setback, Status, TrackPoint, Week,
 };
 pub use hindsight::season_explained;
+pub use losses::{Event, EventKind};
 pub use milestones::{Milestone, MilestoneKind};
 pub use point::{CoverPoint, Visits, usual_photo_sd};
 pub use season::{Options, season};

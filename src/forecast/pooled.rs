@@ -2,11 +2,11 @@
 
 use jiff::civil::Date;
 
-use super::CoverPoint;
 use super::clock::Growth;
 use super::dates::days_between;
-use super::engine::{Draw, Observation, Panel, Prior, Track, Trust, explore, predict};
+use super::engine::{Draw, Loss, LossKind, Observation, Panel, Prior, Track, Trust, explore, predict};
 use super::expectation::Expectation;
+use super::{CoverPoint, Event};
 use crate::course::{Cover, Green};
 
 const SEED: u64 = 0x5B16;
@@ -47,6 +47,12 @@ const ENDS_SHARE: f64 = 0.05;
 pub(crate) struct Known<'a> {
     pub green: &'a Green,
     pub visits: Vec<CoverPoint>,
+    /// Those of them that show it as it stands.
+    pub fitted: Vec<CoverPoint>,
+    /// The others, each with what hides its cover.
+    pub hidden: Vec<(CoverPoint, &'a Event)>,
+    /// A loss that the log states.
+    pub stated_loss: Option<&'a Event>,
 }
 
 /// What the engine says of greens of one grass.
@@ -96,7 +102,7 @@ pub(crate) fn draw_seasons(
 fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
     let mut rounds: Vec<Date> = greens
         .iter()
-        .flat_map(|known| known.visits.iter().map(|visit| visit.date))
+        .flat_map(|known| known.fitted.iter().map(|visit| visit.date))
         .collect();
     rounds.sort();
     rounds.dedup();
@@ -125,7 +131,11 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
                     trust: Trust::Usual,
                 })
                 .collect(),
-            loss: None,
+            // What is washed out is a part of the ground; how much of it, the visits tell.
+            loss: known.stated_loss.map(|event| Loss {
+                day: day(event.date),
+                kind: LossKind::Stripped,
+            }),
         })
         .collect();
     Panel {
@@ -141,7 +151,7 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
 fn photo_variance(greens: &[&Known<'_>]) -> (f64, f64) {
     let (usual, weight) = USUAL_PHOTO;
     let (mut told, mut shape) = (weight * usual * usual, weight);
-    for visit in greens.iter().flat_map(|known| &known.visits) {
+    for visit in greens.iter().flat_map(|known| &known.fitted) {
         if let Some(sd) = visit.sd {
             let cover = visit.cover.fraction();
             told += sd * sd;

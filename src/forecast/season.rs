@@ -7,7 +7,9 @@ use super::clock::Growth;
 use super::document::rounded;
 use super::milestones::levels;
 use super::pooled::{Effort, Known, Outcome, draw_seasons};
-use super::{AllGreens, CoverPoint, ForecastDocument, GreenForecast, Visits, single};
+use super::{
+    AllGreens, CoverPoint, Event, ForecastDocument, GreenForecast, Visits, losses, single,
+};
 use crate::course::{Course, Species};
 use crate::season::Weather;
 
@@ -18,6 +20,8 @@ pub struct Options {
     pub as_of: Option<Date>,
     /// Daily temperatures of this season so far and of earlier years.
     pub weather: Option<Weather>,
+    /// What was done to greens, in order of date.
+    pub events: Vec<Event>,
 }
 
 /// Forecasts every green of the course from its visits.
@@ -77,7 +81,14 @@ pub(super) fn season_knowing(
                 .copied()
                 .collect();
             visits.sort_by_key(|point| point.date);
-            Known { green, visits }
+            let (fitted, hidden) = losses::without_hidden(&visits, &options.events, &green.id);
+            Known {
+                green,
+                stated_loss: losses::stated(&options.events, green, as_of),
+                visits,
+                fitted,
+                hidden,
+            }
         })
         .collect();
     let first = known

@@ -19,7 +19,7 @@ fn id(text: &str) -> GreenId {
 fn at(as_of: Date) -> Options {
     Options {
         as_of: Some(as_of),
-        weather: None,
+        ..Options::default()
     }
 }
 
@@ -116,6 +116,7 @@ fn the_same_visits_give_the_same_bytes() {
     let options = Options {
         as_of: Some(days_after(PLANTED, 42)),
         weather: Some(weather(days_after(PLANTED, 42))),
+        ..Options::default()
     };
     let text = || serde_json::to_string(&season(&course, &visits, &options)).unwrap();
     assert_eq!(text(), text());
@@ -292,6 +293,7 @@ fn a_late_planting_meets_the_cold() {
     let options = Options {
         as_of: Some(as_of),
         weather: Some(weather(date(2027, 12, 31))),
+        ..Options::default()
     };
     let document = season(&course, &visits, &options);
     for green in &document.greens {

@@ -40,6 +40,7 @@ pub fn forecast_visits(
     let options = Options {
         as_of,
         weather: weather(course)?,
+        events: Vec::new(),
     };
     Ok(forecast::season_explained(course, visits, &options))
 }

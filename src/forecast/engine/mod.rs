@@ -14,5 +14,5 @@ mod shape;
 
 pub(crate) use explore::explore;
 pub(crate) use hyper::Prior;
-pub(crate) use panel::{Observation, Panel, Track, Trust};
+pub(crate) use panel::{Loss, LossKind, Observation, Panel, Track, Trust};
 pub(crate) use predict::{Draw, Future, PATH_DAYS, predict};
