@@ -87,6 +87,7 @@ fn cases(season: &Season, weeks: i64, method: Method) -> Vec<Case> {
             let options = Options {
                 as_of: Some(as_of),
                 weather: Some(season.weather.clone()),
+                ..Options::default()
             };
             score::cases(
                 season,
@@ -102,6 +103,7 @@ fn time_of_one() -> Duration {
     let options = Options {
         as_of: Some(score::as_of(&season, 16)),
         weather: Some(season.weather.clone()),
+        ..Options::default()
     };
     let start = Instant::now();
     let document = forecast::season(&season.course, &season.visits, &options);

@@ -15,20 +15,23 @@ use crate::report;
 
 pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
-    let visits = match &args.cover {
-        Some(path) => visits_from_file(path, &course)?,
+    let (mut season, forecast) = match &args.cover {
+        Some(path) => {
+            let visits = visits_from_file(path, &course)?;
+            let forecast = pipeline::forecast_visits(&course, &visits, args.as_of)?;
+            (pipeline::season_of_visits(&visits), forecast)
+        }
         None => {
             let ledger = season::ledger_to_read(&course)?;
             let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
             season::warn_of_unmeasured(&season)?;
-            cover_points(&season)
+            let forecast = pipeline::forecast(&course, &season, args.as_of)?;
+            (pipeline::season_of_visits(&cover_points(&season)), forecast)
         }
     };
-    let forecast = pipeline::forecast_visits(&course, &visits, args.as_of)?;
     match args.format {
         Format::Json => terminal::say_json(&forecast)?,
         Format::Text => {
-            let mut season = pipeline::season_of_visits(&visits);
             season.forget_after(args.as_of);
             let data = season::report_data(&course, &season, &forecast)?;
             terminal::say(&report::greens_table(&data, terminal::style()))?;

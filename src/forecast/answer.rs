@@ -12,6 +12,7 @@ use super::losses::{hidden_note, stated_note};
 use super::milestones::milestones;
 use super::pooled::{Known, Outcome};
 use super::spread::Spread;
+use super::worst_part::{self, worst_part};
 use super::{Chance, CoverPoint, Curve, FullCover, GreenForecast, Setback, Status, TrackPoint};
 use crate::course::Goal;
 
@@ -29,7 +30,7 @@ pub(crate) struct Setting<'a> {
 }
 
 impl Setting<'_> {
-    fn date(&self, time: f64) -> Option<Date> {
+    pub(super) fn date(&self, time: f64) -> Option<Date> {
         time.is_finite()
             .then(|| days_after(self.growth.first, time.ceil() as i64))
     }
@@ -121,6 +122,11 @@ pub(crate) fn answer(
         };
         chance.clear();
     }
+    let worst = worst_part(setting, &known.parts, &outcome.parts[idx], &spread);
+    let mut notes = notes(setting, known, &spread, status, loss);
+    let goal = setting.goal.full_cover;
+    let of_parts = worst_part::notes(&known.parts, worst.as_ref(), full_cover.date, goal);
+    notes.extend(of_parts);
     GreenForecast {
         green: known.green.id.clone(),
         planted: known.green.planted,
@@ -134,10 +140,11 @@ pub(crate) fn answer(
         full_cover,
         chance,
         milestones: milestones(setting, draws, idx, &known.visits, status),
+        worst_part: worst,
         setback: loss.map(|loss| setback(known, loss)),
         moved: None,
         explanation: None,
-        notes: notes(setting, known, &spread, status, loss),
+        notes,
         track,
     }
 }

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::Milestone;
+use super::{Milestone, WorstPart};
 use crate::course::GreenId;
 
 /// Forecasts of all greens of a season.
@@ -65,6 +65,9 @@ pub struct GreenForecast {
     /// Days on the way to full cover by which work is planned, the lowest cover first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub milestones: Vec<Milestone>,
+    /// When its last part is full, where stations show that this is later than the green as a whole.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub worst_part: Option<WorstPart>,
     /// The loss of cover after which the curve begins again, where there was one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub setback: Option<Setback>,

@@ -32,6 +32,7 @@ mod spread;
 pub(crate) mod testing;
 #[cfg(test)]
 mod tests;
+mod worst_part;
 
 pub use cover_csv::{CoverCsv, read_cover_csv, read_cover_csv_bytes, write_cover_csv};
 pub use cover_error::CoverCsvError;
@@ -44,3 +45,4 @@ pub use losses::{Event, EventKind};
 pub use milestones::{Milestone, MilestoneKind};
 pub use point::{CoverPoint, Visits, usual_photo_sd};
 pub use season::{Options, season};
+pub use worst_part::{StationVisits, WorstPart};

@@ -4,12 +4,17 @@ use jiff::civil::Date;
 
 use super::clock::Growth;
 use super::dates::days_between;
-use super::engine::{Draw, Loss, LossKind, Observation, Panel, Prior, Track, Trust, explore, predict};
+use super::engine::{
+    Draw, Loss, LossKind, Observation, Panel, Prior, Track, Trust, explore, predict, reached_apart,
+};
 use super::expectation::Expectation;
+use super::worst_part::Part;
 use super::{CoverPoint, Event};
 use crate::course::{Cover, Green};
 
 const SEED: u64 = 0x5B16;
+/// Draws of when a part of a green is full.
+const N_PART_DRAWS: usize = 300;
 /// How many fits at likely common quantities, and seasons drawn from them, an answer rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Effort {
@@ -53,6 +58,8 @@ pub(crate) struct Known<'a> {
     pub hidden: Vec<(CoverPoint, &'a Event)>,
     /// A loss that the log states.
     pub stated_loss: Option<&'a Event>,
+    /// Stations that are forecast by themselves.
+    pub parts: Vec<Part>,
 }
 
 /// What the engine says of greens of one grass.
@@ -62,6 +69,8 @@ pub(crate) struct Outcome {
     pub draws: Vec<Draw>,
     /// Per green, the first day that has less after a loss of cover, where one was found.
     pub losses: Vec<Option<usize>>,
+    /// Per green, per part of it, draws of the time at which the part reaches the goal.
+    pub parts: Vec<Vec<Vec<f64>>>,
 }
 
 /// Draws seasons for greens of one grass; `levels` are covers whose dates are asked for. `None` where the
@@ -89,7 +98,31 @@ pub(crate) fn draw_seasons(
         effort.n_draws(),
         SEED,
     );
+    let tracks: Vec<Track> = greens
+        .iter()
+        .zip(&panel.tracks)
+        .flat_map(|(known, track)| {
+            known
+                .parts
+                .iter()
+                .map(|part| part_track(part, track, growth))
+        })
+        .collect();
+    let mut times = reached_apart(
+        &panel,
+        &tracks,
+        goal.fraction(),
+        &posterior,
+        &growth.futures,
+        N_PART_DRAWS,
+        SEED,
+    )
+    .into_iter();
     Some(Outcome {
+        parts: greens
+            .iter()
+            .map(|known| times.by_ref().take(known.parts.len()).collect())
+            .collect(),
         draws,
         losses: panel
             .tracks
@@ -97,6 +130,30 @@ pub(crate) fn draw_seasons(
             .map(|track| track.loss.map(|loss| loss.day))
             .collect(),
     })
+}
+
+/// A part of a green as the engine takes it; it belongs to no round, since it teaches the greens nothing.
+fn part_track(part: &Part, green: &Track, growth: &Growth) -> Track {
+    let day = |date: Date| days_between(growth.first, date).max(0) as usize;
+    Track {
+        observations: part
+            .visits
+            .iter()
+            .map(|visit| Observation {
+                day: day(visit.date),
+                cover: visit.cover.fraction(),
+                n_photos: visit.n_photos.map_or(1.0, |n| f64::from(n.max(1))),
+                round: 0,
+                trust: Trust::Usual,
+            })
+            .collect(),
+        // What fell is this part, and all of it.
+        loss: part.loss().map(|date| Loss {
+            day: day(date),
+            kind: LossKind::Even,
+        }),
+        ..green.clone()
+    }
 }
 
 fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
@@ -121,7 +178,7 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
             planted: day(known.green.planted),
             log_rate: log_rate(known).map_or(0.0, |rate| rate - mean_rate),
             observations: known
-                .visits
+                .fitted
                 .iter()
                 .map(|visit| Observation {
                     day: day(visit.date),

@@ -7,10 +7,11 @@ use super::clock::Growth;
 use super::document::rounded;
 use super::milestones::levels;
 use super::pooled::{Effort, Known, Outcome, draw_seasons};
+use super::worst_part::{Part, StationVisits, parts};
 use super::{
     AllGreens, CoverPoint, Event, ForecastDocument, GreenForecast, Visits, losses, single,
 };
-use crate::course::{Course, Species};
+use crate::course::{Course, Green, Species};
 use crate::season::Weather;
 
 /// What a forecast may use beside cover.
@@ -22,6 +23,8 @@ pub struct Options {
     pub weather: Option<Weather>,
     /// What was done to greens, in order of date.
     pub events: Vec<Event>,
+    /// Visits of the stations that are photographed from the same place each time.
+    pub stations: StationVisits,
 }
 
 /// Forecasts every green of the course from its visits.
@@ -84,6 +87,7 @@ pub(super) fn season_knowing(
             let (fitted, hidden) = losses::without_hidden(&visits, &options.events, &green.id);
             Known {
                 green,
+                parts: parts_of(green, &fitted, options, knowledge, effort),
                 stated_loss: losses::stated(&options.events, green, as_of),
                 visits,
                 fitted,
@@ -145,6 +149,30 @@ pub(super) fn season_knowing(
         notes: growth.notes,
         week: None,
     }
+}
+
+/// The stations of a green that are forecast by themselves: only for an answer that is told.
+fn parts_of(
+    green: &Green,
+    mean: &[CoverPoint],
+    options: &Options,
+    knowledge: Knowledge,
+    effort: Effort,
+) -> Vec<Part> {
+    let (Some(stations), Effort::Whole) = (options.stations.get(&green.id), effort) else {
+        return Vec::new();
+    };
+    let until = |visits: &[CoverPoint]| {
+        let mut visits = visits.to_vec();
+        visits.retain(|visit| visit.date >= green.planted && visit.date <= knowledge.visits);
+        visits.sort_by_key(|visit| visit.date);
+        visits
+    };
+    let known = stations
+        .iter()
+        .map(|(station, visits)| (station.clone(), until(visits)))
+        .collect();
+    parts(&known, &green.id, mean, &options.events)
 }
 
 /// Indices of the greens of each grass, in the order in which the grasses first come.

@@ -43,6 +43,7 @@ pub(crate) fn forecast(
         chance: answer.chance,
         milestones: Vec::new(),
         setback: None,
+        worst_part: None,
         moved: None,
         explanation: None,
         notes: answer.notes,

@@ -8,11 +8,13 @@ use jiff::civil::Date;
 
 use super::tell::cover_points;
 use super::{PipelineError, Season};
-use crate::course::Course;
+use crate::course::{Course, Cover, GreenId, StationId};
 use crate::cover::Visit;
-use crate::forecast::{self, ForecastDocument, Options, Visits};
-use crate::ledger::Ledger;
-use crate::season::{Weather, read_weather_csv};
+use crate::forecast::{
+    self, CoverPoint, Event, EventKind, ForecastDocument, Options, StationVisits, Visits,
+};
+use crate::ledger::{Ledger, PhotoOutcome};
+use crate::season::{Log, LogEntry, Weather, What, read_weather_csv};
 
 /// Forecasts every green from the visits of a season.
 ///
@@ -24,7 +26,7 @@ pub fn forecast(
     season: &Season,
     as_of: Option<Date>,
 ) -> Result<ForecastDocument, PipelineError> {
-    forecast_visits(course, &cover_points(season), as_of)
+    forecast_with(course, &cover_points(season), station_points(season), as_of)
 }
 
 /// Forecasts every green from cover that was measured elsewhere.
@@ -37,12 +39,71 @@ pub fn forecast_visits(
     visits: &Visits,
     as_of: Option<Date>,
 ) -> Result<ForecastDocument, PipelineError> {
+    forecast_with(course, visits, StationVisits::new(), as_of)
+}
+
+fn forecast_with(
+    course: &Course,
+    visits: &Visits,
+    stations: StationVisits,
+    as_of: Option<Date>,
+) -> Result<ForecastDocument, PipelineError> {
     let options = Options {
         as_of,
         weather: weather(course)?,
-        events: Vec::new(),
+        events: events(&super::log(course)?),
+        stations,
     };
     Ok(forecast::season_explained(course, visits, &options))
+}
+
+/// What the log says that a forecast must know.
+fn events(log: &Log) -> Vec<Event> {
+    let event = |entry: &LogEntry| {
+        let what = match entry.what {
+            What::Washout => EventKind::Washout,
+            What::Resprigged => EventKind::Resprigged,
+            What::Scalped => EventKind::Scalped,
+            What::Topdressed => EventKind::Topdressed,
+            _ => return None,
+        };
+        Some(Event {
+            date: entry.date,
+            green: entry.green.clone(),
+            what,
+        })
+    };
+    log.entries.iter().filter_map(event).collect()
+}
+
+/// The visits of each station: the mean of its photos of a day.
+fn station_points(season: &Season) -> StationVisits {
+    let mut shots: BTreeMap<(GreenId, StationId), BTreeMap<Date, Vec<f64>>> = BTreeMap::new();
+    for row in &season.photos {
+        if let (Some(green), Some(station), Some(date), PhotoOutcome::Measured { reading, .. }) =
+            (&row.green, &row.station, row.date, &row.outcome)
+            && let Some(cover) = reading.cover()
+        {
+            let station = (green.clone(), station.clone());
+            let days = shots.entry(station).or_default();
+            days.entry(date).or_default().push(cover.fraction());
+        }
+    }
+    let mut stations = StationVisits::new();
+    for ((green, station), days) in shots {
+        let visits = days.into_iter().filter_map(|(date, covers)| {
+            let mean = covers.iter().sum::<f64>() / covers.len() as f64;
+            Some(CoverPoint {
+                date,
+                cover: Cover::from_fraction(mean)?,
+                n_photos: Some(1),
+                sd: None,
+            })
+        });
+        let of_green = stations.entry(green).or_default();
+        of_green.insert(station, visits.collect());
+    }
+    stations
 }
 
 /// The weather of the season and of earlier years, where the course has a weather file.

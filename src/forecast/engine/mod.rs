@@ -3,6 +3,7 @@
 //! Takes cover by day and the growth of each day; gives draws of the day on which each green is full. Knows
 //! nothing of calendars, files or words.
 
+mod apart;
 mod doubt;
 mod explore;
 mod fit;
@@ -12,6 +13,7 @@ mod predict;
 mod setback;
 mod shape;
 
+pub(crate) use apart::reached_apart;
 pub(crate) use explore::explore;
 pub(crate) use hyper::Prior;
 pub(crate) use panel::{Loss, LossKind, Observation, Panel, Track, Trust};

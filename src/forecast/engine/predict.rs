@@ -73,7 +73,7 @@ pub(crate) fn predict(
 }
 
 /// Systematic resampling: each fit as often as its weight says.
-fn systematic(draws: &[(Fit, f64)], n: usize) -> Vec<usize> {
+pub(super) fn systematic(draws: &[(Fit, f64)], n: usize) -> Vec<usize> {
     let mut picks = Vec::with_capacity(n);
     let (mut idx, mut sum) = (0, draws[0].1);
     for step in 0..n {
