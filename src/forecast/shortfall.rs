@@ -9,8 +9,10 @@ use super::document::ForecastDocument;
 use super::{CoverPoint, GreenForecast, Visits};
 use crate::course::{Cover, GreenId};
 
-/// Standard normal deviate of the upper end of an 80 % interval.
-const EIGHTY_PERCENT: f64 = 1.2816;
+/// From the median distance of normal values from their middle to their standard deviation.
+const FROM_MEDIAN: f64 = 1.4826;
+/// Greens that grow alike still differ by this from week to week, on the logistic scale.
+const LEAST_SPREAD: f64 = 0.1;
 /// Sister greens seen in the same week without which nothing is said.
 const LEAST_SISTERS: usize = 3;
 /// A green is behind where it is short by this many standard deviations…
@@ -34,7 +36,7 @@ pub(super) struct Surprise {
     pub expected: f64,
     /// By how much the visit is above, on the logistic scale.
     pub line: f64,
-    /// Standard deviation of what was to be expected, on the logistic scale.
+    /// Standard error of the visit's sampling, on the logistic scale.
     pub sd: f64,
 }
 
@@ -59,22 +61,26 @@ pub(super) fn surprise(
         .iter()
         .find(|point| point.date == visit.date)?;
     let middle = (expected.middle_percent / 100.0).clamp(0.01, 0.99);
-    let half_band = (expected.high_percent - expected.low_percent) / 200.0;
     // What the photos usually differ by: a green half stripped has photos that differ more, and that must not
     // excuse it.
     let usual = CoverPoint { sd: None, ..visit }.standard_error();
-    let sd = ((half_band / EIGHTY_PERCENT).powi(2) + usual.powi(2)).sqrt();
     Some(Surprise {
         before,
         visit,
         expected: middle,
         line: line(visit.cover) - logit(middle),
-        sd: sd / (middle * (1.0 - middle)),
+        sd: usual / (middle * (1.0 - middle)),
     })
 }
 
 /// Middle of the surprises of all greens but one; `None` where too few were seen.
 pub(super) fn sisters_surprise(surprises: &[(GreenId, Surprise)], but: &GreenId) -> Option<f64> {
+    sisters(surprises, but).map(|(middle, _)| middle)
+}
+
+/// Middle and spread of the surprises of all greens but one. What the forecast got wrong for all of them is in the
+/// middle; how far one green may be off it by itself, in the spread.
+fn sisters(surprises: &[(GreenId, Surprise)], but: &GreenId) -> Option<(f64, f64)> {
     let mut lines: Vec<f64> = surprises
         .iter()
         .filter(|(green, _)| green != but)
@@ -84,7 +90,10 @@ pub(super) fn sisters_surprise(surprises: &[(GreenId, Surprise)], but: &GreenId)
         return None;
     }
     lines.sort_by(f64::total_cmp);
-    Some(lines[lines.len() / 2])
+    let middle = lines[lines.len() / 2];
+    let mut off: Vec<f64> = lines.iter().map(|line| (line - middle).abs()).collect();
+    off.sort_by(f64::total_cmp);
+    Some((middle, (FROM_MEDIAN * off[off.len() / 2]).max(LEAST_SPREAD)))
 }
 
 /// The surprises of the greens after `from` and not after `until`, against a forecast that knows the visits up to
@@ -107,7 +116,7 @@ pub(super) fn surprises(
 
 /// What to say of a green that gained much less than its sisters led to expect.
 pub(super) fn note(surprises: &[(GreenId, Surprise)], green: &GreenId) -> Option<String> {
-    let sisters = sisters_surprise(surprises, green)?;
+    let (sisters, spread) = sisters(surprises, green)?;
     let (_, own) = surprises.iter().find(|(id, _)| id == green)?;
     let expected = unlogit(logit(own.expected) + sisters);
     let behind = own.line - sisters;
@@ -121,7 +130,7 @@ pub(super) fn note(surprises: &[(GreenId, Surprise)], green: &GreenId) -> Option
         TELLING
     };
     let short = expected - own.visit.cover.fraction();
-    if behind > -(telling * own.sd).max(LEAST_LINE) || short < LEAST_COVER {
+    if behind > -(telling * own.sd.hypot(spread)).max(LEAST_LINE) || short < LEAST_COVER {
         return None;
     }
     let shown = |date: Date| date.strftime("%b %-d").to_string();
