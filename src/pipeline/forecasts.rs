@@ -98,6 +98,7 @@ fn station_points(season: &Season) -> StationVisits {
                 cover: Cover::from_fraction(mean)?,
                 n_photos: Some(1),
                 sd: None,
+                other_error: 0.0,
             })
         });
         let of_green = stations.entry(green).or_default();
