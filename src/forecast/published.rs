@@ -65,6 +65,7 @@ fn from_the_first_three_dates_of_a_published_trial_the_next_two_lie_in_their_ban
     let options = Options {
         as_of: Some(DAYS[2]),
         weather: None,
+        ..Options::default()
     };
     let document = season(&course(greens), &visits, &options);
     let mut n_inside = 0;
@@ -117,6 +118,7 @@ fn middle_of(greens: &[Green], visits: &Visits, name: &str, as_of: Date) -> Date
     let options = Options {
         as_of: Some(as_of),
         weather: None,
+        ..Options::default()
     };
     season(&course(greens.to_vec()), visits, &options)
         .greens
