@@ -40,6 +40,11 @@ pub(super) enum Command {
         after_help = "Examples:\n  sprigcast tune pennywhistle-bend\n  sprigcast tune pennywhistle-bend --marks marks.csv\n\nmarks.csv has a line for each place, in pixels from the upper left corner of the upright photo:\n  photo,x,y,green\n  G07/2027-06-14.jpg,1210,864,yes\n  G07/2027-06-14.jpg,400,1300,no\nwith the columns width and height for rectangles; a JSON list of such objects works too."
     )]
     Tune(TuneArgs),
+    /// Draw random points for a person to judge, and say from the answers how far to trust the cover
+    #[command(
+        after_help = "Examples:\n  sprigcast audit pennywhistle-bend\n  sprigcast audit pennywhistle-bend --answers audit-3f2a9c01-answers.csv"
+    )]
+    Audit(super::audit::AuditArgs),
     /// Fit curves and project the date of full cover
     #[command(
         after_help = "Examples:\n  sprigcast forecast pennywhistle-bend\n  sprigcast forecast pennywhistle-bend --cover cover.csv --as-of 2027-06-20 --format json"

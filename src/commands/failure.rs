@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use crate::course::CourseError;
+use crate::cover::audit::AnswersError;
 use crate::forecast::CoverCsvError;
 use crate::ledger::LedgerError;
-use crate::pipeline::PipelineError;
+use crate::pipeline::{AuditError, PipelineError};
 use crate::report::ReportError;
 
 /// Why a command could not run.
@@ -22,6 +23,10 @@ pub(super) enum Failure {
     Pipeline(#[from] PipelineError),
     #[error(transparent)]
     Report(#[from] ReportError),
+    #[error(transparent)]
+    Audit(#[from] AuditError),
+    #[error("{}: {error}", path.display())]
+    Answers { path: PathBuf, error: AnswersError },
     #[error("{}: {error}", path.display())]
     Cover { path: PathBuf, error: CoverCsvError },
     #[error("cannot read {}: {error}", path.display())]

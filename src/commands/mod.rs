@@ -3,6 +3,7 @@
 //! Results go to standard output, progress and warnings to standard error. Nothing but this room knows that
 //! there is a terminal.
 
+mod audit;
 mod check;
 mod cli;
 mod compare;
@@ -43,6 +44,7 @@ pub fn main() -> ExitCode {
         Command::Check(args) => check::run(args),
         Command::Measure(args) => measure::run(args),
         Command::Tune(args) => tune::run(args),
+        Command::Audit(args) => audit::run(args),
         Command::Forecast(args) => forecast::run(args),
         Command::Map(args) => map::run(args),
         Command::Compare(args) => compare::run(args),

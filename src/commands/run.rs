@@ -22,7 +22,8 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let mut season = season::measure(&course, &mut ledger, &options)?;
     season.forget_after(args.as_of);
     let forecast = crate::pipeline::forecast(&course, &season, args.as_of)?;
-    let data = season::report_data(&course, &season, &forecast)?;
+    let mut data = season::report_data(&course, &season, &forecast)?;
+    data.audit = season::audit(&course, &ledger, &season)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     season::write_results(&out, &course, &season, &data, &forecast)?;
     map::after_run(&course, &season, args.as_of, &mut ledger, &out)?;

@@ -12,7 +12,7 @@ use crate::forecast::ForecastDocument;
 use crate::ledger::{Access, Ledger, PhotoOutcome};
 use crate::photo::Limits;
 use crate::pipeline::{self, MeasureOptions, Method, Pictures, Season, UndatedPhotos};
-use crate::report::{self, ReportData, VisitPoint, write_whole};
+use crate::report::{self, AuditFacts, ReportData, VisitPoint, write_whole};
 
 /// Reads the course file of a season.
 pub(super) fn course(season: &SeasonArg) -> Result<Course, Failure> {
@@ -157,6 +157,29 @@ pub(super) fn report_data(
     let mut data = pipeline::report_data(course, season, &method, forecast, &log);
     link_sheets(&mut data, course, season, &method);
     Ok(data)
+}
+
+/// What the last audit of the season's present method found.
+pub(super) fn audit(
+    course: &Course,
+    ledger: &Ledger,
+    season: &Season,
+) -> Result<Option<AuditFacts>, Failure> {
+    let Some(method) = &season.method else {
+        return Ok(None);
+    };
+    let findings = ledger
+        .last_audit(method.key())?
+        .and_then(|audit| audit.findings);
+    Ok(findings.map(|findings| AuditFacts {
+        on: findings
+            .answered_at
+            .to_zoned_datetime(course.time_zone.clone())
+            .date(),
+        n_judged: findings.n_judged,
+        n_agreed: findings.n_agreed,
+        bias: findings.bias,
+    }))
 }
 
 /// Tells the report which visits have a contact sheet beside it.

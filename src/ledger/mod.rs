@@ -13,6 +13,7 @@
 //! moment can hold up a commit; a batch that meets a reader waits for the next one instead of stopping the
 //! run.
 
+mod audits;
 mod commit;
 mod contents;
 mod error;
@@ -38,6 +39,7 @@ mod tests;
 mod values;
 mod visits;
 
+pub use audits::{AuditFindings, AuditPointRow, AuditRow};
 pub use commit::Saved;
 pub use error::{Foreign, LedgerError};
 pub use forecasts::ForecastRow;

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use rusqlite::{Connection, OptionalExtension, Result, params};
 
 use super::{
-    contents, forecasts, geopackage, maps, photos, qualities, readings, rules, runs, settings,
-    sightings, visits,
+    audits, contents, forecasts, geopackage, maps, photos, qualities, readings, rules, runs,
+    settings, sightings, visits,
 };
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
@@ -52,7 +52,7 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 16] = [
+const TABLES: [&Table; 18] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
@@ -69,6 +69,8 @@ const TABLES: [&Table; 16] = [
     &maps::GREENS,
     &maps::CELLS,
     &maps::THIN_AREAS,
+    &audits::TABLE,
+    &audits::POINTS,
 ];
 
 /// What a database is to us.

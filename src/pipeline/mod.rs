@@ -3,6 +3,7 @@
 //! [`measure`] takes a course and a ledger and gives the [`Season`]: every photo with its outcome, and the
 //! visits. Photos run in parallel here and nowhere else. What it may not know: arguments, terminals, HTML.
 
+mod audit;
 mod cautions;
 mod clues;
 mod comparisons;
@@ -30,6 +31,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
+pub use audit::{Audit, AuditError, AuditOptions, AuditPoint, Audited, judge_audit, make_audit};
 pub use comparisons::compare;
 pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits, weather};
 pub use log::log;

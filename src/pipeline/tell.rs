@@ -90,6 +90,7 @@ pub fn report_data(
         photos: photo_counts(season),
         notes,
         cautions: cautions(log, season),
+        audit: None,
         method: MethodFacts {
             colours: method.in_words(),
             decoder: method.settings().decoder.clone(),

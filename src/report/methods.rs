@@ -1,5 +1,6 @@
 //! How it was measured, for those who check, and the cautions that apply.
 
+use super::audit_text::audited;
 use super::format::{chance_words, goal, visible};
 use super::{Caution, GreenReport, ReportData};
 
@@ -14,6 +15,8 @@ pub(crate) struct Methods {
     /// Words for chances, the likeliest first, with their bounds.
     pub(crate) chances: Vec<(&'static str, &'static str)>,
     pub(crate) curves: Vec<CurveRow>,
+    /// What an audit found.
+    pub(crate) audit: Option<String>,
 }
 
 /// The numbers of one curve.
@@ -48,6 +51,7 @@ impl Methods {
             .map(|(bound, range)| (chance_words(bound), range))
             .to_vec(),
             curves: data.greens.iter().filter_map(curve_row).collect(),
+            audit: data.audit.as_ref().map(audited),
         }
     }
 }

@@ -5,6 +5,8 @@
 //! and wording happen here and nowhere above.
 
 mod aside;
+mod audit_page;
+mod audit_text;
 mod axis;
 mod columns;
 mod compare_charts;
@@ -45,6 +47,8 @@ mod write;
 
 use crate::forecast::Status;
 
+pub use audit_page::{AuditPage, answers_file, audit_page};
+pub use audit_text::{AuditFacts, AuditStory, audit_text};
 pub use compare_charts::{cost_chart, levels_chart, means_chart};
 pub use compare_csv::{comparison_files, means_csv};
 pub use compare_text::comparison_text;

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
+use super::AuditFacts;
 use crate::course::{Cover, DisplayUnits, GreenId, Species, SquareMetres, StationId};
 use crate::cover::Mark;
 use crate::forecast::{Milestone, Status};
@@ -32,6 +33,8 @@ pub struct ReportData {
     pub notes: Vec<String>,
     /// Cautions that apply besides the two that always do.
     pub cautions: Vec<Caution>,
+    /// What a person found who judged points by eye, where one has.
+    pub audit: Option<AuditFacts>,
     /// How it was measured.
     pub method: Method,
 }

@@ -1,5 +1,7 @@
 //! Drives the program as a person would: folders in, text, files and exit codes out.
 
+mod audit;
+mod audit_browser;
 mod bad_input;
 mod compare;
 mod course_file;

@@ -78,6 +78,8 @@ fn the_file_carries_the_marks_of_a_geopackage() {
             "SELECT concat(table_name, ' ', data_type, ' ', srs_id) FROM gpkg_contents ORDER BY table_name"
         ),
         [
+            "audit_points attributes ",
+            "audits attributes ",
             "cells features 4326",
             "forecasts attributes ",
             "greens features 4326",

@@ -1,0 +1,420 @@
+//! Audits: random points of the season's photos, and what a person's answers say of the measured cover.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use image::RgbImage;
+use jiff::Timestamp;
+use jiff::civil::Date;
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use thiserror::Error;
+
+use super::tell::cover_point;
+use super::{MeasureOptions, Method, PipelineError, Season, of_ledger};
+use crate::course::{Course, GreenId};
+use crate::cover::audit::{
+    Answer, Answers, Judged, Plan, Spot, Stratum, Verdict, VisitRead, draw, point_view, verdict,
+};
+use crate::cover::{Lanes, Pixels, SettingsKey, Visit, mask};
+use crate::ledger::{
+    AuditFindings, AuditPointRow, AuditRow, Ledger, LedgerError, PhotoOutcome, PhotoRow,
+};
+use crate::photo::{self, Decoder, FoundPhoto, PhotoName};
+
+/// More points than anybody will judge.
+const MOST_POINTS: usize = 2000;
+
+/// Which points to draw.
+#[derive(Debug, Clone)]
+pub struct AuditOptions {
+    /// How many.
+    pub plan: Plan,
+    /// The same seed draws the same points of the same photos.
+    pub seed: u64,
+    /// Only of these greens; of all where empty.
+    pub greens: Vec<GreenId>,
+    /// Only of these dates; of all where empty.
+    pub dates: Vec<Date>,
+}
+
+/// Points to judge.
+#[derive(Debug, Clone)]
+pub struct Audit {
+    /// Short name, from the points and the settings.
+    pub id: String,
+    /// How the photos were measured.
+    pub settings: SettingsKey,
+    /// By number, from 1.
+    pub points: Vec<AuditPoint>,
+}
+
+/// A point to judge.
+#[derive(Debug, Clone)]
+pub struct AuditPoint {
+    /// What is known of it.
+    pub row: AuditPointRow,
+    /// What a person is shown.
+    pub view: RgbImage,
+}
+
+/// What the answers to an audit say.
+#[derive(Debug, Clone)]
+pub struct Audited {
+    /// The audit, with its findings.
+    pub audit: AuditRow,
+    /// All that was worked out.
+    pub verdict: Verdict,
+    /// Points without an answer.
+    pub n_unanswered: usize,
+    /// Whether the season has since been measured with other settings; visits are then not corrected.
+    pub is_outdated: bool,
+}
+
+/// Why an audit cannot be made or read.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum AuditError {
+    /// No photo to draw points on.
+    #[error(
+        "no measured photo to judge{0}; run `sprigcast measure` first, and keep the photos in their folder"
+    )]
+    NoPhotos(String),
+    /// Nobody judges so many.
+    #[error(
+        "{n} points are more than anybody will judge (at most {MOST_POINTS}); ask for fewer, or only for some greens or dates"
+    )]
+    TooMany {
+        /// How many it would be.
+        n: usize,
+    },
+    /// A file is not what was measured.
+    #[error("{photo} cannot be shown: {why}; run `sprigcast measure` and then the audit again")]
+    Photo {
+        /// Which.
+        photo: PhotoName,
+        /// In what way.
+        why: String,
+    },
+    /// Answers to an audit that was never made here.
+    #[error(
+        "these answers belong to audit `{found}`, which is not of this season{known}; give the answers saved from one of this season's own"
+    )]
+    OtherAudit {
+        /// As the file has it.
+        found: String,
+        /// The season's audits, in words.
+        known: String,
+    },
+    /// A number that no point has.
+    #[error("there is no point {point} in audit {audit}: its points are 1 to {n}")]
+    UnknownPoint {
+        /// As the file has it.
+        point: u32,
+        /// The audit.
+        audit: String,
+        /// Points it has.
+        n: u64,
+    },
+    /// Nothing but `unsure`.
+    #[error("every answer is unsure; at least one point has to be called green or not")]
+    NothingJudged,
+    /// The ledger or the photo folder.
+    #[error(transparent)]
+    Pipeline(#[from] PipelineError),
+}
+
+impl From<LedgerError> for AuditError {
+    fn from(error: LedgerError) -> AuditError {
+        AuditError::Pipeline(error.into())
+    }
+}
+
+/// Draws points on the measured photos of a season and cuts out what is to be seen of each; keeps them in
+/// the ledger.
+///
+/// # Errors
+/// [`AuditError`].
+pub fn make_audit(
+    course: &Course,
+    ledger: &mut Ledger,
+    options: &AuditOptions,
+    measuring: &MeasureOptions,
+    now: Timestamp,
+) -> Result<Audit, AuditError> {
+    let season = of_ledger(course, ledger, measuring.undated)?;
+    let method = season
+        .method
+        .clone()
+        .map_or_else(|| Method::of_season(course, Some(ledger)), Ok)?;
+    let visits = photos_by_visit(&season, options);
+    let strata: Vec<Stratum> = visits
+        .iter()
+        .map(|(visit, photos)| Stratum {
+            cover: visit.cover.fraction(),
+            n_photos: photos.len(),
+        })
+        .collect();
+    let spots = draw(&strata, options.plan, options.seed);
+    if spots.is_empty() {
+        let is_part = !options.greens.is_empty() || !options.dates.is_empty();
+        let of = if is_part {
+            " among those asked for"
+        } else {
+            ""
+        };
+        return Err(AuditError::NoPhotos(of.to_owned()));
+    }
+    if spots.len() > MOST_POINTS {
+        return Err(AuditError::TooMany { n: spots.len() });
+    }
+    let found = photo::find(&course.photos.folder, &[course.folder.join("out")])
+        .map_err(PipelineError::from)?;
+    let files: BTreeMap<&PhotoName, &FoundPhoto> = found
+        .photos
+        .iter()
+        .map(|photo| (&photo.name, photo))
+        .collect();
+    let mut by_photo: BTreeMap<(usize, usize), Vec<(u32, Spot)>> = BTreeMap::new();
+    for (number, spot) in (1..).zip(spots) {
+        let of_photo = by_photo.entry((spot.visit, spot.photo)).or_default();
+        of_photo.push((number, spot));
+    }
+    let cut: Result<Vec<Vec<AuditPoint>>, AuditError> = by_photo
+        .into_iter()
+        .collect::<Vec<_>>()
+        .into_par_iter()
+        .map_init(Decoder::new, |decoder, ((visit, photo), spots)| {
+            let (visit, photos) = &visits[visit];
+            let row = photos[photo];
+            let missing = || AuditError::Photo {
+                photo: row.photo.clone(),
+                why: "it is no longer in the photo folder".to_owned(),
+            };
+            let file = files.get(&row.photo).ok_or_else(missing)?;
+            cut_out(
+                course,
+                &method,
+                decoder,
+                file,
+                (visit, row),
+                &spots,
+                measuring,
+            )
+        })
+        .collect();
+    let mut points: Vec<AuditPoint> = cut?.into_iter().flatten().collect();
+    points.sort_by_key(|point| point.row.point);
+    let audit = Audit {
+        id: name_of(&points, method.key()),
+        settings: method.key().clone(),
+        points,
+    };
+    let rows: Vec<AuditPointRow> = audit.points.iter().map(|point| point.row.clone()).collect();
+    let row = AuditRow {
+        audit: audit.id.clone(),
+        made_at: now,
+        settings: audit.settings.clone(),
+        n_points: rows.len() as u64,
+        findings: None,
+    };
+    ledger.add_audit(&row, &rows)?;
+    Ok(audit)
+}
+
+/// The visits asked for, each with its measured photos that are still there.
+fn photos_by_visit<'s>(
+    season: &'s Season,
+    options: &AuditOptions,
+) -> Vec<(&'s Visit, Vec<&'s PhotoRow>)> {
+    let is_wanted = |visit: &&Visit| {
+        (options.greens.is_empty() || options.greens.contains(&visit.green))
+            && (options.dates.is_empty() || options.dates.contains(&visit.date))
+    };
+    let photos_of = |visit: &'s Visit| {
+        let is_of = |row: &&PhotoRow| {
+            row.green.as_ref() == Some(&visit.green)
+                && row.date == Some(visit.date)
+                && row.missing_since.is_none()
+                && matches!(row.outcome, PhotoOutcome::Measured { .. })
+        };
+        (visit, season.photos.iter().filter(is_of).collect())
+    };
+    season
+        .visits
+        .iter()
+        .filter(is_wanted)
+        .map(photos_of)
+        .collect()
+}
+
+/// Opens one photo and cuts out its points.
+fn cut_out(
+    course: &Course,
+    method: &Method,
+    decoder: &mut Decoder,
+    file: &FoundPhoto,
+    (visit, row): (&Visit, &PhotoRow),
+    spots: &[(u32, Spot)],
+    measuring: &MeasureOptions,
+) -> Result<Vec<AuditPoint>, AuditError> {
+    let failed = |why: String| AuditError::Photo {
+        photo: row.photo.clone(),
+        why,
+    };
+    let mut bytes = Vec::new();
+    photo::read(&file.path, &mut bytes).map_err(|why| failed(why.to_string()))?;
+    let picture = decoder
+        .decode(&bytes, &measuring.limits)
+        .map_err(|why| failed(why.to_string()))?;
+    let crop = row
+        .station
+        .as_ref()
+        .and_then(|id| course.station(id))
+        .and_then(|station| station.crop);
+    let (width, height) = (picture.width, picture.height);
+    let rect = picture
+        .orientation
+        .stored_rect(crop.as_ref(), width, height);
+    let pixels = Pixels::of(&picture);
+    let mask = mask(pixels, rect, method.rule(), Lanes::best());
+    if let PhotoOutcome::Measured { reading, .. } = &row.outcome {
+        let n_green = mask.iter().filter(|&&green| green != 0).count() as u64;
+        if n_green != reading.n_green {
+            return Err(failed("it is not the photo that was measured".to_owned()));
+        }
+    }
+    let point = |&(number, spot): &(u32, Spot)| {
+        let along = |from: u32, length: u32, part: f64| {
+            from + ((f64::from(length) * part) as u32).min(length - 1)
+        };
+        let at = (
+            along(rect.x, rect.width, spot.at.0),
+            along(rect.y, rect.height, spot.at.1),
+        );
+        let (x, y) = picture.orientation.upright_at(at, width, height);
+        AuditPoint {
+            row: AuditPointRow {
+                point: number,
+                photo: row.photo.clone(),
+                green: visit.green.clone(),
+                date: visit.date,
+                x,
+                y,
+                is_green: mask[at.1 as usize * width as usize + at.0 as usize] != 0,
+                answer: None,
+            },
+            view: point_view(pixels, picture.orientation, at),
+        }
+    };
+    Ok(spots.iter().map(point).collect())
+}
+
+/// Eight hexadecimal digits that other points or settings would not have.
+fn name_of(points: &[AuditPoint], settings: &SettingsKey) -> String {
+    let mut hasher = blake3::Hasher::new();
+    hasher.update(settings.0.as_bytes());
+    for AuditPoint { row, view } in points {
+        let place = format!("\n{} {} {} {}", row.point, row.photo, row.x, row.y);
+        hasher.update(place.as_bytes()).update(view.as_raw());
+    }
+    hasher.finalize().to_hex()[..8].to_owned()
+}
+
+/// Reads what a person said of the points of an audit, works out what it says, and keeps both in the ledger.
+///
+/// # Errors
+/// [`AuditError`].
+pub fn judge_audit(
+    course: &Course,
+    ledger: &mut Ledger,
+    answers: &Answers,
+    measuring: &MeasureOptions,
+    now: Timestamp,
+) -> Result<Audited, AuditError> {
+    let audits = ledger.audits()?;
+    let Some(audit) = audits.iter().find(|audit| audit.audit == answers.audit) else {
+        let names: Vec<&str> = audits.iter().map(|audit| audit.audit.as_str()).collect();
+        let known = match names.as_slice() {
+            [] => ", of which no audit was made yet".to_owned(),
+            names => format!(" (its audits are {})", names.join(", ")),
+        };
+        return Err(AuditError::OtherAudit {
+            found: answers.audit.clone(),
+            known,
+        });
+    };
+    let points = ledger.audit_points(&audit.audit)?;
+    let numbers: BTreeSet<u32> = points.iter().map(|point| point.point).collect();
+    if let Some(&point) = answers.given.keys().find(|point| !numbers.contains(point)) {
+        return Err(AuditError::UnknownPoint {
+            point,
+            audit: audit.audit.clone(),
+            n: audit.n_points,
+        });
+    }
+    let season = of_ledger(course, ledger, measuring.undated)?;
+    let is_outdated = season
+        .method
+        .as_ref()
+        .is_none_or(|method| *method.key() != audit.settings);
+    let visits: Vec<VisitRead> = if is_outdated {
+        Vec::new()
+    } else {
+        season.visits.iter().map(visit_read).collect()
+    };
+    let judged = judged(&points, answers);
+    let verdict = verdict(&judged, &visits).ok_or(AuditError::NothingJudged)?;
+    let n_unsure = answers
+        .given
+        .values()
+        .filter(|answer| **answer == Answer::Unsure)
+        .count();
+    let findings = AuditFindings {
+        answered_at: now,
+        n_judged: verdict.tally.n(),
+        n_unsure: n_unsure as u64,
+        n_agreed: verdict.tally.n_agreed(),
+        sensitivity: verdict.accuracy.sensitivity,
+        specificity: verdict.accuracy.specificity,
+        bias: verdict.bias,
+    };
+    ledger.answer_audit(&audit.audit, &answers.given, &findings)?;
+    Ok(Audited {
+        audit: AuditRow {
+            findings: Some(findings),
+            ..audit.clone()
+        },
+        n_unanswered: points.len() - answers.given.len(),
+        verdict,
+        is_outdated,
+    })
+}
+
+fn visit_read(visit: &Visit) -> VisitRead {
+    VisitRead {
+        green: visit.green.clone(),
+        date: visit.date,
+        cover: visit.cover.fraction(),
+        standard_error: cover_point(visit).standard_error(),
+    }
+}
+
+fn judged(points: &[AuditPointRow], answers: &Answers) -> Vec<Judged> {
+    let photos: BTreeSet<&PhotoName> = points.iter().map(|point| &point.photo).collect();
+    let photos: BTreeMap<&PhotoName, usize> = photos.into_iter().zip(0..).collect();
+    points
+        .iter()
+        .filter_map(|point| {
+            let person = match answers.given.get(&point.point)? {
+                Answer::Green => true,
+                Answer::Not => false,
+                Answer::Unsure => return None,
+            };
+            Some(Judged {
+                visit: (point.green.clone(), point.date),
+                photo: photos[&point.photo],
+                program: point.is_green,
+                person,
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,321 @@
+//! What an audit says, in sentences and a table.
+
+use std::fmt::Write as _;
+
+use jiff::civil::Date;
+
+use super::format::{count, visible};
+use crate::course::GreenId;
+use crate::cover::audit::{Bias, Interval, Share, Verdict};
+
+/// What an earlier audit found, for one sentence of a report.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AuditFacts {
+    /// When answers were read, local date.
+    pub on: Date,
+    /// Points judged.
+    pub n_judged: u64,
+    /// Points on which program and person agree.
+    pub n_agreed: u64,
+    /// How much too high cover is read.
+    pub bias: Bias,
+}
+
+/// An audit as it is told.
+#[derive(Debug, Clone)]
+pub struct AuditStory<'a> {
+    /// All that was worked out.
+    pub verdict: &'a Verdict,
+    /// Points that nobody could tell.
+    pub n_unsure: u64,
+    /// Points without an answer.
+    pub n_unanswered: usize,
+    /// Whether the season has since been measured with other colours.
+    pub is_outdated: bool,
+}
+
+/// The sentence for the report.
+pub(crate) fn audited(facts: &AuditFacts) -> String {
+    format!(
+        "Audited on {}: of {} judged by eye, the program agreed on {}; {}.",
+        facts.on,
+        count(facts.n_judged as usize, "point", "points"),
+        facts.n_agreed,
+        reads(&facts.bias)
+    )
+}
+
+/// The whole of it, for a terminal: first in plain words, then the figures, then visit by visit.
+pub fn audit_text(story: &AuditStory<'_>) -> String {
+    let verdict = story.verdict;
+    let tally = &verdict.tally;
+    let mut text = format!(
+        "Of {} you judged, the program agreed on {}; {}.\n",
+        count(tally.n() as usize, "point", "points"),
+        tally.n_agreed(),
+        reads(&verdict.bias)
+    );
+    let mut left_out = Vec::new();
+    if story.n_unsure > 0 {
+        left_out.push(format!("{} unsure", story.n_unsure));
+    }
+    if story.n_unanswered > 0 {
+        left_out.push(format!("{} without an answer", story.n_unanswered));
+    }
+    if !left_out.is_empty() {
+        let _ = writeln!(text, "Left out: {}.", left_out.join(" and "));
+    }
+    if story.is_outdated {
+        text.push_str(
+            "The season has since been measured with other colours; this holds for those that were in use when the points were drawn. Make a new audit for the present ones.\n",
+        );
+    }
+    text.push('\n');
+    let accuracy = &verdict.accuracy;
+    let line = |text: &mut String, name: &str, figure: String| {
+        let _ = writeln!(text, "{name:<34} {figure}");
+    };
+    line(
+        &mut text,
+        "Points agreed on",
+        share(tally.agreed().thinned(verdict.design_effect)),
+    );
+    line(
+        &mut text,
+        "Green seen as green (sensitivity)",
+        share(accuracy.sensitivity),
+    );
+    line(
+        &mut text,
+        "Other seen as other (specificity)",
+        share(accuracy.specificity),
+    );
+    let bias = Bias {
+        value: verdict.bias.value * 100.0,
+        interval: verdict.bias.interval.times_100(),
+    };
+    line(
+        &mut text,
+        "Read too high (bias)",
+        format!(
+            "{:+.1} points, {:+.1} to {:+.1}",
+            bias.value, bias.interval.low, bias.interval.high
+        ),
+    );
+    if let Some(agreement) = &verdict.agreement {
+        let limits = agreement.limits();
+        if let Some(concordance) = agreement.concordance {
+            line(
+                &mut text,
+                "Concordance over visits (Lin)",
+                format!(
+                    "{concordance:.3} over {}",
+                    count(agreement.n, "visit", "visits")
+                ),
+            );
+        }
+        line(
+            &mut text,
+            "Limits of agreement per visit",
+            format!(
+                "{:+.1} to {:+.1} points (Bland and Altman)",
+                limits.low, limits.high
+            ),
+        );
+    }
+    if let Some(corrected) = &verdict.mean_corrected
+        && !verdict.visits.is_empty()
+    {
+        line(
+            &mut text,
+            "Mean cover, measured and corrected",
+            format!(
+                "{:.1}%, {:.1}% ({})",
+                verdict.mean_cover * 100.0,
+                corrected.cover * 100.0,
+                between(&corrected.interval)
+            ),
+        );
+    }
+    text.push_str("Each range holds the truth 19 times in 20.");
+    if verdict.design_effect > 1.2 {
+        let _ = write!(
+            text,
+            " Wrong points lie together, so ranges are {:.1} times as wide as for points that tell independently.",
+            verdict.design_effect.sqrt()
+        );
+    }
+    text.push('\n');
+    if verdict.agreement.is_some() {
+        text.push_str(
+            "Agreement per visit is over the judged points alone and so also holds the chance of few points.\n",
+        );
+    }
+    visits(&mut text, verdict);
+    text
+}
+
+/// Cover of each visit, as measured and corrected.
+fn visits(text: &mut String, verdict: &Verdict) {
+    if verdict.visits.is_empty() {
+        return;
+    }
+    let name = |green: &GreenId| visible(green.as_str());
+    let widest = verdict
+        .visits
+        .iter()
+        .map(|visit| name(&visit.green).chars().count())
+        .max()
+        .unwrap_or(0)
+        .max(5);
+    let _ = writeln!(
+        text,
+        "\n{:<widest$}  {:<10}  {:>6}  {:>8}  {:>9}  19 in 20 between",
+        "Green", "Date", "Judged", "Measured", "Corrected"
+    );
+    for visit in &verdict.visits {
+        let (corrected, range) = match &visit.corrected {
+            Some(corrected) => (
+                format!("{:.1}%", corrected.cover * 100.0),
+                between(&corrected.interval),
+            ),
+            None => ("–".to_owned(), String::new()),
+        };
+        let line = format!(
+            "{:<widest$}  {:<10}  {:>6}  {:>8}  {corrected:>9}  {range}",
+            name(&visit.green),
+            visit.date.to_string(),
+            visit.n_points,
+            format!("{:.1}%", visit.cover * 100.0),
+        );
+        text.push_str(line.trim_end());
+        text.push('\n');
+    }
+}
+
+/// `93.1%, 88.0 to 96.2, of 145 points`: as many as would tell as much independently.
+fn share(share: Share) -> String {
+    match share.value() {
+        Some(value) => format!(
+            "{:.1}%, {} (worth {:.0} independent points)",
+            value * 100.0,
+            between(&share.interval()),
+            share.n
+        ),
+        None => "no such point was judged".to_owned(),
+    }
+}
+
+fn between(interval: &Interval) -> String {
+    format!(
+        "{:.1} to {:.1}",
+        interval.low * 100.0,
+        interval.high * 100.0
+    )
+}
+
+/// `it reads cover about 2 points too high`, with how sure that is.
+fn reads(bias: &Bias) -> String {
+    let Interval { low, high } = bias.interval.times_100();
+    let percent = bias.value * 100.0;
+    let side = |points: f64| if points < 0.0 { "low" } else { "high" };
+    let rounded = |points: f64| {
+        let points = points.abs();
+        let text = if points < 3.0 {
+            format!("{points:.1}")
+        } else {
+            format!("{points:.0}")
+        };
+        text.trim_end_matches(".0").to_owned()
+    };
+    if bias.interval.holds(0.0) {
+        let (low, high) = (rounded(low.min(0.0)), rounded(high.max(0.0)));
+        return format!(
+            "cover may be read up to {high} points too high or {low} too low, and no error is shown for sure"
+        );
+    }
+    let (least, most) = if low > 0.0 {
+        (low, high)
+    } else {
+        (-high, -low)
+    };
+    format!(
+        "it reads cover about {} points too {} (between {} and {})",
+        rounded(percent),
+        side(percent),
+        rounded(least),
+        rounded(most)
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::cover::audit::{Judged, VisitRead, verdict};
+
+    fn bias(value: f64, low: f64, high: f64) -> Bias {
+        Bias {
+            value,
+            interval: Interval { low, high },
+        }
+    }
+
+    #[test]
+    fn the_direction_is_told_only_where_it_is_sure() {
+        assert_eq!(
+            reads(&bias(0.0204, 0.006, 0.041)),
+            "it reads cover about 2 points too high (between 0.6 and 4)"
+        );
+        assert_eq!(
+            reads(&bias(-0.062, -0.09, -0.035)),
+            "it reads cover about 6 points too low (between 4 and 9)"
+        );
+        assert_eq!(
+            reads(&bias(0.01, -0.012, 0.03)),
+            "cover may be read up to 3 points too high or 1.2 too low, and no error is shown for sure"
+        );
+    }
+
+    #[test]
+    fn an_audit_is_told_in_plain_words_first() {
+        let visit = (GreenId::new("G07").unwrap(), date(2027, 6, 14));
+        let judged: Vec<Judged> = (0..240)
+            .map(|point| Judged {
+                visit: visit.clone(),
+                photo: point % 4,
+                program: point < 128,
+                person: point < 120 || (200..203).contains(&point),
+            })
+            .collect();
+        let read = VisitRead {
+            green: visit.0,
+            date: visit.1,
+            cover: 0.53,
+            standard_error: 0.02,
+        };
+        let verdict = verdict(&judged, &[read]).unwrap();
+        let story = AuditStory {
+            verdict: &verdict,
+            n_unsure: 2,
+            n_unanswered: 0,
+            is_outdated: false,
+        };
+        insta::assert_snapshot!(audit_text(&story));
+    }
+
+    #[test]
+    fn the_report_says_it_in_one_sentence() {
+        let facts = AuditFacts {
+            on: date(2027, 6, 20),
+            n_judged: 240,
+            n_agreed: 229,
+            bias: bias(0.018, 0.002, 0.036),
+        };
+        assert_eq!(
+            audited(&facts),
+            "Audited on 2027-06-20: of 240 points judged by eye, the program agreed on 229; it reads cover about 1.8 points too high (between 0.2 and 4)."
+        );
+    }
+}
