@@ -344,7 +344,7 @@ mod tests {
             date: date(2027, 6, 14),
             x: 10 * number,
             y: 7,
-            is_green: number % 2 == 0,
+            is_green: number.is_multiple_of(2),
             answer: None,
         }
     }
