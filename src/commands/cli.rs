@@ -60,6 +60,14 @@ pub(super) enum Command {
         after_help = "Examples:\n  sprigcast compare pennywhistle-bend --by sprig_rate\n  sprigcast compare pennywhistle-bend --by sprig_rate,topdressing --on 2027-06-30 --out comparison\n  sprigcast compare pennywhistle-bend --by topdressing --control monthly --adjust log:nitrogen"
     )]
     Compare(CompareArgs),
+    /// Write the owner's report from what the ledger holds; nothing is measured
+    #[command(
+        after_help = "Examples:\n  sprigcast report pennywhistle-bend\n  sprigcast report pennywhistle-bend --pdf"
+    )]
+    Report(ReportArgs),
+    /// Write the sheet for the next photo walk and the slates to print
+    #[command(after_help = "Example:\n  sprigcast walk pennywhistle-bend --pdf")]
+    Walk(WalkArgs),
     /// Write what the ledger holds as CSV, JSON or GeoJSON
     #[command(
         after_help = "Examples:\n  sprigcast export pennywhistle-bend --what photos\n  sprigcast export pennywhistle-bend --what photos --format geojson --out photos.geojson"
@@ -250,6 +258,30 @@ pub(super) enum CompareFormat {
     Json,
     /// Means with letters, as comma-separated values
     Csv,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ReportArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    /// Use only what was known on this date; the last visit if not given
+    #[arg(long, value_name = "DATE")]
+    pub(super) as_of: Option<Date>,
+    /// Also write two pages for the owner as PDF, on Letter or A4 paper by the course's units
+    #[arg(long)]
+    pub(super) pdf: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct WalkArgs {
+    #[command(flatten)]
+    pub(super) season: SeasonArg,
+    /// The day of the walk; a week after the last visit if not given
+    #[arg(long, value_name = "DATE")]
+    pub(super) date: Option<Date>,
+    /// Also write the sheet and the slates as PDF
+    #[arg(long)]
+    pub(super) pdf: bool,
 }
 
 #[derive(Debug, Args)]

@@ -13,10 +13,12 @@ mod forecast;
 mod map;
 mod measure;
 mod new;
+mod report;
 mod run;
 mod season;
 mod terminal;
 mod tune;
+mod walk;
 
 use std::process::ExitCode;
 
@@ -48,6 +50,8 @@ pub fn main() -> ExitCode {
         Command::Forecast(args) => forecast::run(args),
         Command::Map(args) => map::run(args),
         Command::Compare(args) => compare::run(args),
+        Command::Report(args) => report::run(args),
+        Command::Walk(args) => walk::run(args),
         Command::Export(args) => export::run(args),
         Command::Completions(args) => cli::print_completions(args),
         Command::Manual(args) => cli::write_manual(args),

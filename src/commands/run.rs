@@ -9,8 +9,8 @@ use super::map;
 use super::season;
 use super::terminal;
 use crate::ledger::{Ledger, RunRow};
-use crate::pipeline::{Season, keep_forecast};
-use crate::report;
+use crate::pipeline::{Season, keep_forecast, make_thumbnails};
+use crate::report::{self, count};
 
 pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
@@ -22,8 +22,8 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let mut season = season::measure(&course, &mut ledger, &options)?;
     season.forget_after(args.as_of);
     let forecast = crate::pipeline::forecast(&course, &season, args.as_of)?;
-    let mut data = season::report_data(&course, &season, &forecast)?;
-    data.audit = season::audit(&course, &ledger, &season)?;
+    let pictures = make_thumbnails(&course, &mut ledger, &season, &options.limits)?;
+    let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     season::write_results(&out, &course, &season, &data, &forecast)?;
     map::after_run(&course, &season, args.as_of, &mut ledger, &out)?;
@@ -53,7 +53,7 @@ pub(super) fn opened_in_words(season: &Season) -> String {
     match season.n_opened {
         0 => "Nothing new to measure: every photo was measured before.".to_owned(),
         1 => "1 photo was opened in this run.".to_owned(),
-        n => format!("{n} photos were opened in this run."),
+        n => format!("{} were opened in this run.", count(n, "photo", "photos")),
     }
 }
 

@@ -11,7 +11,9 @@ use crate::course::{Course, Green, GreenId};
 use crate::forecast::ForecastDocument;
 use crate::ledger::{Access, Ledger, PhotoOutcome};
 use crate::photo::Limits;
-use crate::pipeline::{self, MeasureOptions, Method, Pictures, Season, UndatedPhotos};
+use crate::pipeline::{
+    self, Beside, MeasureOptions, Method, Pictures, Season, Thumbnails, UndatedPhotos,
+};
 use crate::report::{self, AuditFacts, ReportData, VisitPoint, write_whole};
 
 /// Reads the course file of a season.
@@ -191,6 +193,25 @@ fn link_sheets(data: &mut ReportData, course: &Course, season: &Season, method: 
             .map(|((_, date), name)| (*date, format!("visits/{name}")))
             .collect();
     }
+}
+
+/// The whole of what the owner is told of a season.
+pub(super) fn owners_report(
+    course: &Course,
+    season: &Season,
+    forecast: &ForecastDocument,
+    ledger: &Ledger,
+    pictures: &Thumbnails,
+) -> Result<ReportData, Failure> {
+    let mut data = report_data(course, season, forecast)?;
+    let beside = Beside {
+        pictures,
+        log: &pipeline::log(course)?,
+        kept: &ledger.forecasts()?,
+    };
+    data.audit = audit(course, ledger, season)?;
+    pipeline::complete_report(&mut data, course, season, forecast, &beside);
+    Ok(data)
 }
 
 /// Makes the folder of results, so that a bad place is told before anything is measured.

@@ -36,6 +36,7 @@ mod settings;
 mod sightings;
 #[cfg(test)]
 mod tests;
+mod thumbnails;
 mod values;
 mod visits;
 

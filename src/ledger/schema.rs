@@ -6,7 +6,7 @@ use rusqlite::{Connection, OptionalExtension, Result, params};
 
 use super::{
     audits, contents, forecasts, geopackage, maps, photos, qualities, readings, rules, runs,
-    settings, sightings, visits,
+    settings, sightings, thumbnails, visits,
 };
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
@@ -52,7 +52,7 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 18] = [
+const TABLES: [&Table; 19] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
@@ -71,6 +71,7 @@ const TABLES: [&Table; 18] = [
     &maps::THIN_AREAS,
     &audits::TABLE,
     &audits::POINTS,
+    &thumbnails::TABLE,
 ];
 
 /// What a database is to us.

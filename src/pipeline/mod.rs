@@ -23,8 +23,11 @@ mod season;
 mod sheets;
 mod signs;
 mod tell;
+mod tell_more;
+mod thumbnails;
 mod tune;
 mod tune_overlays;
+mod walk;
 
 use std::io;
 use std::path::PathBuf;
@@ -44,8 +47,11 @@ pub use sampling::{WANTED_POINTS, photos_wanted};
 pub use season::{Counts, Season};
 pub use sheets::sheets;
 pub use tell::{cover_points, photo_counts, report_data, visit_points};
+pub use tell_more::{Beside, complete_report};
+pub use thumbnails::{Thumbnails, make_thumbnails};
 pub use tune::{Tuning, tune};
 pub use tune_overlays::tune_overlays;
+pub use walk::{next_walk_date, walk};
 
 use crate::cover::WindowError;
 use crate::ledger::LedgerError;

@@ -87,6 +87,8 @@ pub fn report_data(
                 .open_by
                 .and_then(|open_by| chance_by(&all.chance, open_by)),
         }),
+        earlier: None,
+        day_cost: None,
         photos: photo_counts(season),
         notes,
         cautions: cautions(log, season),
@@ -152,6 +154,8 @@ fn green_report(
         curve: curve_points(forecast),
         curve_facts: forecast.curve.as_ref().map(curve_facts),
         thumbnails: Vec::new(),
+        log: Vec::new(),
+        outline: Vec::new(),
         milestones: forecast.milestones.clone(),
         moved: forecast.explanation.clone(),
         contact_sheets: BTreeMap::new(),

@@ -43,6 +43,11 @@ impl Room {
 /// All charts of a season show the same days, from 0 to 100 percent. Error bars hold the true cover of a
 /// visit 8 times in 10.
 pub fn curve_chart(data: &ReportData, green: &GreenReport, room: Room, dress: Dress) -> String {
+    curve_picture(data, green, room).finish(dress)
+}
+
+/// The same, not yet written as SVG.
+pub(crate) fn curve_picture(data: &ReportData, green: &GreenReport, room: Room) -> Svg {
     let size = room.size();
     let id = format!("c{}{}", room.letter(), position(data, green));
     let title = format!("{}: cover by date", green.title());
@@ -59,7 +64,7 @@ pub fn curve_chart(data: &ReportData, green: &GreenReport, room: Room, dress: Dr
     plot.curve(&mut svg, &green.curve, data.as_of);
     plot.visits(&mut svg, green);
     plot.full_cover(&mut svg, &green.outlook, data);
-    svg.finish(dress)
+    svg
 }
 
 fn position(data: &ReportData, green: &GreenReport) -> usize {

@@ -92,6 +92,8 @@ fn told(greens: Vec<GreenReport>) -> ReportData {
             late: None,
             chance_by_opening: Some(0.03),
         }),
+        earlier: None,
+        day_cost: None,
         photos: PhotoCounts {
             n_measured: 431,
             n_missing: 0,
@@ -164,6 +166,8 @@ fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
             rmse_percent: Some(2.1),
         }),
         thumbnails: Vec::new(),
+        log: Vec::new(),
+        outline: Vec::new(),
         milestones: Vec::new(),
         moved: None,
         contact_sheets: Default::default(),

@@ -8,8 +8,11 @@ use super::format::{
     Dates, area, cover, days_between, gain, keep_dates_whole, visible, whole_cover,
 };
 use super::lead::class;
-use super::{Dress, GreenReport, ReportData, Room, Thumbnail, VisitPoint, curve_chart};
+use super::{Dress, GreenReport, LogKind, ReportData, Room, Thumbnail, VisitPoint, curve_chart};
 use crate::course::{Cover, Species};
+
+/// So many remarks of people are shown of a green.
+const MOST_SAID: usize = 3;
 
 /// All of one green, in words and pictures.
 pub(crate) struct Section {
@@ -24,6 +27,15 @@ pub(crate) struct Section {
     pub(crate) chart_narrow: String,
     pub(crate) visits: Vec<VisitRow>,
     pub(crate) strips: Vec<Strip>,
+    pub(crate) said: Vec<LogRow>,
+    pub(crate) log: Vec<LogRow>,
+}
+
+/// A line of the log.
+pub(crate) struct LogRow {
+    pub(crate) date: String,
+    pub(crate) text: String,
+    pub(crate) detail: String,
 }
 
 /// A line of the table of visits.
@@ -67,6 +79,8 @@ impl Section {
             chart_narrow: curve_chart(data, green, Room::Narrow, Dress::Page),
             visits: visit_rows(data, green, dates),
             strips: strips(data, &green.thumbnails, dates),
+            said: said(green, dates),
+            log: log_rows(green, dates),
         }
     }
 }
@@ -106,6 +120,32 @@ fn visit_rows(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<Visit
         before = Some(visit);
     }
     rows
+}
+
+/// What somebody has to say of the green, the newest first.
+fn said(green: &GreenReport, dates: Dates) -> Vec<LogRow> {
+    let notes = green.log.iter().rev();
+    let notes = notes.filter(|line| line.kind == LogKind::Note);
+    notes
+        .take(MOST_SAID)
+        .map(|line| LogRow {
+            date: keep_dates_whole(&dates.show(line.date)),
+            text: visible(&line.detail),
+            detail: String::new(),
+        })
+        .collect()
+}
+
+fn log_rows(green: &GreenReport, dates: Dates) -> Vec<LogRow> {
+    let events = green.log.iter();
+    let events = events.filter(|line| line.kind == LogKind::Event);
+    events
+        .map(|line| LogRow {
+            date: keep_dates_whole(&dates.show(line.date)),
+            text: visible(&line.what),
+            detail: visible(&line.detail),
+        })
+        .collect()
 }
 
 fn strips(data: &ReportData, thumbnails: &[Thumbnail], dates: Dates) -> Vec<Strip> {

@@ -1,9 +1,11 @@
 //! The first screen: where the course stands, what needs a look, what the last week brought.
 
+use super::delay::cost_of_delay;
 use super::format::{
     Dates, chance, chance_words, change, days_between, isolated, keep_dates_whole, visible,
     whole_cover,
 };
+use super::history::changed;
 use super::outlook::window;
 use super::{AllFull, GreenReport, Pace, ReportData, Status};
 
@@ -65,7 +67,12 @@ pub(crate) fn class(pace: Pace) -> &'static str {
 impl Lead {
     pub(crate) fn of(data: &ReportData) -> Lead {
         let attention = data.attention();
-        let sentences = [in_time(data), last_week(data)];
+        let sentences = [
+            in_time(data),
+            cost_of_delay(data),
+            changed(data),
+            last_week(data),
+        ];
         Lead {
             headline: keep_dates_whole(&headline(data)),
             sentences: sentences

@@ -14,6 +14,7 @@ mod compare_csv;
 mod compare_text;
 mod compare_words;
 mod curve_chart;
+mod delay;
 mod error;
 #[cfg(test)]
 mod example;
@@ -21,6 +22,7 @@ mod forecast_text;
 mod format;
 mod green_map;
 mod green_section;
+mod history;
 mod lead;
 mod line_name;
 mod methods;
@@ -28,11 +30,13 @@ mod model;
 mod next;
 mod outlook;
 mod overview_chart;
+mod owner_pdf;
 mod pace;
 mod page;
 #[cfg(test)]
 mod page_tests;
 mod palette;
+mod pdf;
 mod sentences;
 mod spreadsheet;
 mod svg;
@@ -40,6 +44,7 @@ mod text;
 mod thin_list;
 mod walk;
 mod walk_page;
+mod walk_pdf;
 mod walk_slates;
 #[cfg(test)]
 mod walk_tests;
@@ -52,16 +57,21 @@ pub use audit_text::{AuditFacts, AuditStory, audit_text};
 pub use compare_charts::{cost_chart, levels_chart, means_chart};
 pub use compare_csv::{comparison_files, means_csv};
 pub use compare_text::comparison_text;
+pub(crate) use curve_chart::curve_picture;
 pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
 pub use forecast_text::forecast_details;
+pub(crate) use format::count;
 pub use green_map::green_map;
+pub use history::{Earlier, EarlierGreen, EarlierSource, LogKind, LogLine};
 pub use model::{
-    AllFull, Caution, CurveFacts, CurvePoint, GreenReport, Method, Outlook, PhotoCounts,
+    AllFull, Caution, CurveFacts, CurvePoint, DayCost, GreenReport, Method, Outlook, PhotoCounts,
     ReportData, SetAside, Thumbnail, VisitPoint,
 };
 pub use next::next_steps;
 pub use overview_chart::overview_chart;
+pub(crate) use overview_chart::overview_picture;
+pub use owner_pdf::report_pdf;
 pub use pace::Pace;
 pub use page::report_page;
 pub use spreadsheet::{cover_csv, photos_csv};
@@ -70,5 +80,6 @@ pub use text::{Style, greens_table, photo_counts, summary};
 pub use thin_list::{maps_in_words, maps_json, thin_areas_csv, thin_areas_geojson};
 pub use walk::{Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;
+pub use walk_pdf::{slates_pdf, walk_pdf};
 pub use walk_slates::slates_page;
 pub use write::{followed, write_where_told, write_whole};

@@ -10,6 +10,8 @@ use crate::cover::Mark;
 use crate::forecast::{Milestone, Status};
 use crate::photo::{PhotoName, Reason};
 
+use super::{Earlier, LogLine};
+
 /// All that is told of one season.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ReportData {
@@ -27,6 +29,10 @@ pub struct ReportData {
     pub greens: Vec<GreenReport>,
     /// When the last of the greens will be full, where the forecast answers for all of them at once.
     pub all_full: Option<AllFull>,
+    /// How things were told before.
+    pub earlier: Option<Earlier>,
+    /// What a day on which the course is closed costs.
+    pub day_cost: Option<DayCost>,
     /// What became of the photos.
     pub photos: PhotoCounts,
     /// Remarks on the season as a whole, a sentence each.
@@ -66,6 +72,10 @@ pub struct GreenReport {
     pub curve_facts: Option<CurveFacts>,
     /// Small pictures of its stations, by station and date.
     pub thumbnails: Vec<Thumbnail>,
+    /// What was done to it, by date.
+    pub log: Vec<LogLine>,
+    /// Its outer edge in metres east and north; empty where none is known.
+    pub outline: Vec<(f64, f64)>,
     /// Days on the way to full cover by which work is planned, the lowest cover first.
     pub milestones: Vec<Milestone>,
     /// What moved its date over the last week, in one sentence.
@@ -112,6 +122,15 @@ pub struct Outlook {
     pub chance_by_opening: Option<f64>,
     /// Chance of being full before growth ends, from 0 to 1; given where the season may end first.
     pub chance_this_season: Option<f64>,
+}
+
+/// What a day on which the course is closed costs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DayCost {
+    /// Stands before amounts.
+    pub currency: String,
+    /// A day's worth.
+    pub amount: f64,
 }
 
 /// When the last green will be full.

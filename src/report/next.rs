@@ -66,7 +66,7 @@ fn look_first(data: &ReportData) -> Option<String> {
     let gain = worst.gain_last_week.map_or(String::new(), |points| {
         format!(", {} in the last week", change(points))
     });
-    let status = worst.outlook.status.words();
+    let status = worst.standing();
     Some(format!(
         "Look at {} first: {status}{cover}{gain}.",
         worst.id

@@ -22,11 +22,16 @@ const FOOT: f64 = 30.0;
 /// The chart of the course as SVG: a row for every green in the order of play, a bar from the early to the
 /// late date, a mark at the middle one.
 pub fn overview_chart(data: &ReportData, room: Room, dress: Dress) -> String {
+    overview_picture(data, &data.greens, room).finish(dress)
+}
+
+/// The same for some of the greens, not yet written as SVG.
+pub(crate) fn overview_picture(data: &ReportData, greens: &[GreenReport], room: Room) -> Svg {
     let (width, label_room, value_room) = match room {
         Room::Wide => (900.0, 150.0, 86.0),
         Room::Narrow => (350.0, 74.0, 44.0),
     };
-    let height = TOP + ROW * data.greens.len() as f64 + FOOT;
+    let height = TOP + ROW * greens.len() as f64 + FOOT;
     let id = format!("o{}", room.letter());
     let title = format!("{}: dates of full cover", data.course);
     let mut svg = Svg::new((width, height), &id, &title, &standing(data));
@@ -37,11 +42,11 @@ pub fn overview_chart(data: &ReportData, room: Room, dress: Dress) -> String {
         width,
         bottom: height - FOOT,
     };
-    rows.frame(&mut svg, data);
-    for (index, green) in data.greens.iter().enumerate() {
+    rows.frame(&mut svg, data, greens.len());
+    for (index, green) in greens.iter().enumerate() {
         rows.green(&mut svg, TOP + ROW * (index as f64 + 0.5), green);
     }
-    svg.finish(dress)
+    svg
 }
 
 struct Rows {
@@ -53,8 +58,8 @@ struct Rows {
 }
 
 impl Rows {
-    fn frame(&self, svg: &mut Svg, data: &ReportData) {
-        for index in (1..data.greens.len()).step_by(2) {
+    fn frame(&self, svg: &mut Svg, data: &ReportData, n_rows: usize) {
+        for index in (1..n_rows).step_by(2) {
             let at = (0.0, TOP + ROW * index as f64);
             svg.bar("c-zebra", at, (self.width, ROW), 0.0);
         }
@@ -66,10 +71,13 @@ impl Rows {
             let x = self.x.x(open_by);
             svg.line("c-opening", (x, TOP - 4.0), (x, self.bottom));
             let words = format!("opening {}", self.dates.show(open_by));
-            // Beside each other where both have room, else one over the other.
-            let is_close = (x - today).abs() < text_width(&words);
+            let half = text_width(&words) / 2.0;
+            let head_of_chances = self.width - 8.0 - text_width("chance");
+            // Beside its neighbours where all have room, else over them.
+            let is_close = (x - today).abs() < 2.0 * half || x + half + 6.0 > head_of_chances;
             let y = TOP - if is_close { 26.0 } else { 10.0 };
-            svg.text("c-note c-late", Anchor::Middle, (x, y), &words);
+            let middle = x.min(self.width - half - 4.0);
+            svg.text("c-note c-late", Anchor::Middle, (middle, y), &words);
             let place = (self.width - 8.0, TOP - 10.0);
             svg.text("c-tick", Anchor::End, place, "chance");
         }

@@ -61,6 +61,16 @@ impl GreenReport {
         }
     }
 
+    /// How it stands in a word or two: what is the matter where something is, else against the opening date.
+    pub(crate) fn standing(&self) -> &'static str {
+        match self.outlook.status {
+            Status::Full | Status::Growing | Status::TooEarly => self.pace().tag(),
+            status @ (Status::Stalled | Status::SetBack | Status::SeasonEndsFirst) => {
+                status.words()
+            }
+        }
+    }
+
     /// Days without a photo, where that is too long; a full green need not be photographed.
     pub(crate) fn overdue_days(&self, as_of: Date) -> Option<i32> {
         let last = self.visits.last().map_or(self.planted, |visit| visit.date);

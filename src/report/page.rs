@@ -4,7 +4,8 @@ use askama::Template;
 
 use super::aside::Aside;
 use super::format::{
-    Dates, chance, count, cover, days_between, full_date, gain, keep_dates_whole, visible,
+    Dates, chance, count, cover, days_between, full_date, gain, keep_dates_whole, thousands,
+    visible,
 };
 use super::green_section::Section;
 use super::lead::{Lead, class};
@@ -40,28 +41,30 @@ struct Page {
     greens: Vec<Section>,
     notes: Vec<String>,
     n_found: String,
-    n_measured: usize,
+    n_measured: String,
     n_missing: usize,
     set_aside: Vec<Aside>,
-    n_aside: usize,
+    n_aside: String,
     methods: Methods,
     cautions: Vec<&'static str>,
 }
 
 /// A line of the table of greens.
-struct Row {
-    title: String,
-    planted: String,
-    days: i32,
-    n_visits: usize,
-    cover: String,
-    gain: String,
-    full: String,
-    range: String,
-    chance: String,
+pub(crate) struct Row {
+    pub(crate) title: String,
+    pub(crate) planted: String,
+    pub(crate) days: i32,
+    pub(crate) n_visits: usize,
+    pub(crate) cover: String,
+    pub(crate) gain: String,
+    pub(crate) full: String,
+    pub(crate) range: String,
+    pub(crate) chance: String,
     pace: &'static str,
-    class: &'static str,
+    pub(crate) class: &'static str,
+    pub(crate) standing: &'static str,
     status: &'static str,
+    is_troubled: bool,
 }
 
 impl Page {
@@ -84,10 +87,10 @@ impl Page {
                 .collect(),
             notes: data.notes.iter().map(|note| visible(note)).collect(),
             n_found: count(data.photos.n_found(), "photo", "photos"),
-            n_measured: data.photos.n_measured,
+            n_measured: thousands(data.photos.n_measured as f64),
             n_missing: data.photos.n_missing,
             set_aside: data.photos.by_reason(),
-            n_aside: data.photos.set_aside.len(),
+            n_aside: thousands(data.photos.set_aside.len() as f64),
             methods: Methods::of(data),
             cautions: cautions(data),
         }
@@ -95,7 +98,7 @@ impl Page {
 }
 
 impl Row {
-    fn of(data: &ReportData, green: &GreenReport, dates: Dates) -> Row {
+    pub(crate) fn of(data: &ReportData, green: &GreenReport, dates: Dates) -> Row {
         let outlook = &green.outlook;
         let dash = || "–".to_owned();
         Row {
@@ -119,6 +122,8 @@ impl Row {
             pace: green.pace().tag(),
             class: class(green.pace()),
             status: outlook.status.words(),
+            standing: green.standing(),
+            is_troubled: green.standing() != green.pace().tag(),
         }
     }
 }

@@ -53,6 +53,12 @@ pub(crate) fn variables() -> String {
     format!("{light}\n@media (prefers-color-scheme:dark){{{dark}}}\n@media print{{{light}}}\n")
 }
 
+/// The colour of this name on paper, as `#rrggbb`; that of letters where there is none.
+pub(crate) fn on_paper(name: &str) -> &'static str {
+    let tone = tones().find(|tone| tone.name == name);
+    tone.map_or(TEXTS[0].light, |tone| tone.light)
+}
+
 /// `css` with every variable replaced by its colour, for readers that know no variables.
 pub(crate) fn resolved(css: &str, shade: fn(&Tone) -> &'static str) -> String {
     tones().fold(css.to_owned(), |css, tone| {

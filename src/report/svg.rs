@@ -33,6 +33,45 @@ pub(crate) enum Anchor {
 pub(crate) struct Svg {
     head: String,
     body: String,
+    shapes: Vec<Shape>,
+    size: (f64, f64),
+}
+
+/// What a picture is made of, for those who draw it otherwise than as SVG.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Shape {
+    /// A straight line.
+    Line {
+        class: String,
+        from: (f64, f64),
+        to: (f64, f64),
+    },
+    /// A rectangle.
+    Bar {
+        class: String,
+        at: (f64, f64),
+        size: (f64, f64),
+        corner: f64,
+    },
+    /// A round mark.
+    Dot {
+        class: String,
+        at: (f64, f64),
+        radius: f64,
+    },
+    /// A line through points, or the area that they enclose.
+    Track {
+        class: String,
+        points: Vec<(f64, f64)>,
+        is_closed: bool,
+    },
+    /// Words on a base line.
+    Text {
+        class: String,
+        anchor: Anchor,
+        at: (f64, f64),
+        words: String,
+    },
 }
 
 impl Svg {
@@ -48,13 +87,30 @@ impl Svg {
         Svg {
             head,
             body: String::new(),
+            shapes: Vec::new(),
+            size,
         }
+    }
+
+    /// Width and height in pixels.
+    pub(crate) fn size(&self) -> (f64, f64) {
+        self.size
+    }
+
+    /// What has been drawn, in order.
+    pub(crate) fn shapes(&self) -> &[Shape] {
+        &self.shapes
     }
 
     /// A straight line.
     pub(crate) fn line(&mut self, class: &str, from: (f64, f64), to: (f64, f64)) {
         let ends = [("x1", from.0), ("y1", from.1), ("x2", to.0), ("y2", to.1)];
         self.shape("line", class, &ends);
+        self.shapes.push(Shape::Line {
+            class: class.to_owned(),
+            from,
+            to,
+        });
     }
 
     /// A rectangle with rounded corners.
@@ -69,6 +125,12 @@ impl Svg {
             ("rx", corner),
         ];
         self.shape("rect", class, &sides);
+        self.shapes.push(Shape::Bar {
+            class: class.to_owned(),
+            at,
+            size,
+            corner,
+        });
     }
 
     /// A round mark.
@@ -78,6 +140,11 @@ impl Svg {
             class,
             &[("cx", at.0), ("cy", at.1), ("r", radius)],
         );
+        self.shapes.push(Shape::Dot {
+            class: class.to_owned(),
+            at,
+            radius,
+        });
     }
 
     /// A square mark on its tip.
@@ -96,16 +163,32 @@ impl Svg {
     pub(crate) fn track(&mut self, class: &str, points: &[(f64, f64)]) {
         let track = track(points);
         self.put(format_args!("<path class=\"{class}\" d=\"{track}\"/>"));
+        self.shapes.push(Shape::Track {
+            class: class.to_owned(),
+            points: points.to_vec(),
+            is_closed: false,
+        });
     }
 
     /// The area that `points` enclose.
     pub(crate) fn area(&mut self, class: &str, points: &[(f64, f64)]) {
         let track = track(points);
         self.put(format_args!("<path class=\"{class}\" d=\"{track}Z\"/>"));
+        self.shapes.push(Shape::Track {
+            class: class.to_owned(),
+            points: points.to_vec(),
+            is_closed: true,
+        });
     }
 
     /// Words; `at` is on their base line.
     pub(crate) fn text(&mut self, class: &str, anchor: Anchor, at: (f64, f64), words: &str) {
+        self.shapes.push(Shape::Text {
+            class: class.to_owned(),
+            anchor,
+            at,
+            words: visible(words),
+        });
         let anchor = match anchor {
             Anchor::Start => "start",
             Anchor::Middle => "middle",

@@ -2,7 +2,9 @@
 
 use super::aside::Aside;
 use super::columns::{Column, Side, cut, lines, total_width, wrap};
-use super::format::{Dates, chance, count, cover, days_between, full_date, gain, visible};
+use super::format::{
+    Dates, chance, count, cover, days_between, full_date, gain, thousands, visible,
+};
 use super::sentences::standing;
 use super::{GreenReport, Pace, PhotoCounts, ReportData, Status, next_steps};
 use crate::course::GreenId;
@@ -62,13 +64,13 @@ pub fn photo_counts(photos: &PhotoCounts) -> String {
     let mut text = format!(
         "{} in: {} measured, {} set aside\n",
         count(photos.n_found(), "photo", "photos"),
-        photos.n_measured,
-        photos.set_aside.len()
+        thousands(photos.n_measured as f64),
+        thousands(photos.set_aside.len() as f64)
     );
     if photos.n_missing > 0 {
         text += &format!(
             "{} of the measured no longer in the photo folder; they stay on record\n",
-            photos.n_missing
+            thousands(photos.n_missing as f64)
         );
     }
     for line in set_aside_lines(photos) {
@@ -134,7 +136,7 @@ fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Col
         ));
     }
     columns.push(column(["", "Status"], Side::Left, &|green| {
-        green.outlook.status.words().to_owned()
+        green.standing().to_owned()
     }));
     columns
 }

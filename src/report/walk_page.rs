@@ -71,10 +71,7 @@ struct Station {
 
 impl Stop {
     fn of(stop: &WalkStop, units: DisplayUnits, dates: Dates) -> Stop {
-        let last = stop.last.map_or("no photo yet".to_owned(), |visit| {
-            let cover = whole_cover(visit.cover, Cover::FULL);
-            keep_dates_whole(&format!("{cover} green on {}", dates.show(visit.date)))
-        });
+        let last = keep_dates_whole(&seen(stop, dates));
         Stop {
             title: visible(&title(&stop.name, stop.green.as_str())),
             id: visible(stop.green.as_str()),
@@ -97,8 +94,20 @@ impl Stop {
     }
 }
 
+/// How a green stood at its last visit.
+pub(super) fn last_seen(stop: &WalkStop, walk: &Walk) -> String {
+    seen(stop, Dates::as_of(walk.date))
+}
+
+fn seen(stop: &WalkStop, dates: Dates) -> String {
+    stop.last.map_or("no photo yet".to_owned(), |visit| {
+        let cover = whole_cover(visit.cover, Cover::FULL);
+        format!("{cover} green on {}", dates.show(visit.date))
+    })
+}
+
 /// A way on foot; nearer than ten is not worth telling apart.
-fn way(metres: f64, units: DisplayUnits) -> String {
+pub(super) fn way(metres: f64, units: DisplayUnits) -> String {
     const YARDS_PER_METRE: f64 = 1.0 / 0.9144;
     let tens = |length: f64| (length / 10.0).round() * 10.0;
     match units {
@@ -107,7 +116,7 @@ fn way(metres: f64, units: DisplayUnits) -> String {
     }
 }
 
-fn light(daylight: &[Daylight], units: DisplayUnits) -> Option<String> {
+pub(super) fn light(daylight: &[Daylight], units: DisplayUnits) -> Option<String> {
     let pattern = match units {
         DisplayUnits::Us => "%-I:%M %p",
         DisplayUnits::Metric => "%H:%M",

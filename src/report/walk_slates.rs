@@ -66,30 +66,59 @@ struct Card {
     code: String,
 }
 
-/// The code as SVG, black on white whatever the page's colours, a unit a square.
+/// The dark squares of a slate's code.
 ///
 /// A quarter of it may be hidden by glare, dirt or a fold (level Q).
-fn code(slate: &Slate) -> Result<String, ReportError> {
-    let code = QrCode::with_error_correction_level(slate.payload(), EcLevel::Q).map_err(|why| {
-        let what = slate.station.as_ref().map(|id| id.to_string());
-        ReportError::Slate {
-            what: what.unwrap_or_else(|| slate.green.to_string()),
-            why: why.to_string(),
-        }
-    })?;
-    let width = code.width();
-    let size = width + 2 * QUIET;
-    let mut squares = String::new();
-    for (row, colours) in code.to_colors().chunks(width).enumerate() {
-        let mut column = 0;
-        for run in colours.chunk_by(|one, next| one == next) {
-            if run[0] == Color::Dark {
-                let (x, y, length) = (column + QUIET, row + QUIET, run.len());
-                // A String takes every character.
-                let _ = write!(squares, "M{x} {y}h{length}v1h-{length}z");
+pub(super) struct Squares {
+    width: usize,
+    colours: Vec<Color>,
+}
+
+impl Squares {
+    pub(super) fn of(slate: &Slate) -> Result<Squares, ReportError> {
+        let code = QrCode::with_error_correction_level(slate.payload(), EcLevel::Q);
+        let code = code.map_err(|why| {
+            let what = slate.station.as_ref().map(|id| id.to_string());
+            ReportError::Slate {
+                what: what.unwrap_or_else(|| slate.green.to_string()),
+                why: why.to_string(),
             }
-            column += run.len();
+        })?;
+        Ok(Squares {
+            width: code.width(),
+            colours: code.to_colors(),
+        })
+    }
+
+    /// Squares along a side, the blank ones around the code among them.
+    pub(super) fn size(&self) -> usize {
+        self.width + 2 * QUIET
+    }
+
+    /// Runs of dark squares: column, row, length.
+    pub(super) fn runs(&self) -> Vec<(usize, usize, usize)> {
+        let mut runs = Vec::new();
+        for (row, colours) in self.colours.chunks(self.width).enumerate() {
+            let mut column = 0;
+            for run in colours.chunk_by(|one, next| one == next) {
+                if run[0] == Color::Dark {
+                    runs.push((column + QUIET, row + QUIET, run.len()));
+                }
+                column += run.len();
+            }
         }
+        runs
+    }
+}
+
+/// The code as SVG, black on white whatever the page's colours, a unit a square.
+fn code(slate: &Slate) -> Result<String, ReportError> {
+    let code = Squares::of(slate)?;
+    let size = code.size();
+    let mut squares = String::new();
+    for (x, y, length) in code.runs() {
+        // A String takes every character.
+        let _ = write!(squares, "M{x} {y}h{length}v1h-{length}z");
     }
     Ok(format!(
         "<svg viewBox=\"0 0 {size} {size}\" class=\"code\" aria-hidden=\"true\" \

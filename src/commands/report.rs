@@ -1,0 +1,30 @@
+//! `sprigcast report`: the owner's report from what the ledger holds; nothing is measured.
+
+use super::Outcome;
+use super::cli::ReportArgs;
+use super::failure::Failure;
+use super::season;
+use super::terminal;
+use crate::pipeline::{self, Thumbnails, UndatedPhotos};
+use crate::report::{self, write_whole};
+
+pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
+    let course = season::course(&args.season)?;
+    let ledger = season::ledger_to_read(&course)?;
+    let mut season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+    season::warn_of_unmeasured(&season)?;
+    season.forget_after(args.as_of);
+    let forecast = pipeline::forecast(&course, &season, args.as_of)?;
+    let pictures = Thumbnails::of_ledger(&ledger)?;
+    let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures)?;
+    let out = season::out_folder(&course)?;
+    let page = out.join("report.html");
+    write_whole(&page, report::report_page(&data)?.as_bytes())?;
+    terminal::say(&format!("The report is {}\n", page.display()))?;
+    if args.pdf {
+        let sheets = out.join("report.pdf");
+        write_whole(&sheets, &report::report_pdf(&data))?;
+        terminal::say(&format!("Its two pages are {}\n", sheets.display()))?;
+    }
+    Ok(season::needs_a_person(&season, Some(&forecast)))
+}

@@ -1,0 +1,51 @@
+//! `sprigcast walk`: the sheet for the next photo walk and the slates to print.
+
+use jiff::Timestamp;
+
+use super::Outcome;
+use super::cli::WalkArgs;
+use super::failure::Failure;
+use super::season;
+use super::terminal;
+use crate::ledger::Ledger;
+use crate::pipeline::{self, Season, Thumbnails, UndatedPhotos};
+use crate::report::{self, count, write_whole};
+
+pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
+    let course = season::course(&args.season)?;
+    // The first walk comes before anything is measured.
+    let (season, pictures) = if season::ledger_path(&course).exists() {
+        let ledger: Ledger = season::ledger_to_read(&course)?;
+        let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+        (season, Thumbnails::of_ledger(&ledger)?)
+    } else {
+        (Season::default(), Thumbnails::default())
+    };
+    let today = Timestamp::now()
+        .to_zoned_datetime(course.time_zone.clone())
+        .date();
+    let date = args
+        .date
+        .unwrap_or_else(|| pipeline::next_walk_date(&season, today));
+    let walk = pipeline::walk(&course, &season, &pictures, date);
+    let out = season::out_folder(&course)?;
+    let mut files = vec![
+        ("walk.html", report::walk_page(&walk)?.into_bytes()),
+        ("slates.html", report::slates_page(&walk)?.into_bytes()),
+    ];
+    if args.pdf {
+        files.push(("walk.pdf", report::walk_pdf(&walk)));
+        files.push(("slates.pdf", report::slates_pdf(&walk)?));
+    }
+    let n_photos = count(walk.n_photos(), "photo", "photos");
+    let n_greens = count(walk.stops.len(), "green", "greens");
+    let day = date.strftime("%A, %b %-d, %Y");
+    let mut text = format!("{day}: {n_photos} on {n_greens}.\n");
+    for (name, bytes) in files {
+        let path = out.join(name);
+        write_whole(&path, &bytes)?;
+        text += &format!("  {}\n", path.display());
+    }
+    terminal::say(&text)?;
+    Ok(Outcome::Done)
+}

@@ -1,0 +1,137 @@
+//! What the report tells beside the forecast: pictures, the log, earlier reports, outlines, the cost of a day.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use super::{Season, Thumbnails};
+use crate::course::{Course, Green, Outlines};
+use crate::forecast::{ForecastDocument, GreenForecast};
+use crate::ledger::ForecastRow;
+use crate::report::{DayCost, Earlier, EarlierGreen, EarlierSource, LogKind, LogLine, ReportData};
+use crate::season::{Log, LogEntry, What};
+
+/// What the report tells beside the forecast.
+#[derive(Debug)]
+pub struct Beside<'a> {
+    /// Small pictures.
+    pub pictures: &'a Thumbnails,
+    /// The log of the season.
+    pub log: &'a Log,
+    /// Every forecast that the ledger keeps.
+    pub kept: &'a [ForecastRow],
+}
+
+/// Adds to a report what is told beside the forecast.
+pub fn complete_report(
+    data: &mut ReportData,
+    course: &Course,
+    season: &Season,
+    forecast: &ForecastDocument,
+    beside: &Beside<'_>,
+) {
+    data.earlier = earlier(course, forecast, beside.kept);
+    data.day_cost = course.money.day_closed.map(|amount| DayCost {
+        currency: course.money.currency.clone(),
+        amount,
+    });
+    for (told, green) in data.greens.iter_mut().zip(&course.greens) {
+        told.thumbnails = beside.pictures.strip(season, &green.id);
+        told.thumbnails.retain(|picture| picture.date <= data.as_of);
+        told.log = log_lines(beside.log, green, data.as_of);
+        told.outline = outline(&course.outlines, green);
+    }
+}
+
+/// Lines of the log on a green, from its planting to the day of the report.
+fn log_lines(log: &Log, green: &Green, as_of: Date) -> Vec<LogLine> {
+    let lines = log.of(&green.id);
+    let lines = lines.filter(|line| line.date <= as_of);
+    lines.map(log_line).collect()
+}
+
+fn log_line(entry: &LogEntry) -> LogLine {
+    let amount = entry
+        .amount
+        .map(|amount| format!("{amount} {}", entry.unit).trim_end().to_owned());
+    let parts = [
+        amount,
+        Some(entry.analysis.clone()),
+        Some(entry.note.clone()),
+    ];
+    let parts: Vec<String> = parts
+        .into_iter()
+        .flatten()
+        .filter(|part| !part.is_empty())
+        .collect();
+    LogLine {
+        date: entry.date,
+        what: entry.what_text.clone(),
+        detail: parts.join(", "),
+        kind: match entry.what {
+            What::Note => LogKind::Note,
+            _ => LogKind::Event,
+        },
+    }
+}
+
+/// The outer ring of a green in metres east and north, at most [`MOST_CORNERS`] corners of it.
+fn outline(outlines: &Outlines, green: &Green) -> Vec<(f64, f64)> {
+    let Some(outline) = outlines.of(&green.id) else {
+        return Vec::new();
+    };
+    let rings = outline.in_metres().iter().map(|polygon| polygon.exterior());
+    let Some(ring) = rings.max_by_key(|ring| ring.0.len()) else {
+        return Vec::new();
+    };
+    let step = ring.0.len().div_ceil(MOST_CORNERS).max(1);
+    let corners = ring.0.iter().step_by(step);
+    corners.map(|corner| (corner.x, corner.y)).collect()
+}
+
+/// A small picture shows no more.
+const MOST_CORNERS: usize = 90;
+
+/// How things were told on the last earlier day that the ledger has a forecast for; where it has none, as it
+/// would have been told a week before.
+fn earlier(course: &Course, now: &ForecastDocument, kept: &[ForecastRow]) -> Option<Earlier> {
+    let before: Vec<&ForecastRow> = kept.iter().filter(|row| row.as_of < now.as_of).collect();
+    match before.iter().map(|row| row.as_of).max() {
+        Some(day) => {
+            // Of several that were made for one day the last stands.
+            let rows = before.into_iter().filter(|row| row.as_of == day);
+            let by_green: BTreeMap<_, _> = rows.map(|row| (&row.green, row)).collect();
+            let of = |green: &Green| {
+                let row = by_green.get(&green.id)?;
+                let told: GreenForecast = serde_json::from_str(&row.json).ok()?;
+                Some(EarlierGreen {
+                    status: Some(told.status),
+                    date: told.full_cover.date,
+                })
+            };
+            let greens = course
+                .greens
+                .iter()
+                .map(|green| of(green).unwrap_or_default());
+            Some(Earlier {
+                as_of: day,
+                source: EarlierSource::Report,
+                greens: greens.collect(),
+            })
+        }
+        None => {
+            let moved = || now.greens.iter().filter_map(|green| green.moved);
+            let day = moved().map(|moved| moved.since).max()?;
+            let of = |green: &GreenForecast| EarlierGreen {
+                // A status of then is not known; only its date is compared.
+                status: None,
+                date: green.moved.map(|moved| moved.from),
+            };
+            Some(Earlier {
+                as_of: day,
+                source: EarlierSource::Hindsight,
+                greens: now.greens.iter().map(of).collect(),
+            })
+        }
+    }
+}

@@ -1,0 +1,216 @@
+//! The next photo walk: which greens, how many photos of each and why, and when the sun stands high enough.
+
+use jiff::ToSpan as _;
+use jiff::civil::Date;
+
+use super::tell::visit_points;
+use super::{Season, Thumbnails};
+use crate::course::{Course, Green, Position};
+use crate::report::{Daylight, VisitPoint, Walk, WalkStation, WalkStop};
+use crate::season::hours_above;
+
+/// Photos of a green without stations: what the five rules ask for.
+const USUAL_PHOTOS: usize = 6;
+/// A full green is photographed to see that it stays so.
+const PHOTOS_OF_A_FULL_GREEN: usize = 3;
+/// Nobody takes more of one green.
+const MOST_PHOTOS: usize = 12;
+/// Photos are to be so many that the mean is known this well, one standard error in points of cover. Our own
+/// choice: half of what turf gains in a slow week.
+const WANTED_ERROR_PERCENT: f64 = 3.0;
+/// Lower than this the sun throws long shadows; degrees (common practice, no source).
+const LOWEST_SUN_DEG: f64 = 25.0;
+/// Days from one walk to the next.
+const WEEK_DAYS: i64 = 7;
+
+/// The day of the next walk: a week after the last visit, or today where that has passed.
+pub fn next_walk_date(season: &Season, today: Date) -> Date {
+    let last = season.visits.iter().map(|visit| visit.date).max();
+    let due = last.map(|last| last.saturating_add(WEEK_DAYS.days()));
+    due.map_or(today, |due| due.max(today))
+}
+
+/// The walk of a day, over every green of the course in the order of play.
+pub fn walk(course: &Course, season: &Season, pictures: &Thumbnails, date: Date) -> Walk {
+    let mut stops: Vec<WalkStop> = Vec::new();
+    let mut before: Option<Position> = None;
+    for green in course.greens.iter().filter(|green| green.planted <= date) {
+        let here = middle(course, green);
+        let way = before.zip(here).map(|(from, to)| metres(from, to));
+        stops.push(stop(course, season, pictures, green, date, way));
+        before = here.or(before);
+    }
+    let hours = course
+        .position
+        .and_then(|position| hours_above(position, date, &course.time_zone, LOWEST_SUN_DEG));
+    Walk {
+        course: course.name.clone(),
+        date,
+        units: course.units,
+        stops,
+        daylight: hours
+            .map(|(from, until)| Daylight {
+                from,
+                until,
+                sun_degrees: LOWEST_SUN_DEG,
+            })
+            .into_iter()
+            .collect(),
+    }
+}
+
+fn stop(
+    course: &Course,
+    season: &Season,
+    pictures: &Thumbnails,
+    green: &Green,
+    date: Date,
+    metres_from_last: Option<f64>,
+) -> WalkStop {
+    let last = visit_points(season, &green.id).pop();
+    let stations: Vec<WalkStation> = course
+        .stations
+        .iter()
+        .filter(|station| station.green == green.id)
+        .map(|station| WalkStation {
+            id: station.id.clone(),
+            last: pictures.last_of(season, &station.id),
+        })
+        .collect();
+    let is_full = last.is_some_and(|visit| visit.cover >= course.goal.full_cover);
+    let (n_photos, why) = how_many(last, is_full, stations.len(), date);
+    WalkStop {
+        green: green.id.clone(),
+        name: green.name.clone(),
+        metres_from_last,
+        last,
+        n_photos,
+        why,
+        stations,
+    }
+}
+
+/// How many photos of a green, and why.
+fn how_many(
+    last: Option<VisitPoint>,
+    is_full: bool,
+    n_stations: usize,
+    date: Date,
+) -> (usize, String) {
+    let usual = if n_stations > 0 {
+        n_stations
+    } else {
+        USUAL_PHOTOS
+    };
+    let Some(visit) = last else {
+        return (usual, "no photo of it yet".to_owned());
+    };
+    if is_full {
+        let n = PHOTOS_OF_A_FULL_GREEN.max(n_stations);
+        return (n, "full; to see that it stays so".to_owned());
+    }
+    // At stations the spots are fixed; elsewhere more photos make the mean surer.
+    let wanted = visit
+        .sd_percent
+        .filter(|_| n_stations == 0)
+        .map_or(0, |sd| (sd / WANTED_ERROR_PERCENT).powi(2).ceil() as usize);
+    if wanted > usual {
+        let n = wanted.min(MOST_PHOTOS);
+        return (
+            n,
+            format!("its photos differed much last time: {} more", n - usual),
+        );
+    }
+    match (date - visit.date).get_days() {
+        days if i64::from(days) > WEEK_DAYS + 1 => {
+            (usual, format!("{days} days since the last visit"))
+        }
+        _ => (usual, "due".to_owned()),
+    }
+}
+
+/// The middle of a green's outline.
+fn middle(course: &Course, green: &Green) -> Option<Position> {
+    use geo::BoundingRect as _;
+    let outline = course.outlines.of(&green.id)?;
+    let middle = outline.shape().bounding_rect()?.center();
+    Some(Position {
+        latitude: middle.y,
+        longitude: middle.x,
+    })
+}
+
+/// Metres between two places of one course, on a sphere of the mean radius of the Earth: good to a few parts
+/// in a thousand, while ways are told to ten metres.
+fn metres(from: Position, to: Position) -> f64 {
+    const RADIUS_M: f64 = 6_371_008.8;
+    let north = (to.latitude - from.latitude).to_radians();
+    let mean = f64::midpoint(from.latitude, to.latitude).to_radians();
+    let east = (to.longitude - from.longitude).to_radians() * mean.cos();
+    RADIUS_M * north.hypot(east)
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::course::Cover;
+
+    fn visit(day: i8, percent: f64, sd: f64) -> Option<VisitPoint> {
+        Some(VisitPoint {
+            date: Date::constant(2027, 7, day),
+            cover: Cover::from_percent(percent).unwrap(),
+            n_photos: 6,
+            n_spots: 6,
+            sd_percent: Some(sd),
+            se_percent: None,
+        })
+    }
+
+    #[test]
+    fn each_reason_has_its_number() {
+        let day = date(2027, 7, 26);
+        let told = |last, is_full, n_stations| {
+            let (n, why) = how_many(last, is_full, n_stations, day);
+            format!("{n}: {why}")
+        };
+        assert_eq!(told(None, false, 0), "6: no photo of it yet");
+        assert_eq!(told(visit(19, 40.0, 5.0), false, 0), "6: due");
+        assert_eq!(told(visit(19, 40.0, 5.0), false, 4), "4: due");
+        assert_eq!(
+            told(visit(12, 40.0, 5.0), false, 0),
+            "6: 14 days since the last visit"
+        );
+        // (9 / 3)² = 9
+        assert_eq!(
+            told(visit(19, 40.0, 9.0), false, 0),
+            "9: its photos differed much last time: 3 more"
+        );
+        assert_eq!(
+            told(visit(19, 40.0, 30.0), false, 0),
+            "12: its photos differed much last time: 6 more"
+        );
+        assert_eq!(
+            told(visit(19, 97.0, 1.0), true, 0),
+            "3: full; to see that it stays so"
+        );
+    }
+
+    #[test]
+    fn a_minute_of_arc_along_a_meridian_is_a_nautical_mile() {
+        let at = |latitude: f64| Position {
+            latitude,
+            longitude: -79.4,
+        };
+        // 1852 m by definition; the mean sphere gives 1853.2 m.
+        let minute = metres(at(36.0), at(36.0 + 1.0 / 60.0));
+        assert!((minute - 1852.0).abs() < 6.0, "{minute}");
+    }
+
+    #[test]
+    fn a_walk_is_never_in_the_past() {
+        let today = date(2027, 8, 20);
+        assert_eq!(next_walk_date(&Season::default(), today), today);
+    }
+}

@@ -1,0 +1,225 @@
+//! What has happened: lines of the log, and how dates have moved since the last report.
+
+use jiff::civil::Date;
+
+use super::format::{Dates, days_between, isolated};
+use super::{GreenReport, ReportData, Status};
+
+/// Dates that differ by less are told as the same.
+const WORTH_TELLING_DAYS: i32 = 2;
+
+/// So many greens are named in the sentence of what has changed.
+const NAMED: usize = 4;
+
+/// A line of the log that concerns a green.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LogLine {
+    /// When.
+    pub date: Date,
+    /// What was done or seen, as written.
+    pub what: String,
+    /// How much, and remarks; may be empty.
+    pub detail: String,
+    /// Whether it is a remark for the reader and nothing else.
+    pub kind: LogKind,
+}
+
+/// What a line of the log is to the reader.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LogKind {
+    /// Something was done or befell the green.
+    Event,
+    /// Somebody has a word to say.
+    Note,
+}
+
+/// How things were told earlier.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Earlier {
+    /// The day on which they stood so.
+    pub as_of: Date,
+    /// Where the earlier dates come from.
+    pub source: EarlierSource,
+    /// One for each green of the report, in its order.
+    pub greens: Vec<EarlierGreen>,
+}
+
+/// Where the earlier dates come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EarlierSource {
+    /// A report that was made then.
+    Report,
+    /// Worked out now from what was known then.
+    Hindsight,
+}
+
+/// How one green was told earlier.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct EarlierGreen {
+    /// How it stood.
+    pub status: Option<Status>,
+    /// When it was expected to be full.
+    pub date: Option<Date>,
+}
+
+/// What has changed since the last report, in a sentence or two.
+pub(crate) fn changed(data: &ReportData) -> Option<String> {
+    let earlier = data.earlier.as_ref()?;
+    let day = Dates::as_of(data.as_of).show(earlier.as_of);
+    let mut moved = Vec::new();
+    let (mut full, mut lost) = (Vec::new(), Vec::new());
+    let mut n_compared = 0;
+    for (green, before) in data.greens.iter().zip(&earlier.greens) {
+        let is_full = green.outlook.status == Status::Full;
+        let was_full = before.status == Some(Status::Full);
+        match (was_full, is_full) {
+            (false, true) if before.status.is_some() => full.push(isolated(&green.title())),
+            (true, false) => lost.push(isolated(&green.title())),
+            (false, false) => {
+                if let Some(days) = days_moved(green, before) {
+                    n_compared += 1;
+                    if days.abs() >= WORTH_TELLING_DAYS {
+                        moved.push((days, isolated(&green.title())));
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+    if n_compared == 0 && full.is_empty() && lost.is_empty() {
+        return None;
+    }
+    let since = match earlier.source {
+        EarlierSource::Report => format!("Since the report of {day}"),
+        EarlierSource::Hindsight => format!("Against what was known on {day}"),
+    };
+    let mut parts = Vec::new();
+    if !full.is_empty() {
+        parts.push(format!("{} became full", list(&full)));
+    }
+    if !lost.is_empty() {
+        parts.push(format!("{} fell below full", list(&lost)));
+    }
+    parts.extend(dates_moved(moved, n_compared));
+    Some(format!("{since}: {}.", parts.join("; ")))
+}
+
+fn days_moved(green: &GreenReport, before: &EarlierGreen) -> Option<i32> {
+    let now = green.outlook.told_date()?;
+    (before.status != Some(Status::TooEarly)).then_some(())?;
+    Some(days_between(before.date?, now))
+}
+
+/// The greens whose dates moved, the most delayed first.
+fn dates_moved(mut moved: Vec<(i32, String)>, n_compared: usize) -> Option<String> {
+    if n_compared == 0 {
+        return None;
+    }
+    if moved.is_empty() {
+        return Some("no expected date moved by more than a day".to_owned());
+    }
+    moved.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
+    let n_moved = moved.len();
+    // Of many, the most delayed and the most advanced.
+    let named: Vec<(i32, String)> = if n_moved > NAMED {
+        let last = moved.split_off(n_moved - NAMED / 2);
+        moved.truncate(NAMED / 2);
+        moved.into_iter().chain(last).collect()
+    } else {
+        moved
+    };
+    let told = named.iter().map(|(days, title)| {
+        let way = if *days > 0 { "later" } else { "earlier" };
+        format!("{} days {way} on {title}", days.abs())
+    });
+    let told = told.collect::<Vec<_>>().join(", ");
+    let others = match (n_moved > named.len(), n_compared > n_moved) {
+        (true, _) => format!("; {n_moved} of {n_compared} dates moved in all"),
+        (false, true) => "; on the others within a day".to_owned(),
+        (false, false) => String::new(),
+    };
+    Some(format!("full cover is now expected {told}{others}"))
+}
+
+fn list(titles: &[String]) -> String {
+    match titles {
+        [] => String::new(),
+        [one] => one.clone(),
+        [all @ .., last] => format!("{} and {last}", all.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::ToSpan as _;
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::report::example;
+
+    fn told(change: impl Fn(usize, &mut EarlierGreen)) -> Option<String> {
+        let mut season = example::season();
+        season.greens.truncate(8);
+        let greens = season.greens.iter().enumerate().map(|(index, green)| {
+            let mut before = EarlierGreen {
+                status: Some(green.outlook.status),
+                date: green.outlook.date,
+            };
+            change(index, &mut before);
+            before
+        });
+        season.earlier = Some(Earlier {
+            as_of: date(2027, 7, 4),
+            source: EarlierSource::Report,
+            greens: greens.collect(),
+        });
+        let marks = ['\u{2068}', '\u{2069}'];
+        changed(&season).map(|text| text.replace(marks, ""))
+    }
+
+    #[test]
+    fn dates_that_moved_are_named_with_their_days() {
+        let text = told(|index, before| match index {
+            3 => before.status = Some(Status::Growing),
+            5 => before.date = before.date.map(|date| date.saturating_sub(4.days())),
+            6 => before.date = before.date.map(|date| date.saturating_add(3.days())),
+            7 => before.date = before.date.map(|date| date.saturating_add(1.day())),
+            _ => {}
+        });
+        assert_eq!(
+            text.unwrap(),
+            "Since the report of Jul 4: Green 4 became full; full cover is now expected 4 days later on Green 6, \
+             3 days earlier on Green 7; on the others within a day."
+        );
+    }
+
+    #[test]
+    fn a_quiet_week_says_so_and_of_many_only_the_ends_are_named() {
+        let quiet = told(|_, _| {}).unwrap();
+        assert_eq!(
+            quiet,
+            "Since the report of Jul 4: no expected date moved by more than a day."
+        );
+        let mut season = example::season();
+        let greens = season.greens.iter().map(|green| EarlierGreen {
+            status: Some(Status::Growing),
+            date: green.outlook.date.map(|date| date.saturating_sub(5.days())),
+        });
+        season.earlier = Some(Earlier {
+            as_of: date(2027, 7, 4),
+            source: EarlierSource::Hindsight,
+            greens: greens.collect(),
+        });
+        let text = changed(&season).unwrap();
+        assert!(
+            text.starts_with("Against what was known on Jul 4: "),
+            "{text}"
+        );
+        assert_eq!(text.matches("5 days later").count(), 4);
+    }
+
+    #[test]
+    fn where_nothing_was_told_before_nothing_is_compared() {
+        assert_eq!(told(|_, before| *before = EarlierGreen::default()), None);
+    }
+}
