@@ -143,8 +143,7 @@ mod tests {
     #[test]
     fn every_letter_that_reports_use_is_there_and_others_have_a_stand_in() {
         let faces = Faces::new();
-        for letter in "Grün ½ ± − – … · °²³ Ž Ω Ж “”’ € ≥ \u{a0}".chars()
-        {
+        for letter in "Grün ½ ± − – … · °²³ Ž Ω Ж “”’ € \u{a0}".chars() {
             let glyphs = faces.glyphs(Weight::Regular, &letter.to_string());
             assert_eq!(glyphs[0].1, letter);
         }
