@@ -165,6 +165,7 @@ mod tests {
             n_spots: 6,
             sd_percent: Some(sd),
             se_percent: None,
+            mark: None,
         })
     }
 
