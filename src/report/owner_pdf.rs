@@ -240,7 +240,7 @@ fn look_at(sheet: &mut Sheet<'_>, top: f64, place: usize, green: &Attention) -> 
     let right = sheet.width - MARGIN;
     let odds_width = sheet.faces.width(Weight::Regular, 9.5, &green.odds);
     sheet.words_to((right, y), quiet, &green.odds);
-    let start = MARGIN + 200.0;
+    let start = MARGIN + 165.0;
     let room = right - odds_width - 10.0 - start;
     let why = sheet.faces.cut(Weight::Regular, 9.5, room, &green.why);
     sheet.words((start, y), plain, &why);
