@@ -183,6 +183,9 @@ pub(super) struct ForecastArgs {
     /// Use only what was known on this date; the last visit if not given
     #[arg(long, value_name = "DATE")]
     pub(super) as_of: Option<Date>,
+    /// Tell the latest day of planting that has this chance of full cover this season; 80 percent if not given
+    #[arg(long, value_name = "PERCENT", num_args = 0..=1, require_equals = true, default_missing_value = "80", value_parser = clap::value_parser!(u8).range(1..=99))]
+    pub(super) plant_by: Option<u8>,
     /// Print people's text or one JSON document
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,

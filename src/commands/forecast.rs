@@ -15,6 +15,9 @@ use crate::report;
 
 pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
+    if let Some(percent) = args.plant_by {
+        return plant_by(args, &course, f64::from(percent) / 100.0);
+    }
     let (mut season, forecast) = match &args.cover {
         Some(path) => {
             let visits = visits_from_file(path, &course)?;
@@ -42,6 +45,28 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
         }
     }
     Ok(outcome(&forecast))
+}
+
+/// A course may be planned before there is a ledger.
+fn plant_by(args: &ForecastArgs, course: &Course, level: f64) -> Result<Outcome, Failure> {
+    let visits = match &args.cover {
+        Some(path) => visits_from_file(path, course)?,
+        None if season::ledger_path(course).exists() => {
+            let ledger = season::ledger_to_read(course)?;
+            cover_points(&pipeline::of_ledger(
+                course,
+                &ledger,
+                UndatedPhotos::SetAside,
+            )?)
+        }
+        None => Visits::new(),
+    };
+    let plantings = pipeline::plant_by(course, &visits, args.as_of, level)?;
+    match args.format {
+        Format::Json => terminal::say_json(&plantings)?,
+        Format::Text => terminal::say(&report::plantings_text(&course.name, &plantings))?,
+    }
+    Ok(Outcome::Done)
 }
 
 pub(super) fn visits_from_file(path: &Path, course: &Course) -> Result<Visits, Failure> {

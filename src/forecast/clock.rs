@@ -14,6 +14,8 @@ use crate::season::{Day, DegreeDays, Weather, futures, temperatures};
 /// Degree days (°C) of a usual summer day, 25 °C over a base of 10: one growing day.
 const SUMMER_DAY: f64 = 15.0;
 const N_FUTURES: usize = 90;
+/// Days from the first of spring in which a freeze ends nothing: what was planted before it has yet to begin.
+const SPRING_DAYS: usize = 120;
 /// Far enough to see a green close next spring.
 const FUTURE_DAYS: usize = 330;
 /// A night that ends the growth of a warm-season grass for the year is no warmer than the first (the first
@@ -58,9 +60,32 @@ impl Growth {
             Some((weather, past))
         });
         match known {
-            Some((weather, past)) => Growth::of_weather(settings, &weather, &past, first, as_of),
+            Some((weather, past)) => Growth::of_weather(settings, &weather, &past, first, as_of, 0),
             None => Growth::of_days(weather, first, as_of),
         }
+    }
+
+    /// From the day `start` on, of which and of all after it nothing is known but earlier years.
+    pub(crate) fn ahead(settings: &WeatherSettings, weather: &Weather, start: Date) -> Growth {
+        let still = Day {
+            tmin_c: settings.base_c,
+            tmax_c: settings.base_c,
+        };
+        // In spring, north or south of the equator; later a freeze is the end.
+        let is_spring = matches!(start.month(), 3 | 4 | 9 | 10);
+        let spring_days = if is_spring { SPRING_DAYS } else { 0 };
+        let mut growth = Growth::of_weather(
+            settings,
+            &weather.known_on(start),
+            &[still],
+            start,
+            start,
+            spring_days,
+        );
+        growth
+            .notes
+            .retain(|note| !note.starts_with("the weather ends on"));
+        growth
     }
 
     fn of_weather(
@@ -69,6 +94,7 @@ impl Growth {
         past: &[Day],
         first: Date,
         as_of: Date,
+        spring_days: usize,
     ) -> Growth {
         let degree_days = DegreeDays {
             base_c: settings.base_c,
@@ -116,7 +142,8 @@ impl Growth {
             .zip(&possible)
             .enumerate()
             .map(|(idx, (future, days))| {
-                today + growth_ends(&future.warmth, days, ending_night(idx))
+                let (warmth, days) = (&future.warmth[spring_days..], &days[spring_days..]);
+                (today + spring_days as f64) + growth_ends(warmth, days, ending_night(idx))
             })
             .collect();
         Growth {

@@ -19,6 +19,7 @@ mod hindsight;
 mod hindsight_tests;
 mod losses;
 mod milestones;
+mod planting;
 mod point;
 mod pooled;
 #[cfg(test)]
@@ -43,6 +44,7 @@ pub use document::{
 pub use hindsight::season_explained;
 pub use losses::{Event, EventKind};
 pub use milestones::{Milestone, MilestoneKind};
+pub use planting::{PlantingChance, PlantingError, PlantingKind, Plantings, plantings};
 pub use point::{CoverPoint, Visits, usual_photo_sd};
 pub use season::{Options, season};
 pub use worst_part::{StationVisits, WorstPart};

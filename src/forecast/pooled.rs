@@ -10,7 +10,7 @@ use super::engine::{
 use super::expectation::Expectation;
 use super::worst_part::Part;
 use super::{CoverPoint, Event};
-use crate::course::{Cover, Green};
+use crate::course::{Cover, Green, SprigRate};
 
 const SEED: u64 = 0x5B16;
 /// Draws of when a part of a green is full.
@@ -82,12 +82,7 @@ pub(crate) fn draw_seasons(
     levels: &[f64],
     effort: Effort,
 ) -> Option<Outcome> {
-    let expected = Expectation::of(greens.first()?.green.species.as_ref());
-    let prior = Prior {
-        goal: goal.fraction(),
-        log_days_to_full: expected.middle_days().ln(),
-        log_days_to_full_sd: EXPECTATION_SD,
-    };
+    let prior = prior(greens, goal)?;
     let mut panel = panel(greens, growth);
     let posterior = explore(&mut panel, &prior, effort.n_fits(), SEED)?;
     let draws = predict(
@@ -132,6 +127,61 @@ pub(crate) fn draw_seasons(
     })
 }
 
+/// Draws seasons for the greens of one grass and for plantings to come, one a day and rate, which stand behind the
+/// greens: all days of the first rate, then those of the next. The first level is the goal.
+pub(crate) fn draw_plantings(
+    greens: &[&Known<'_>],
+    growth: &Growth,
+    goal: Cover,
+    days: &[Date],
+    rates: &[Option<SprigRate>],
+) -> Option<Vec<Draw>> {
+    let prior = prior(greens, goal)?;
+    let mut panel = panel(greens, growth);
+    let mean = mean_log_rate(greens);
+    for rate in rates {
+        let log_rate = rate.map_or(0.0, |rate| rate.cubic_metres_per_hectare.ln() - mean);
+        panel.tracks.extend(days.iter().map(|&planted| Track {
+            planted: days_between(growth.first, planted).max(0) as usize,
+            log_rate,
+            observations: Vec::new(),
+            loss: None,
+        }));
+    }
+    let posterior = explore(&mut panel, &prior, Effort::Glance.n_fits(), SEED)?;
+    let n_draws = Effort::Whole.n_draws();
+    let levels = [goal.fraction()];
+    Some(predict(
+        &panel,
+        &levels,
+        &posterior,
+        &growth.futures,
+        n_draws,
+        SEED,
+    ))
+}
+
+/// What is expected of the grass of these greens.
+fn prior(greens: &[&Known<'_>], goal: Cover) -> Option<Prior> {
+    let expected = Expectation::of(greens.first()?.green.species.as_ref());
+    Some(Prior {
+        goal: goal.fraction(),
+        log_days_to_full: expected.middle_days().ln(),
+        log_days_to_full_sd: EXPECTATION_SD,
+    })
+}
+
+fn log_rate(known: &Known<'_>) -> Option<f64> {
+    let rate = known.green.sprig_rate?;
+    Some(rate.cubic_metres_per_hectare.ln())
+}
+
+/// Mean ln sprig rate of the greens whose rate is known.
+fn mean_log_rate(greens: &[&Known<'_>]) -> f64 {
+    let rates: Vec<f64> = greens.iter().filter_map(|known| log_rate(known)).collect();
+    rates.iter().sum::<f64>() / rates.len().max(1) as f64
+}
+
 /// A part of a green as the engine takes it; it belongs to no round, since it teaches the greens nothing.
 fn part_track(part: &Part, green: &Track, growth: &Growth) -> Track {
     let day = |date: Date| days_between(growth.first, date).max(0) as usize;
@@ -163,14 +213,7 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
         .collect();
     rounds.sort();
     rounds.dedup();
-    let log_rate = |known: &Known<'_>| {
-        known
-            .green
-            .sprig_rate
-            .map(|rate| rate.cubic_metres_per_hectare.ln())
-    };
-    let rates: Vec<f64> = greens.iter().filter_map(|known| log_rate(known)).collect();
-    let mean_rate = rates.iter().sum::<f64>() / rates.len().max(1) as f64;
+    let mean_rate = mean_log_rate(greens);
     let day = |date: Date| days_between(growth.first, date).max(0) as usize;
     let tracks = greens
         .iter()

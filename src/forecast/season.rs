@@ -72,29 +72,7 @@ pub(super) fn season_knowing(
     effort: Effort,
 ) -> ForecastDocument {
     let as_of = knowledge.as_of;
-    let known: Vec<Known<'_>> = course
-        .greens
-        .iter()
-        .map(|green| {
-            let mut visits: Vec<CoverPoint> = visits
-                .get(&green.id)
-                .into_iter()
-                .flatten()
-                .filter(|point| point.date >= green.planted && point.date <= knowledge.visits)
-                .copied()
-                .collect();
-            visits.sort_by_key(|point| point.date);
-            let (fitted, hidden) = losses::without_hidden(&visits, &options.events, &green.id);
-            Known {
-                green,
-                parts: parts_of(green, &fitted, options, knowledge, effort),
-                stated_loss: losses::stated(&options.events, green, as_of),
-                visits,
-                fitted,
-                hidden,
-            }
-        })
-        .collect();
+    let known = known_greens(course, visits, options, knowledge, effort);
     let first = known
         .iter()
         .map(|known| known.green.planted)
@@ -151,6 +129,39 @@ pub(super) fn season_knowing(
     }
 }
 
+/// The greens of a course with what is known of each.
+pub(super) fn known_greens<'c>(
+    course: &'c Course,
+    visits: &Visits,
+    options: &'c Options,
+    knowledge: Knowledge,
+    effort: Effort,
+) -> Vec<Known<'c>> {
+    course
+        .greens
+        .iter()
+        .map(|green| {
+            let mut visits: Vec<CoverPoint> = visits
+                .get(&green.id)
+                .into_iter()
+                .flatten()
+                .filter(|point| point.date >= green.planted && point.date <= knowledge.visits)
+                .copied()
+                .collect();
+            visits.sort_by_key(|point| point.date);
+            let (fitted, hidden) = losses::without_hidden(&visits, &options.events, &green.id);
+            Known {
+                green,
+                parts: parts_of(green, &fitted, options, knowledge, effort),
+                stated_loss: losses::stated(&options.events, green, knowledge.as_of),
+                visits,
+                fitted,
+                hidden,
+            }
+        })
+        .collect()
+}
+
 /// The stations of a green that are forecast by themselves: only for an answer that is told.
 fn parts_of(
     green: &Green,
@@ -176,7 +187,7 @@ fn parts_of(
 }
 
 /// Indices of the greens of each grass, in the order in which the grasses first come.
-fn by_grass(known: &[Known<'_>]) -> Vec<Vec<usize>> {
+pub(super) fn by_grass(known: &[Known<'_>]) -> Vec<Vec<usize>> {
     let mut groups: Vec<(Option<&Species>, Vec<usize>)> = Vec::new();
     for (idx, known) in known.iter().enumerate() {
         let grass = known.green.species.as_ref();

@@ -11,7 +11,7 @@ use super::{PipelineError, Season};
 use crate::course::{Course, Cover, GreenId, StationId};
 use crate::cover::Visit;
 use crate::forecast::{
-    self, CoverPoint, Event, EventKind, ForecastDocument, Options, StationVisits, Visits,
+    self, CoverPoint, Event, EventKind, ForecastDocument, Options, Plantings, StationVisits, Visits,
 };
 use crate::ledger::{Ledger, PhotoOutcome};
 use crate::season::{Log, LogEntry, Weather, What, read_weather_csv};
@@ -40,6 +40,26 @@ pub fn forecast_visits(
     as_of: Option<Date>,
 ) -> Result<ForecastDocument, PipelineError> {
     forecast_with(course, visits, StationVisits::new(), as_of)
+}
+
+/// When to plant at the latest for this chance, from 0 to 1, of full cover this season.
+///
+/// # Errors
+///
+/// [`PipelineError`] where the weather or the log cannot be used, or tells no season's end.
+pub fn plant_by(
+    course: &Course,
+    visits: &Visits,
+    as_of: Option<Date>,
+    level: f64,
+) -> Result<Plantings, PipelineError> {
+    let options = Options {
+        as_of,
+        weather: weather(course)?,
+        events: events(&super::log(course)?),
+        ..Options::default()
+    };
+    Ok(forecast::plantings(course, visits, &options, level)?)
 }
 
 fn forecast_with(

@@ -36,7 +36,9 @@ use thiserror::Error;
 
 pub use audit::{Audit, AuditError, AuditOptions, AuditPoint, Audited, judge_audit, make_audit};
 pub use comparisons::compare;
-pub use forecasts::{forecast, forecast_visits, keep_forecast, season_of_visits, weather};
+pub use forecasts::{
+    forecast, forecast_visits, keep_forecast, plant_by, season_of_visits, weather,
+};
 pub use log::log;
 pub use maps::{Maps, maps};
 pub use measure::{MeasureOptions, Pictures, UndatedPhotos, measure, of_ledger};
@@ -54,6 +56,7 @@ pub use tune_overlays::tune_overlays;
 pub use walk::{next_walk_date, walk};
 
 use crate::cover::WindowError;
+use crate::forecast::PlantingError;
 use crate::ledger::LedgerError;
 use crate::photo::FindError;
 use crate::season::{LogError, WeatherCsvError};
@@ -92,6 +95,9 @@ pub enum PipelineError {
     /// The limits of hue and saturation are no window.
     #[error(transparent)]
     Window(#[from] WindowError),
+    /// No day of planting can be named.
+    #[error(transparent)]
+    Planting(#[from] PlantingError),
     /// A result cannot be written as JSON.
     #[error("cannot make JSON: {0}")]
     Json(#[from] serde_json::Error),

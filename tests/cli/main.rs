@@ -8,6 +8,7 @@ mod course_file;
 mod fitted;
 mod main_job;
 mod on_the_ground;
+mod outlook;
 mod photo_quality;
 mod pictures;
 mod season;

@@ -1,0 +1,231 @@
+//! The latest day of planting that still leaves a good chance of full cover this season.
+//!
+//! Greens that nobody has planted yet are drawn together with those of the season: with its pace where there
+//! are visits, with what is expected of the grass where there are none.
+
+use jiff::civil::Date;
+use serde::{Deserialize, Serialize};
+
+use super::clock::Growth;
+use super::dates::{days_after, days_between};
+use super::document::rounded;
+use super::pooled::{Effort, draw_plantings};
+use super::season::{Knowledge, by_grass, known_greens};
+use super::spread::Spread;
+use super::{Options, Visits};
+use crate::course::{Course, Species, SprigRate};
+
+/// Plantings are tried at this distance, in days; between them chances are taken from the straight line.
+const STEP: i64 = 7;
+/// Planting is tried over so many days.
+const SPAN: i64 = 210;
+
+/// When to plant at the latest, per grass and sprig rate.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Plantings {
+    /// Version of this form.
+    pub format: u32,
+    /// What is known up to this day; weather after it is drawn from earlier years.
+    pub as_of: Date,
+    /// Cover that counts as full.
+    pub goal_percent: f64,
+    /// The chance asked for, from 0 to 1.
+    pub level: f64,
+    /// Per grass and sprig rate of the course file.
+    pub kinds: Vec<PlantingKind>,
+    /// What the answer rests on, a sentence each.
+    pub notes: Vec<String>,
+}
+
+/// Plantings of one grass at one rate.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct PlantingKind {
+    /// The grass in words.
+    pub grass: String,
+    /// The sprig rate as the course file writes it.
+    pub sprig_rate: Option<String>,
+    /// The latest day of planting with the chance asked for; `None` where no day tried has it.
+    pub plant_by: Option<Date>,
+    /// Chances by day of planting, a week apart.
+    pub chances: Vec<PlantingChance>,
+}
+
+/// What to expect of a planting.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+pub struct PlantingChance {
+    /// Day of planting.
+    pub planted: Date,
+    /// Chance of full cover before growth ends.
+    pub probability: f64,
+    /// When it is full, in the middle of the expectation; `None` where that is not this season.
+    pub full_cover: Option<Date>,
+}
+
+/// Chances of plantings after the day of the forecast; with no visit and no such day, of a whole season from its
+/// spring on. `level` is the chance asked for.
+///
+/// # Errors
+///
+/// A sentence where the weather file does not tell when a season ends.
+pub fn plantings(
+    course: &Course,
+    visits: &Visits,
+    options: &Options,
+    level: f64,
+) -> Result<Plantings, PlantingError> {
+    let first = course.greens.iter().map(|green| green.planted).min();
+    let first = first.expect("a course has at least one green");
+    let is_seen = visits.values().any(|visits| !visits.is_empty());
+    let last_visit = visits.values().flatten().map(|visit| visit.date).max();
+    let as_of = options
+        .as_of
+        .or(last_visit)
+        .unwrap_or_else(|| spring_before(first, course));
+    let weather = options.weather.as_ref().ok_or(PlantingError::NoWeather)?;
+    let growth = if is_seen && as_of > first {
+        Growth::new(&course.weather, Some(weather), first, as_of)
+    } else {
+        Growth::ahead(&course.weather, weather, as_of)
+    };
+    if growth.season_end.is_none() {
+        return Err(PlantingError::NoEarlierYear);
+    }
+    let known = known_greens(
+        course,
+        visits,
+        options,
+        Knowledge::of(as_of),
+        Effort::Glance,
+    );
+    let days: Vec<Date> = (1..=SPAN / STEP)
+        .map(|step| days_after(as_of, step * STEP))
+        .collect();
+    let mut kinds = Vec::new();
+    for members in by_grass(&known) {
+        let greens: Vec<_> = members.iter().map(|&idx| &known[idx]).collect();
+        let rates = rates(greens.iter().map(|known| known.green));
+        let Some(draws) = draw_plantings(
+            &greens,
+            &growth,
+            course.goal.full_cover,
+            &days,
+            &rates.iter().map(|(rate, _)| *rate).collect::<Vec<_>>(),
+        ) else {
+            continue;
+        };
+        let ends = growth.season_end.as_deref().unwrap_or_default();
+        for (kind, (_, text)) in rates.iter().enumerate() {
+            let chances: Vec<PlantingChance> = days
+                .iter()
+                .enumerate()
+                .map(|(day, &planted)| {
+                    let place = greens.len() + kind * days.len() + day;
+                    let times: Vec<f64> = draws.iter().map(|draw| draw.reached[place][0]).collect();
+                    let n_in_time = draws
+                        .iter()
+                        .filter(|draw| draw.reached[place][0] <= ends[draw.future])
+                        .count();
+                    let probability = n_in_time as f64 / draws.len() as f64;
+                    let middle = Spread::new(times).middle();
+                    PlantingChance {
+                        planted,
+                        probability: rounded(probability, 3),
+                        full_cover: (probability >= 0.5 && middle.is_finite())
+                            .then(|| days_after(growth.first, middle.ceil() as i64)),
+                    }
+                })
+                .collect();
+            kinds.push(PlantingKind {
+                grass: grass(greens[0].green.species.as_ref()),
+                sprig_rate: text.clone(),
+                plant_by: latest(&chances, level),
+                chances,
+            });
+        }
+    }
+    let mut notes = growth.notes;
+    notes.push(if is_seen {
+        "pace and differences between greens are those of this season's visits".to_owned()
+    } else {
+        "no visit yet: the pace is what is usual for the grass".to_owned()
+    });
+    Ok(Plantings {
+        format: 1,
+        as_of,
+        goal_percent: rounded(course.goal.full_cover.percent(), 3),
+        level,
+        kinds,
+        notes,
+    })
+}
+
+/// The latest day with this chance: between two weeks, on the straight line.
+fn latest(chances: &[PlantingChance], level: f64) -> Option<Date> {
+    let last = chances.iter().rposition(|one| one.probability >= level)?;
+    let here = chances[last];
+    let Some(next) = chances.get(last + 1) else {
+        return Some(here.planted);
+    };
+    let fall = here.probability - next.probability;
+    let share = if fall > 0.0 {
+        (here.probability - level) / fall
+    } else {
+        0.0
+    };
+    let days = (share * days_between(here.planted, next.planted) as f64).floor();
+    Some(days_after(here.planted, days as i64))
+}
+
+/// The last 1 March before a planting; south of the equator, 1 September.
+fn spring_before(planted: Date, course: &Course) -> Date {
+    let is_south = course.position.is_some_and(|place| place.latitude < 0.0);
+    let month = if is_south { 9 } else { 3 };
+    let spring = |year| Date::new(year, month, 1).unwrap_or(planted);
+    let this_year = spring(planted.year());
+    if this_year <= planted {
+        this_year
+    } else {
+        spring(planted.year() - 1)
+    }
+}
+
+/// The different rates of greens, the lowest first; as they are written.
+fn rates<'c>(
+    greens: impl Iterator<Item = &'c crate::course::Green>,
+) -> Vec<(Option<SprigRate>, Option<String>)> {
+    let mut rates: Vec<(Option<SprigRate>, Option<String>)> = Vec::new();
+    for green in greens {
+        if !rates.iter().any(|(rate, _)| *rate == green.sprig_rate) {
+            rates.push((green.sprig_rate, green.sprig_rate_text.clone()));
+        }
+    }
+    rates.sort_by(|a, b| {
+        let volume = |rate: &Option<SprigRate>| rate.map_or(0.0, |r| r.cubic_metres_per_hectare);
+        volume(&a.0).total_cmp(&volume(&b.0))
+    });
+    rates
+}
+
+fn grass(species: Option<&Species>) -> String {
+    match species {
+        Some(Species::Zoysiagrass) => "zoysiagrass".to_owned(),
+        Some(Species::Bermudagrass) => "bermudagrass".to_owned(),
+        Some(Species::Other(name)) => name.clone(),
+        None => "sprigs".to_owned(),
+    }
+}
+
+/// Why no day can be named.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum PlantingError {
+    /// No weather at all.
+    #[error(
+        "no weather file: when a season ends is not known; put a weather.csv with at least one earlier year beside course.toml"
+    )]
+    NoWeather,
+    /// Not a year of weather.
+    #[error(
+        "the weather file holds no earlier year of this time: when the season ends is not known; add at least one year"
+    )]
+    NoEarlierYear,
+}

@@ -1,0 +1,142 @@
+//! What a forecast tells besides dates of full cover.
+
+use std::fmt::Write as _;
+use std::fs;
+
+use jiff::ToSpan;
+use jiff::civil::{Date, date};
+use predicates::prelude::PredicateBooleanExt;
+use predicates::str::contains;
+use serde_json::Value;
+
+use crate::season::{COURSE, Season};
+
+const COVER: &str = "green,date,cover_percent,photos
+G03,2026-06-01,4,6
+G03,2026-06-08,9,6
+G03,2026-06-15,18,6
+G03,2026-06-22,33,6
+G07,2026-06-01,3,6
+G07,2026-06-08,7,6
+G07,2026-06-15,15,6
+G07,2026-06-22,28,6
+";
+
+/// The usual two greens, mown from 70 % on, with a table of cover.
+fn season() -> Season {
+    let season = Season::with_course(&COURSE.replace("[goal]\n", "[goal]\nmow_at = 70\n"));
+    fs::write(season.path().join("cover.csv"), COVER).expect("the table");
+    season
+}
+
+fn forecast(season: &Season) -> Value {
+    let output = season
+        .sprigcast("forecast")
+        .arg("--cover")
+        .arg(season.path().join("cover.csv"))
+        .args(["--format", "json"])
+        .output()
+        .expect("the program runs");
+    serde_json::from_slice(&output.stdout).expect("JSON")
+}
+
+#[test]
+fn milestones_and_what_moved_the_date_are_in_the_document_and_in_the_text() {
+    let season = season();
+    let document = forecast(&season);
+    let green = &document["greens"][0];
+    assert_eq!(green["milestones"][0]["what"], "half");
+    assert_eq!(green["milestones"][1]["what"], "mowing");
+    assert_eq!(green["milestones"][1]["cover_percent"], 70.0);
+    let day = |value: &Value| value["date"].as_str().expect("a date").to_owned();
+    assert!(day(&green["milestones"][0]) < day(&green["milestones"][1]));
+    assert!(day(&green["milestones"][1]) < day(&green["full_cover"]));
+    assert_eq!(green["moved"]["since"], "2026-06-15");
+    assert!(
+        green["explanation"]
+            .as_str()
+            .expect("a sentence")
+            .contains("Jun 15")
+    );
+    season
+        .sprigcast("forecast")
+        .arg("--cover")
+        .arg(season.path().join("cover.csv"))
+        .assert()
+        .code(0)
+        .stdout(
+            contains("First mowing")
+                .and(contains("What moved since last week:"))
+                .and(contains("G03: ")),
+        );
+}
+
+#[test]
+fn a_washout_in_the_log_sets_the_green_back_on_its_day() {
+    let season = season();
+    let before = forecast(&season);
+    fs::write(
+        season.path().join("log.csv"),
+        "date,green,what,amount,unit,analysis,note\n2026-06-20,G07,washout,,,,gully at the back\n",
+    )
+    .expect("the log");
+    let after = forecast(&season);
+    let green = &after["greens"][1];
+    assert_eq!(green["setback"]["stated"], "2026-06-20");
+    let notes = green["notes"].to_string();
+    assert!(notes.contains("The log has a washout on Jun 20"), "{notes}");
+    assert_eq!(before["greens"][1]["setback"], Value::Null);
+    assert_eq!(after["greens"][0]["setback"], Value::Null);
+}
+
+/// Three years of weather, warmest at the end of July, frost in November.
+fn weather() -> String {
+    let mut text = String::from("date,tmin_c,tmax_c\n");
+    let mut day = date(2023, 1, 1);
+    while day < date(2026, 1, 1) {
+        let phase = std::f64::consts::TAU * (f64::from(day.day_of_year()) - 205.0) / 365.25;
+        let mean = 14.0 + 12.0 * phase.cos();
+        writeln!(text, "{day},{:.1},{:.1}", mean - 6.0, mean + 6.0).expect("a string");
+        day = day.saturating_add(1.day());
+    }
+    text
+}
+
+#[test]
+fn the_latest_planting_day_is_told_for_a_course_without_a_photo() {
+    let season = Season::new();
+    fs::write(season.path().join("weather.csv"), weather()).expect("the weather");
+    let plant_by = |option: &str| -> Date {
+        let output = season
+            .sprigcast("forecast")
+            .args([option, "--format", "json"])
+            .output()
+            .expect("the program runs");
+        let document: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        let day = document["kinds"][0]["plant_by"].as_str().expect("a day");
+        day.parse().expect("a date")
+    };
+    let day = plant_by("--plant-by");
+    // Eight to twelve weeks of summer before growth ends in October.
+    assert!(
+        (date(2026, 6, 1)..=date(2026, 8, 20)).contains(&day),
+        "{day}"
+    );
+    assert!(plant_by("--plant-by=95") < day && day < plant_by("--plant-by=40"));
+    season
+        .sprigcast("forecast")
+        .arg("--plant-by")
+        .assert()
+        .code(0)
+        .stdout(contains("zoysiagrass at 1200 bu/ac: ").and(contains("Planted")));
+}
+
+#[test]
+fn without_weather_no_planting_day_is_made_up() {
+    Season::new()
+        .sprigcast("forecast")
+        .arg("--plant-by")
+        .assert()
+        .code(1)
+        .stderr(contains("weather.csv with at least one earlier year"));
+}
