@@ -108,17 +108,7 @@ fn facts(photo: &RgbImage) -> Facts {
     let pixels = Pixels::new(photo.as_raw(), photo.width(), photo.height());
     let rule = Rule::Window(Window::published());
     let reading = measure(pixels, pixels.whole(), &rule);
-    Facts {
-        quality: Quality::of(pixels, pixels.whole(), &rule),
-        cover: reading.cover().map(|cover| cover.fraction()),
-        n_analysed: reading.n_analysed,
-        sharpness: reading.sharpness,
-        shadow: reading.shadow,
-        sun_height_deg: None,
-        tilt_deg: None,
-        station: None,
-        frame: None,
-    }
+    Facts::of_pixels(Quality::of(pixels, pixels.whole(), &rule), &reading)
 }
 
 fn scaled(photo: &RgbImage, factor: f32) -> RgbImage {

@@ -13,6 +13,7 @@ use super::season;
 use super::terminal;
 use crate::course::Course;
 use crate::pipeline::{self, Preview, Season, WANTED_POINTS};
+use crate::report::count;
 
 /// `May 18, 2026`.
 fn day(date: Date) -> String {
@@ -206,18 +207,6 @@ fn notes(course: &Course, measured: &Season) -> Vec<String> {
 
 fn plural<'w>(n: usize, one: &'w str, many: &'w str) -> &'w str {
     if n == 1 { one } else { many }
-}
-
-/// `1 green`, `1,204 photos`.
-fn count(n: usize, one: &str, many: &str) -> String {
-    let digits = n.to_string();
-    let groups: Vec<&str> = digits
-        .as_bytes()
-        .rchunks(3)
-        .rev()
-        .filter_map(|group| std::str::from_utf8(group).ok())
-        .collect();
-    format!("{} {}", groups.join(","), plural(n, one, many))
 }
 
 #[cfg(test)]

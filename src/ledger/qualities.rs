@@ -7,7 +7,7 @@ use rusqlite::{Connection, Result, named_params, params};
 
 use super::schema::{Kind, Table};
 use super::values::{Columns, json};
-use super::{CropKey, Ledger, LedgerError, ReadingKey, StoredReading, geopackage};
+use super::{Ledger, LedgerError, ReadingKey, StoredReading, geopackage, readings};
 use crate::cover::SettingsKey;
 use crate::cover::quality::{Decision, Judgement, Quality};
 use crate::photo::PhotoName;
@@ -111,11 +111,7 @@ pub(super) fn load(
     let mut rows = statement.query(params![settings, Quality::VERSION])?;
     while let Some(row) = rows.next()? {
         let mut columns = Columns::of(row);
-        let key = ReadingKey {
-            content: columns.value()?,
-            settings: settings.clone(),
-            crop: CropKey::from_ledger(columns.value()?),
-        };
+        let key = readings::key(&mut columns, settings)?;
         if let Some(stored) = readings.get_mut(&key) {
             stored.quality = Some(columns.json()?);
         }

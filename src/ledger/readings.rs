@@ -101,6 +101,15 @@ pub(super) fn save_histogram(
     Ok(())
 }
 
+/// The key of a row under `settings`, from its next two columns: content and crop.
+pub(super) fn key(columns: &mut Columns<'_>, settings: &SettingsKey) -> Result<ReadingKey> {
+    Ok(ReadingKey {
+        content: columns.value()?,
+        settings: settings.clone(),
+        crop: CropKey::from_ledger(columns.value()?),
+    })
+}
+
 /// Adds the readings under `settings` to `readings`.
 pub(super) fn load(
     database: &Connection,
@@ -115,11 +124,7 @@ pub(super) fn load(
     let mut rows = statement.query([settings])?;
     while let Some(row) = rows.next()? {
         let mut columns = Columns::of(row);
-        let key = ReadingKey {
-            content: columns.value()?,
-            settings: settings.clone(),
-            crop: CropKey::from_ledger(columns.value()?),
-        };
+        let key = key(&mut columns, settings)?;
         let reading = Reading {
             n_green: columns.value()?,
             n_analysed: columns.value()?,

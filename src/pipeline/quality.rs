@@ -29,15 +29,11 @@ impl Candidate {
         let sun = sun_over(course, metadata, &shot.taken);
         let judged_by = quality.map(|quality| {
             let facts = Facts {
-                quality: quality.clone(),
-                cover: shot.reading.cover().map(|cover| cover.fraction()),
-                n_analysed: shot.reading.n_analysed,
-                sharpness: shot.reading.sharpness,
-                shadow: shot.reading.shadow,
                 sun_height_deg: sun.map(|sun| sun.height_deg),
                 tilt_deg: tilt_deg(metadata),
                 station: shot.station.as_ref().map(ToString::to_string),
                 frame: frame(metadata),
+                ..Facts::of_pixels(quality.clone(), &shot.reading)
             };
             (facts, sun)
         });

@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::limits::*;
 use super::{Quality, Usual};
+use crate::cover::Reading;
 use crate::photo::Reason;
 
 /// All that a photo is judged by.
@@ -27,6 +28,23 @@ pub struct Facts {
     pub station: Option<String>,
     /// Width of the frame on the ground by lens, zoom and height, in any unit that a station's photos share.
     pub frame: Option<f64>,
+}
+
+impl Facts {
+    /// What the pixels alone say; nothing is known of the sun, the camera or the station.
+    pub fn of_pixels(quality: Quality, reading: &Reading) -> Facts {
+        Facts {
+            quality,
+            cover: reading.cover().map(|cover| cover.fraction()),
+            n_analysed: reading.n_analysed,
+            sharpness: reading.sharpness,
+            shadow: reading.shadow,
+            sun_height_deg: None,
+            tilt_deg: None,
+            station: None,
+            frame: None,
+        }
+    }
 }
 
 /// What can be wrong with a photo.
