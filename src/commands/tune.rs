@@ -13,6 +13,7 @@ use super::season;
 use super::terminal;
 use crate::course::Course;
 use crate::cover::tune::{Agreement, Fault, Mark, Separation, read_marks};
+use crate::cover::{FittedLimits, Plane};
 use crate::pipeline::{self, MeasureOptions, Tuning};
 use crate::report::write_whole;
 
@@ -123,9 +124,9 @@ fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {
          A pixel is green where\n\
          \x20 its hue is          {low}–{high}°\n\
          \x20 its saturation is   {} % or more\n\
-         \x20 its greenness is    {:.1} or more above the ground of its photo (CIELAB a*; turf is {:.0} above it)\n\
-         \x20 {}\n\n\
-         How well that tells turf from ground, by colour alone\n\
+         {}\
+         \x20 most of its neighbours are too, in photos with noise\n\n\
+         How well greenness tells turf from ground\n\
          \x20 turf found          {:.0} %\n\
          \x20 ground left out     {:.0} %\n\
          \x20 distance            {:.1} times the spread of colours; under 2.2 is too little\n\
@@ -137,9 +138,7 @@ fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {
             ""
         },
         limits.window.saturation[0],
-        limits.limit,
-        limits.gap,
-        limits.vote.in_words(),
+        divide_in_words(limits),
         100.0 * separation.sensitivity,
         100.0 * separation.specificity,
         separation.d_prime,
@@ -174,6 +173,24 @@ fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {
     text
 }
 
+/// What divides turf from ground within the window, in a line or two.
+fn divide_in_words(limits: &FittedLimits) -> String {
+    match limits.plane {
+        None => format!(
+            "\x20 its greenness is    {:.1} or more above the ground of its photo (CIELAB a*; turf is {:.0} above it),\n\
+             \x20                     more in noisy photos and where turf is greener than usual, less where it is paler\n",
+            limits.limit, limits.gap
+        ),
+        Some(Plane {
+            weights: [red, green, blue],
+            least,
+        }) => format!(
+            "\x20 {red} × red, {green} × green and {blue} × blue add to {least} or more: the marks tell turf from\n\
+             \x20                     ground better than greenness does\n"
+        ),
+    }
+}
+
 /// What `--format json` prints.
 #[derive(Serialize)]
 struct Document<'a> {
@@ -187,7 +204,8 @@ struct Document<'a> {
     ground: f64,
     turf_above_ground: f64,
     limit_above_ground: f64,
-    vote_of_pixels: usize,
+    /// What takes the place of the limit where the marks ask for it, else null.
+    plane: Option<Plane>,
     separation: Separation,
     marks: Option<Agreement>,
     warnings: Vec<Warning<'a>>,
@@ -221,7 +239,7 @@ fn document<'a>(tuning: &'a Tuning, fate: Fate, overlays: &'a [PathBuf]) -> Docu
         ground: tuned.limits.ground,
         turf_above_ground: tuned.limits.gap,
         limit_above_ground: tuned.limits.limit,
-        vote_of_pixels: tuned.limits.vote.side().pow(2),
+        plane: tuned.limits.plane,
         separation: tuned.separation,
         marks: tuning.agreement,
         warnings: tuned

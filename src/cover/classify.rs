@@ -18,7 +18,7 @@ pub enum Rule {
     Window(Window),
     /// As a table says.
     Table(ColourTable),
-    /// As fitted to a season: greener than the ground of the photo, by a vote among neighbours.
+    /// As fitted to a season: so far from the ground to the turf of its photo, by a vote among neighbours.
     Fitted(FittedRule),
 }
 
@@ -53,7 +53,7 @@ impl Rule {
     /// Who decides over a pixel; itself alone where `None`.
     fn vote(&self) -> Option<Vote> {
         match self {
-            Rule::Fitted(fitted) => Some(fitted.limits().vote).filter(|&vote| vote != Vote::Alone),
+            Rule::Fitted(fitted) => Some(fitted.vote).filter(|&vote| vote != Vote::Alone),
             Rule::Window(_) | Rule::Table(_) => None,
         }
     }
@@ -268,6 +268,43 @@ mod tests {
                     rule.mask_row(Row { rgb: &row, opaque: None }, &mut mask, lanes);
                     prop_assert_eq!(&mask, &expected);
                 }
+            }
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_fitted_rule_counts_what_neighbours_decide_pixel_by_pixel(
+            width in 1_usize..24,
+            rgb in proptest::collection::vec(any::<[u8; 3]>(), 1..300),
+            blurred: bool,
+        ) {
+            let n_rows = rgb.len().div_ceil(width);
+            let mut rgb: Vec<[u8; 3]> = (0..n_rows * width).map(|i| rgb[i % rgb.len()]).collect();
+            if blurred {
+                // Even colour: little noise, so that pixels decide alone.
+                let first = rgb[0];
+                rgb.iter_mut().skip(5).for_each(|pixel| *pixel = first);
+            }
+            let pixels = Pixels::new(rgb.as_flattened(), width as u32, n_rows as u32);
+            let season = Rule::Fitted(crate::cover::tune::fit(&[]).rule());
+            let rule = season.on_photo(pixels, pixels.whole());
+            let reach = rule.vote().map_or(0, |vote| vote.side() as i64 / 2);
+            let green = |x: i64, y: i64| {
+                let (x, y) = (x.clamp(0, width as i64 - 1), y.clamp(0, n_rows as i64 - 1));
+                rule.is_green(rgb[y as usize * width + x as usize])
+            };
+            let decide = |at: i64| {
+                let (x, y) = (at % width as i64, at / width as i64);
+                let square = (-reach..=reach).flat_map(|dy| (-reach..=reach).map(move |dx| (dx, dy)));
+                let n_green = square.filter(|(dx, dy)| green(x + dx, y + dy)).count() as i64;
+                255 * u8::from(2 * n_green > (2 * reach + 1).pow(2))
+            };
+            let expected: Vec<u8> = (0..rgb.len() as i64).map(decide).collect();
+            for lanes in [Lanes::best(), Lanes::PORTABLE] {
+                prop_assert_eq!(&mask(pixels, pixels.whole(), &season, lanes), &expected);
+                let counts = count(pixels, pixels.whole(), &season, lanes);
+                prop_assert_eq!(counts.n_green, n_set(&expected));
             }
         }
     }

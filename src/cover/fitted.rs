@@ -1,5 +1,5 @@
-//! A rule fitted to a season: a window of hue and saturation, and within it a limit of greenness above the
-//! ground, with a vote among neighbours.
+//! A rule fitted to a season: a window of hue and saturation, and within it a limit of greenness between ground
+//! and turf, with a vote among neighbours.
 
 use std::fmt;
 
@@ -7,16 +7,12 @@ use serde::{Deserialize, Serialize};
 
 use super::forms::{ColourTest, Narrow};
 use super::greenness::Greenness;
-use super::greens::{Greens, Scale};
+use super::ground::{InPhoto, Scale, Sight};
 use super::pixels::Pixels;
-use super::softened::softened;
 use super::vote::Vote;
 use super::window::{Form, Window, WindowError};
 use crate::course::CoverLimits;
 use crate::photo::PixelRect;
-
-/// Pixels that the ground of a photo is found from, at most.
-const GRID: u64 = 4096;
 
 /// The numbers of a fitted rule. Greenness is in units of CIELAB's a* with the sign turned.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -28,12 +24,46 @@ pub struct FittedLimits {
     pub ground: f64,
     /// How much greener than the ground its turf is.
     pub gap: f64,
-    /// How much greener than the ground of its photo a pixel has to be.
+    /// How much greener than the ground of its photo a pixel has to be, where there is no noise and the turf of
+    /// the photo is as green as the season's; in other photos it is the same part of the way, and some noise.
     pub limit: f64,
-    /// Who decides over a pixel.
-    pub vote: Vote,
+    /// Where marks tell turf from ground by more than greenness: what is on the green side of this plane counts
+    /// as green, in all photos alike.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plane: Option<Plane>,
     /// Version of the way of fitting.
     pub version: u32,
+}
+
+/// A plane through the colours: weights of red, green and blue, and the least sum that counts as green.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Plane {
+    /// Of red, green and blue; their absolute values add to at most 60.
+    pub weights: [i16; 3],
+    /// From −16,000 to 16,000, so that no difference leaves 16 bits.
+    pub least: i16,
+}
+
+impl Plane {
+    /// What is at least this much greener than grey, in the weights of [`Greenness`].
+    fn of_greenness(least: Greenness) -> Plane {
+        Plane {
+            weights: Greenness::WEIGHTS,
+            least: least.0,
+        }
+    }
+
+    /// 0 or more where a colour (red, green, blue) is on the green side.
+    #[inline(always)]
+    fn beyond(&self, [red, green, blue]: [i16; 3]) -> i16 {
+        let [by_red, by_green, by_blue] = self.weights;
+        by_red * red + by_green * green + by_blue * blue - self.least
+    }
+
+    /// Whether a colour (red, green, blue) is on the green side.
+    pub fn is_green(&self, pixel: [u8; 3]) -> bool {
+        self.beyond(pixel.map(i16::from)) >= 0
+    }
 }
 
 /// Says of a colour whether it counts as green, for one season or, once [aligned](FittedRule::on_photo), for
@@ -42,6 +72,7 @@ pub struct FittedLimits {
 pub struct FittedRule {
     limits: FittedLimits,
     pub(super) test: FittedTest,
+    pub(super) vote: Vote,
     aligned: bool,
 }
 
@@ -49,7 +80,7 @@ pub struct FittedRule {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct FittedTest {
     window: Narrow<false>,
-    least: Greenness,
+    plane: Plane,
 }
 
 impl FittedTest {
@@ -63,9 +94,9 @@ impl ColourTest for FittedTest {
     fn is_green(&self, pixel: [u8; 3]) -> bool {
         let [red, green, blue] = pixel.map(i16::from);
         let beyond_dark = red.max(green).max(blue) - FittedTest::DARKEST;
-        let beyond_least = Greenness::of(pixel).0 - self.least.0;
+        let beyond_plane = self.plane.beyond([red, green, blue]);
         // No sign bit in either: both are 0 or more.
-        self.window.is_green(pixel) & ((beyond_dark | beyond_least) >= 0)
+        self.window.is_green(pixel) & ((beyond_dark | beyond_plane) >= 0)
     }
 }
 
@@ -84,12 +115,14 @@ impl FittedRule {
             unreachable!("whole degrees and no upper saturation take the narrow, open form");
         };
         let least = Greenness::from_units(limits.ground + limits.limit);
+        let plane = limits.plane.unwrap_or(Plane::of_greenness(least));
         Ok(FittedRule {
             limits: FittedLimits {
                 window: whole,
                 ..*limits
             },
-            test: FittedTest { window, least },
+            test: FittedTest { window, plane },
+            vote: Vote::Of9,
             aligned: false,
         })
     }
@@ -99,7 +132,8 @@ impl FittedRule {
         &self.limits
     }
 
-    /// The same rule moved to the ground of a photo, which takes out most of what white balance does.
+    /// The same rule brought to one photo: to its ground, which takes out most of what white balance does, to
+    /// the greenness of its turf, and to its noise.
     ///
     /// # Panics
     /// Where `rect` reaches beyond the picture.
@@ -107,16 +141,18 @@ impl FittedRule {
         if self.aligned {
             return self.clone();
         }
-        let mut greens = Greens::new();
-        for spot in softened(pixels, rect, GRID) {
-            greens.add(Greenness::of(spot.mean));
-        }
-        let ground = self.limits.scale().ground_of(&greens);
+        let sight = Sight::of(pixels, rect);
+        self.as_in(&self.limits.scale().in_photo(&sight))
+    }
+
+    fn as_in(&self, photo: &InPhoto) -> FittedRule {
+        let least = Greenness::from_units(photo.ground + photo.limit);
         FittedRule {
             test: FittedTest {
                 window: self.test.window.clone(),
-                least: Greenness::from_units(ground + self.limits.limit),
+                plane: self.limits.plane.unwrap_or(Plane::of_greenness(least)),
             },
+            vote: photo.vote,
             limits: self.limits,
             aligned: true,
         }
@@ -139,17 +175,14 @@ impl fmt::Display for FittedLimits {
         let CoverLimits { hue, saturation } = self.window;
         write!(
             f,
-            "hue {}–{}°, saturation {}–{} %, {:.2} greener than ground of {:.2} (turf {:.2}), vote of {}, fit {}",
-            hue[0],
-            hue[1],
-            saturation[0],
-            saturation[1],
-            self.limit,
-            self.ground,
-            self.gap,
-            self.vote.side().pow(2),
-            self.version
-        )
+            "hue {}–{}°, saturation {}–{} %, {:.2} greener than ground of {:.2} (turf {:.2}), ",
+            hue[0], hue[1], saturation[0], saturation[1], self.limit, self.ground, self.gap,
+        )?;
+        if let Some(Plane { weights, least }) = self.plane {
+            let [red, green, blue] = weights;
+            write!(f, "plane {red} {green} {blue} from {least}, ")?;
+        }
+        write!(f, "fit {}", self.version)
     }
 }
 
@@ -169,7 +202,7 @@ mod tests {
             ground: 0.5,
             gap: 19.0,
             limit: 9.5,
-            vote: Vote::Of9,
+            plane: None,
             version: 1,
         }
     }
@@ -180,6 +213,25 @@ mod tests {
         assert!(rule.test.is_green(LEAF));
         for sand in [SAND, SAND.map(|level| level / 3), [255, 250, 215]] {
             assert!(!rule.test.is_green(sand), "{sand:?}");
+        }
+    }
+
+    #[test]
+    fn every_colour_is_judged_as_exact_arithmetic_judges_it() {
+        let rule = FittedRule::new(&limits()).unwrap();
+        let window = Window::new(&rule.limits().window).unwrap();
+        let least = (10.0 / 0.56 * (0.5 + 9.5_f64)).round() as i32;
+        for code in (0..1_u32 << 24).step_by(3) {
+            let [_, red, green, blue] = code.to_be_bytes();
+            let weighed = 10 * i32::from(green) - 7 * i32::from(red) - 3 * i32::from(blue);
+            let expected = window.contains([red, green, blue])
+                && red.max(green).max(blue) >= 30
+                && weighed >= least;
+            assert_eq!(
+                rule.test.is_green([red, green, blue]),
+                expected,
+                "{red} {green} {blue}"
+            );
         }
     }
 

@@ -1,41 +1,31 @@
-//! How green a colour is: minus the a* of CIELAB, in whole-number arithmetic.
+//! How green a colour is: minus the a* of CIELAB as a weighted sum of red, green and blue.
 //!
 //! a* runs from green to magenta across grey, and to the eye equal steps of it are equal steps of colour. It
 //! tells leaves from sand where hue does not: sand is yellow, with a hue of 45–60°, but hardly green.
 
-/// Greenness of a colour, in 32nds of a unit of a* with the sign turned: grey 0, leaves about 5 to 30, soil
-/// and sand about −10 to 4.
+/// Greenness of a colour, ten times green less seven times red less three times blue: grey 0, leaves about 5
+/// to 30 units, soil and sand about −10 to 4.
 ///
-/// Within 0.3 of a unit (root mean square; 1.7 at worst) of CIELAB's a* (CIE 15; sRGB, D65) for the dull
-/// colours of soil, sand and leaves, where limits lie; up to 40 units off for colours as pure as paint.
+/// A weighted sum is all that CIELAB's a* comes to for the dull colours of soil, sand and leaves: within 0.7
+/// of a unit (root mean square; 2.8 at worst) of the definition (CIE 15; sRGB, D65) where limits lie. The
+/// weights are those of a least-squares fit to a* on pixels of cereal rows and of drawings of turf on sand and
+/// soil (0.717 and 0.285), in whole numbers; cover by a polynomial within 0.3 of a unit of a* came out no
+/// nearer to masks drawn by hand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Greenness(pub(super) i16);
 
-const PER_UNIT: f64 = 32.0;
-
-// a* as a polynomial in green − red, green − blue and the light, fitted by least squares to colours sampled
-// from photos of cereal rows and drawings of turf on sand and soil, and, with less weight, to all colours.
-// Each is a power of two times the coefficient, so that products keep to 16 bits.
-const RED: i16 = 14_887;
-const RED_LIGHT: i16 = -10_883;
-const RED_RED: i16 = -9_865;
-const RED_BLUE: i16 = 16_738;
-const BLUE: i16 = 6_453;
-const BLUE_BLUE: i16 = -12_513;
+/// Steps of the weighted sum in a unit of a*.
+const PER_UNIT: f64 = 10.0 / 0.56;
 
 impl Greenness {
+    /// Of red, green and blue.
+    pub(super) const WEIGHTS: [i16; 3] = [-7, 10, -3];
+
     /// Of a pixel: red, green, blue.
     #[inline(always)]
     pub fn of([red, green, blue]: [u8; 3]) -> Greenness {
         let (red, green, blue) = (i16::from(red), i16::from(green), i16::from(blue));
-        let (over_red, over_blue) = (green - red, green - blue);
-        let light = red + 2 * green + blue;
-        let by_red = RED
-            + scaled(light << 5, RED_LIGHT)
-            + scaled(over_red << 7, RED_RED)
-            + scaled(over_blue << 7, RED_BLUE);
-        let by_blue = BLUE + scaled(over_blue << 7, BLUE_BLUE);
-        Greenness(scaled(over_red << 6, by_red) + scaled(over_blue << 6, by_blue))
+        Greenness(7 * (green - red) + 3 * (green - blue))
     }
 
     /// The nearest to a number of units.
@@ -47,12 +37,6 @@ impl Greenness {
     pub fn units(self) -> f64 {
         f64::from(self.0) / PER_UNIT
     }
-}
-
-/// The upper half of a product: one vector instruction on 16-bit lanes.
-#[inline(always)]
-fn scaled(a: i16, b: i16) -> i16 {
-    ((i32::from(a) * i32::from(b)) >> 16) as i16
 }
 
 #[cfg(test)]
@@ -96,7 +80,7 @@ mod tests {
     }
 
     #[test]
-    fn dull_colours_near_a_limit_are_within_half_a_unit_of_cielab() {
+    fn dull_colours_near_a_limit_are_within_a_unit_of_cielab() {
         let (mut n, mut sum, mut worst) = (0.0, 0.0, 0.0_f64);
         for code in (0..1_u32 << 24).step_by(7) {
             let [_, red, green, blue] = code.to_be_bytes();
@@ -113,21 +97,18 @@ mod tests {
         }
         let rms = f64::sqrt(sum / n);
         assert!(
-            n > 30_000.0 && rms < 0.35 && worst < 1.8,
+            n > 30_000.0 && rms < 0.7 && worst < 2.8,
             "{n} {rms} {worst}"
         );
     }
 
     #[test]
     fn no_colour_overflows_and_grey_is_not_green() {
-        for code in 0..1_u32 << 24 {
-            let [_, red, green, blue] = code.to_be_bytes();
-            // Overflow panics in a debug build; what would wrap silently is a sum far outside a*.
-            let greenness = Greenness::of([red, green, blue]).units();
-            assert!(
-                (-180.0..=140.0).contains(&greenness),
-                "{red} {green} {blue}: {greenness}"
-            );
+        // The corners of the cube are the extremes of any weighted sum.
+        for corner in 0..8_u8 {
+            let pixel = [0, 1, 2].map(|channel| 255 * (corner >> channel & 1));
+            // Overflow panics in a debug build.
+            assert!(Greenness::of(pixel).units().abs() < 143.0);
         }
         assert!((0..=255).all(|grey| Greenness::of([grey; 3]) == Greenness(0)));
     }

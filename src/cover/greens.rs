@@ -1,4 +1,4 @@
-//! How the greenness of a photo's pixels is spread, and where its ground lies in that.
+//! How the greenness of pixels is spread.
 
 use super::greenness::Greenness;
 
@@ -140,36 +140,6 @@ pub(super) fn middle(bin: usize) -> f64 {
     FIRST + (bin as f64 + 0.5) / PER_UNIT
 }
 
-/// Where a season's ground and turf lie, as far as known.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Scale {
-    /// Greenness of bare ground.
-    pub(super) ground: f64,
-    /// How much greener turf is.
-    pub(super) gap: f64,
-    /// How much greener than ground a pixel is that counts as green.
-    pub(super) limit: f64,
-}
-
-impl Scale {
-    /// Greenness of the ground in one photo: white balance moves all colours of a photo together, and what
-    /// is commonest near the season's ground is the ground of this photo.
-    ///
-    /// A photo that is nearly full shows no ground to go by, and what is darkest green in it would pass for
-    /// ground: below 30 % of bare pixels the season's ground is taken to an increasing part, below 10 %
-    /// alone.
-    pub(super) fn ground_of(&self, greens: &Greens) -> f64 {
-        let expected = Bell {
-            middle: self.ground,
-            sd: (0.3 * self.gap).clamp(2.0, 5.0),
-        };
-        let own = greens.mode_near(expected, 1.0);
-        let bare = greens.share_below(self.ground + self.limit);
-        let trust = ((bare - 0.1) / 0.2).clamp(0.0, 1.0);
-        self.ground + trust * (own - self.ground)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -184,29 +154,6 @@ mod tests {
             }
         }
         greens
-    }
-
-    const SEASON: Scale = Scale {
-        ground: -2.0,
-        gap: 14.0,
-        limit: 7.5,
-    };
-
-    #[test]
-    fn the_ground_of_a_photo_follows_its_white_balance() {
-        for shift in [-4.0, -1.0, 0.0, 3.0] {
-            let photo = greens(&[(-2.0 + shift, 70), (12.0 + shift, 30)]);
-            let ground = SEASON.ground_of(&photo);
-            assert!((ground - (-2.0 + shift)).abs() < 1.1, "{shift} {ground}");
-        }
-    }
-
-    #[test]
-    fn a_full_photo_takes_the_ground_of_the_season() {
-        // Shaded leaves are all that is below the limit.
-        let photo = greens(&[(5.0, 6), (14.0, 94)]);
-        assert_eq!(SEASON.ground_of(&photo), -2.0);
-        assert_eq!(SEASON.ground_of(&Greens::new()), -2.0);
     }
 
     #[test]

@@ -3,14 +3,11 @@
 //! Sensor noise turns one pixel green and the next magenta; a leaf is several pixels wide. The majority of a
 //! square of pixels is what a median filter of the photo would give, at a fraction of its cost.
 
-use serde::{Deserialize, Serialize};
-
 use super::lanes::{Lanes, Work};
 
 /// Who decides over a pixel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Vote {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Vote {
     /// The pixel alone.
     Alone,
     /// The pixel and its 8 neighbours.
@@ -21,20 +18,11 @@ pub enum Vote {
 
 impl Vote {
     /// Pixels along a side of the square.
-    pub fn side(self) -> usize {
+    fn side(self) -> usize {
         match self {
             Vote::Alone => 1,
             Vote::Of9 => 3,
             Vote::Of25 => 5,
-        }
-    }
-
-    /// What it does, in words.
-    pub fn in_words(self) -> &'static str {
-        match self {
-            Vote::Alone => "(photos with little noise: neighbours are not asked)",
-            Vote::Of9 => "most of it and its 8 neighbours are, so that noise is not counted",
-            Vote::Of25 => "most of it and its 24 neighbours are, so that noise is not counted",
         }
     }
 

@@ -50,6 +50,14 @@ fn classify(criterion: &mut Criterion) {
             });
         }
     }
+    let noisy = scene::noisy(&image);
+    let fitted = Rule::Fitted(tune::fit(&[]).rule());
+    for (lanes, lanes_name) in [(Lanes::best(), "best"), (Lanes::PORTABLE, "portable")] {
+        group.bench_function(format!("fitted, noisy photo, {lanes_name}"), |bencher| {
+            let pixels = view(&noisy);
+            bencher.iter(|| count(black_box(pixels), pixels.whole(), &fitted, lanes));
+        });
+    }
     let (_, published) = &rules()[0];
     group.bench_function("mask", |bencher| {
         bencher.iter(|| mask(black_box(pixels), pixels.whole(), published, Lanes::best()));

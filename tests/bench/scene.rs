@@ -39,6 +39,16 @@ pub(crate) fn scene() -> RgbImage {
     image
 }
 
+/// The same with noise in each channel by itself, as of a camera in poor light.
+pub(crate) fn noisy(image: &RgbImage) -> RgbImage {
+    let mut random = ChaCha8Rng::seed_from_u64(2);
+    let mut noisy = image.clone();
+    for level in noisy.as_flat_samples_mut().as_mut_slice() {
+        *level = level.saturating_add_signed(random.random_range(-9..=9));
+    }
+    noisy
+}
+
 /// A picture as JPEG of quality 92. Colour is not subsampled, which cameras do: decoding takes longer than
 /// with a camera's file.
 pub(crate) fn jpeg(image: &RgbImage) -> Vec<u8> {

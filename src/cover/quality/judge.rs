@@ -336,10 +336,21 @@ fn low_sun(photo: &Facts) -> Option<Finding> {
 }
 
 fn colour_cast(photo: &Facts, usual: &Usual) -> Option<Finding> {
-    let (of_photo, of_season) = (photo.quality.ground?, usual.ground()?);
+    let Some(of_photo) = photo.quality.ground else {
+        return green_ground(photo, usual);
+    };
+    let of_season = usual.ground()?;
     let turn = (of_photo[0] - of_season[0]).hypot(of_photo[1] - of_season[1]);
     (turn >= CAST)
         .then(|| found(Fault::ColourCast, turn, Effect::Wider(2.0)))
+        .flatten()
+}
+
+/// Where the cast makes ground itself green, none is left to tell it by. But turf is rougher than bare ground.
+fn green_ground(photo: &Facts, usual: &Usual) -> Option<Finding> {
+    let ratio = photo.quality.roughness / usual.bare_roughness()?;
+    (ratio <= AS_BARE)
+        .then(|| found(Fault::ColourCast, ratio, Effect::Wider(30.0)))
         .flatten()
 }
 

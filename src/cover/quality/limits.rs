@@ -59,6 +59,10 @@ pub(super) const NOT_OVERHEAD_DEG: f64 = 25.0;
 /// the light or the camera's white balance was another.
 pub(super) const CAST: f64 = 0.25;
 
+/// How many times as rough as the season's bare ground a photo that reads green is, at most, for bare ground
+/// seen through a colour cast. Rendered greens in sun, haze and under clouds are from twice as rough when full.
+pub(super) const AS_BARE: f64 = 1.25;
+
 /// Share of a smooth patch from which it is told of and from which the photo is set aside: what is left is
 /// less than two thirds.
 pub(super) const PATCH: f64 = 0.04;

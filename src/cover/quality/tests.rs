@@ -202,6 +202,30 @@ fn a_cast_is_told_by_the_ground_of_the_season() {
 }
 
 #[test]
+fn bare_ground_that_a_cast_makes_green_is_told_and_full_turf_is_not() {
+    let photos: Vec<Facts> = [0, 0, 0, 0, 0, 7_000, 9_000]
+        .iter()
+        .zip(20..)
+        .map(|(&n_leaves, seed)| facts(&turf(n_leaves, seed)))
+        .collect();
+    let usual = Usual::of(&photos);
+    let mut cast = turf(0, 31);
+    for Rgb([red, _, blue]) in cast.pixels_mut() {
+        *red = (f32::from(*red) * 0.7) as u8;
+        *blue = (f32::from(*blue) * 0.7) as u8;
+    }
+    let cast = facts(&cast);
+    assert!(cast.cover.unwrap() > 0.9, "{cast:?}");
+    let judgement = judge(&cast, &usual);
+    assert!(judgement.has(Fault::ColourCast), "{judgement:?}");
+    assert!(matches!(judgement.decision(), Decision::KeepWider(by) if by >= 30.0));
+    for photo in &photos {
+        let judgement = judge(photo, &usual);
+        assert!(!judgement.has(Fault::ColourCast), "{judgement:?}");
+    }
+}
+
+#[test]
 fn low_sun_is_told_and_deep_shadow_makes_cover_less_sure() {
     let mut photo = facts(&turf(800, 6));
     photo.sun_height_deg = Some(24.9);

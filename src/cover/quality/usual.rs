@@ -9,6 +9,8 @@ use super::judge::Facts;
 const LEAST: usize = 5;
 /// Photos of a station from which its frame is usual.
 const LEAST_OF_STATION: usize = 3;
+/// Cover up to which a photo shows bare ground, as a fraction.
+const BARE: f64 = 0.05;
 /// Photos are alike in cover within this, as a fraction.
 const ALIKE: f64 = 0.2;
 
@@ -19,6 +21,8 @@ pub struct Usual {
     sharpness: Vec<(f64, f64)>,
     /// Colour of the ground.
     ground: Option<[f64; 2]>,
+    /// Roughness of bare ground.
+    bare_roughness: Option<f64>,
     /// Cover and grain by station.
     grain: BTreeMap<String, Vec<(f64, f64)>>,
     /// Relative width of the frame by station.
@@ -30,9 +34,13 @@ impl Usual {
     pub fn of<'a>(photos: impl IntoIterator<Item = &'a Facts>) -> Usual {
         let mut usual = Usual::default();
         let mut ground = [Vec::new(), Vec::new()];
+        let mut bare_roughness = Vec::new();
         for photo in photos {
             if let Some(cover) = photo.cover {
                 usual.sharpness.push((cover, photo.sharpness));
+                if cover <= BARE {
+                    bare_roughness.push(photo.quality.roughness);
+                }
             }
             if let Some(of_photo) = photo.quality.ground {
                 ground
@@ -53,6 +61,7 @@ impl Usual {
         }
         let [red, blue] = ground.map(|all| median(all, LEAST));
         usual.ground = red.zip(blue).map(|(red, blue)| [red, blue]);
+        usual.bare_roughness = median(bare_roughness, LEAST);
         usual
     }
 
@@ -71,6 +80,11 @@ impl Usual {
     /// Colour of the ground.
     pub(super) fn ground(&self) -> Option<[f64; 2]> {
         self.ground
+    }
+
+    /// Roughness of bare ground.
+    pub(super) fn bare_roughness(&self) -> Option<f64> {
+        self.bare_roughness
     }
 
     /// Grain of a station's photos of about this cover.

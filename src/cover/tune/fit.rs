@@ -2,16 +2,16 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::super::fitted::{FittedLimits, FittedRule};
+use super::super::fitted::{FittedLimits, FittedRule, Plane};
 use super::super::greenness::Greenness;
-use super::super::greens::{Bell, Greens, Scale, middle};
-use super::super::vote::Vote;
+use super::super::greens::{Bell, Greens, middle};
+use super::super::ground::Scale;
 use super::palette::{Palette, stored};
 use super::separation::Separation;
 use super::window::window_of;
 
 /// Version of the way of fitting: raised with every change that fits any season otherwise.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 
 /// Greenness of ground where no photo shows any: that of grey.
 const USUAL_GROUND: f64 = 0.0;
@@ -22,11 +22,6 @@ const USUAL_GAP: f64 = 14.0;
 const WEIGHT_OF_USUAL: f64 = 0.004;
 /// Share of a season's pixels below which its ground or its turf counts as not shown.
 const TOO_LITTLE: f64 = 0.005;
-/// Noise, as a part of the limit, from which 9 pixels vote, and from which 25 do. Where there is less, a vote
-/// only takes away blades that are a pixel or two wide: on drawn sprigs (noise 0.05) it adds 0.5 points of
-/// error, on photos of cereals of 350 pixels (noise 0.16) it takes 0.6 away.
-const GRAINY: f64 = 0.08;
-const NOISY: f64 = 0.12;
 /// Rounds of fitting; it settles within six.
 const MOST_ROUNDS: usize = 20;
 
@@ -96,30 +91,22 @@ pub fn fit(palettes: &[Palette]) -> Tuned {
         limit: 0.55 * USUAL_GAP,
     };
     let scale = settle(palettes, start);
-    finish(palettes, scale)
+    finish(palettes, scale, None)
 }
 
-/// Limits, separation and faults for a scale that is settled.
-pub(super) fn finish(palettes: &[Palette], scale: Scale) -> Tuned {
+/// Limits, separation and faults for a scale that is settled, and for the plane that takes the place of its limit.
+pub(super) fn finish(palettes: &[Palette], scale: Scale, plane: Option<Plane>) -> Tuned {
     let aligned = Aligned::of(palettes, &scale);
     let separation = Separation::of(&aligned.greens, &scale);
     // As they are written in the key of the settings.
     let hundredths = |units: f64| (100.0 * units).round() / 100.0;
-    let noise = median(palettes.iter().map(|palette| palette.noise).collect());
-    let vote = if noise > NOISY * scale.limit {
-        Vote::Of25
-    } else if noise > GRAINY * scale.limit {
-        Vote::Of9
-    } else {
-        Vote::Alone
-    };
     let mut tuned = Tuned {
         limits: FittedLimits {
-            window: window_of(&green_pixels(palettes, &aligned, &scale)).into_limits(),
+            window: window_of(&green_pixels(palettes, &aligned, &scale, plane)).into_limits(),
             ground: hundredths(scale.ground),
             gap: hundredths(scale.gap),
             limit: hundredths(scale.limit),
-            vote,
+            plane,
             version: VERSION,
         },
         separation,
@@ -135,8 +122,8 @@ pub(super) fn finish(palettes: &[Palette], scale: Scale) -> Tuned {
 fn ground_of_season(palettes: &[Palette]) -> f64 {
     let (mut all, mut bare) = (Greens::new(), Greens::new());
     for palette in palettes {
-        let weight = 1.0 / palette.greens.total().max(1.0);
-        all.add_moved(&palette.greens, 0.0, weight);
+        let weight = 1.0 / palette.sight.greens.total().max(1.0);
+        all.add_moved(&palette.sight.greens, 0.0, weight);
         bare.add_moved(&palette.not_surely_green, 0.0, weight);
     }
     if bare.total() <= TOO_LITTLE * all.total() {
@@ -194,9 +181,11 @@ impl Aligned {
             grounds: Vec::with_capacity(palettes.len()),
         };
         for palette in palettes {
-            let ground = scale.ground_of(&palette.greens);
-            let weight = 1.0 / palette.greens.total().max(1.0);
-            aligned.greens.add_moved(&palette.greens, -ground, weight);
+            let ground = scale.ground_of(&palette.sight.greens);
+            let weight = 1.0 / palette.sight.greens.total().max(1.0);
+            aligned
+                .greens
+                .add_moved(&palette.sight.greens, -ground, weight);
             for (from, sums) in palette.light.iter().enumerate() {
                 let to = super::super::greens::bin(middle(from) - ground);
                 for (total, sum) in aligned.light[to].iter_mut().zip(sums) {
@@ -215,8 +204,9 @@ impl Aligned {
     /// The limit as a part of the way from ground to turf.
     ///
     /// Light adds up, and the greenness of a pixel half of leaf and half of ground is not half way: on sand,
-    /// which is brighter than leaves, it lies at a third, on dark soil at 0.6. What fits photos with masks
-    /// drawn by hand, and drawings, best lies a little above that: leaves shade the ground beside them.
+    /// which is brighter than leaves, it lies at a third, on dark soil at 0.6. Leaves shade the ground beside
+    /// them and are not all as green: what fits photos with masks drawn by hand, and drawings, best lies
+    /// between that and the middle.
     fn limit(&self, scale: &Scale) -> f64 {
         let mean = |range: std::ops::Range<f64>| {
             let mut sums = [0.0; 3];
@@ -237,7 +227,7 @@ impl Aligned {
             (Some(ground), Some(turf)) => half_leaf(ground, turf),
             _ => 0.46,
         };
-        0.25 + 0.7 * half_way
+        0.33 + 0.45 * half_way
     }
 }
 
@@ -253,15 +243,23 @@ fn half_leaf(ground: [f64; 3], turf: [f64; 3]) -> f64 {
     }
 }
 
-/// Pixels as they are, of all photos, that are greener than their ground by the limit.
-fn green_pixels(palettes: &[Palette], aligned: &Aligned, scale: &Scale) -> Vec<[u8; 3]> {
+/// Pixels as they are, of all photos, that are greener than their ground by the limit, or on the green side of
+/// the plane.
+fn green_pixels(
+    palettes: &[Palette],
+    aligned: &Aligned,
+    scale: &Scale,
+    plane: Option<Plane>,
+) -> Vec<[u8; 3]> {
     palettes
         .iter()
         .zip(&aligned.grounds)
         .flat_map(|(palette, ground)| {
             let least = Greenness::from_units(ground + scale.limit);
             let own = palette.own.iter().copied();
-            own.filter(move |&pixel| Greenness::of(pixel) >= least)
+            own.filter(move |&pixel| {
+                plane.map_or(Greenness::of(pixel) >= least, |plane| plane.is_green(pixel))
+            })
         })
         .collect()
 }
@@ -280,25 +278,21 @@ fn faults(palettes: &[Palette], aligned: &Aligned, tuned: &Tuned) -> Vec<Fault> 
         n_cast,
         n_photos: palettes.len(),
     };
+    // A plane was taken because greenness alone does not tell turf from ground.
+    let by_greenness = tuned.limits.plane.is_none();
     let all = [
         (1.0 - turf < 10.0 * TOO_LITTLE, Fault::NoGround),
         (turf < TOO_LITTLE, Fault::NoTurf),
-        (tuned.separation.is_poor(), Fault::Overlap),
-        (tuned.limits.ground > 4.0, Fault::GreenGround),
+        (by_greenness && tuned.separation.is_poor(), Fault::Overlap),
+        (
+            by_greenness && tuned.limits.ground > 4.0,
+            Fault::GreenGround,
+        ),
         (n_cast > 0, casts),
     ];
     all.into_iter()
         .filter_map(|(is_so, fault)| is_so.then_some(fault))
         .collect()
-}
-
-fn median(mut values: Vec<f64>) -> f64 {
-    if values.is_empty() {
-        return 0.0;
-    }
-    let middle = values.len() / 2;
-    let (_, median, _) = values.select_nth_unstable_by(middle, f64::total_cmp);
-    *median
 }
 
 #[cfg(test)]

@@ -18,6 +18,7 @@ mod fit;
 mod marked_fit;
 mod marks;
 mod palette;
+mod plane;
 mod separation;
 mod window;
 mod words;

@@ -3,12 +3,10 @@
 use super::super::colour::Hsv;
 use super::super::greenness::Greenness;
 use super::super::greens::{BINS, Greens, bin};
+use super::super::ground::{GRID, Sight, bend, noise};
 use super::super::pixels::Pixels;
 use super::super::softened::softened;
 use crate::photo::PixelRect;
-
-/// Pixels of a photo that are looked at, at most: the share of any colour is then good to a point and a half.
-const GRID: u64 = 4096;
 
 /// What is green before anything is known of the season: a leaf and not yellow sand, whatever the light.
 const SURELY_GREEN: f64 = 5.0;
@@ -18,16 +16,14 @@ const LEAF_HUES: std::ops::RangeInclusive<f64> = 60.0..=180.0;
 /// The colours of one photo: 4,096 pixels of an even grid, as they are and averaged with their neighbours.
 #[derive(Debug, Clone)]
 pub struct Palette {
-    /// Averaged pixels by greenness.
-    pub(super) greens: Greens,
+    /// Averaged pixels by greenness, and the noise.
+    pub(super) sight: Sight,
     /// Those of them that are not surely green.
     pub(super) not_surely_green: Greens,
     /// Sums of linear red, green and blue of the averaged pixels, by bins of greenness.
     pub(super) light: Vec<[f64; 3]>,
     /// Pixels as they are.
     pub(super) own: Vec<[u8; 3]>,
-    /// Standard deviation of greenness from one pixel to the next that is noise, not texture.
-    pub(super) noise: f64,
 }
 
 impl Palette {
@@ -37,16 +33,18 @@ impl Palette {
     /// Where `rect` reaches beyond the picture.
     pub fn of(pixels: Pixels<'_>, rect: PixelRect) -> Palette {
         let mut palette = Palette {
-            greens: Greens::new(),
+            sight: Sight {
+                greens: Greens::new(),
+                noise: 0.0,
+            },
             not_surely_green: Greens::new(),
             light: vec![[0.0; 3]; BINS],
             own: Vec::new(),
-            noise: 0.0,
         };
         let mut bends = Vec::new();
         for spot in softened(pixels, rect, GRID) {
             let greenness = Greenness::of(spot.mean);
-            palette.greens.add(greenness);
+            palette.sight.greens.add(greenness);
             if !is_surely_green(spot.mean) {
                 palette.not_surely_green.add(greenness);
             }
@@ -55,23 +53,11 @@ impl Palette {
                 *sum += linear(channel);
             }
             palette.own.push(spot.own);
-            let [left, right] = spot.beside.map(|pixel| Greenness::of(pixel).units());
-            bends.push((left - 2.0 * Greenness::of(spot.own).units() + right).abs());
+            bends.push(bend(&spot));
         }
-        palette.noise = noise(bends);
+        palette.sight.noise = noise(bends);
         palette
     }
-}
-
-/// Noise from the second differences of neighbours, in which slopes of colour cancel; their median, which
-/// the edges of leaves do not move. The factors are those of a normal distribution.
-fn noise(mut bends: Vec<f64>) -> f64 {
-    if bends.is_empty() {
-        return 0.0;
-    }
-    let middle = bends.len() / 2;
-    let (_, median, _) = bends.select_nth_unstable_by(middle, f64::total_cmp);
-    *median / 0.6745 / 6.0_f64.sqrt()
 }
 
 fn is_surely_green(pixel: [u8; 3]) -> bool {
@@ -108,18 +94,6 @@ mod tests {
     #[test]
     fn light_and_stored_levels_are_each_others_inverse() {
         assert!((0..=255).all(|level| stored(linear(level)) == level));
-    }
-
-    #[test]
-    fn even_colour_has_no_noise_and_a_slope_has_hardly_any() {
-        let of = |row: &dyn Fn(u32) -> [u8; 3]| {
-            let rgb: Vec<[u8; 3]> = (0..64 * 64).map(|i| row(i % 64)).collect();
-            let pixels = Pixels::new(rgb.as_flattened(), 64, 64);
-            Palette::of(pixels, pixels.whole()).noise
-        };
-        assert_eq!(of(&|_| [203, 188, 150]), 0.0);
-        assert!(of(&|x| [203 - x as u8, 188, 150]) < 0.3);
-        assert!(of(&|x| [203 - 9 * (x % 2) as u8, 188, 150]) > 2.0);
     }
 
     #[test]

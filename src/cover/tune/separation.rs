@@ -2,7 +2,8 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::super::greens::{Greens, Scale};
+use super::super::greens::Greens;
+use super::super::ground::Scale;
 
 /// How well turf and ground separate, judged from the season's pixels without knowing which is which.
 ///

@@ -5,7 +5,7 @@ use std::fmt;
 use super::fit::{Fault, Tuned};
 use super::marked_fit::Agreement;
 use crate::course::CoverLimits;
-use crate::cover::Vote;
+use crate::cover::Plane;
 
 /// What the rule is, what was added to hue and saturation and why, and how well it separates.
 impl fmt::Display for Tuned {
@@ -13,19 +13,33 @@ impl fmt::Display for Tuned {
         let CoverLimits { hue, saturation } = self.limits.window;
         write!(
             f,
-            "Green is what has a hue of {}–{}° and a saturation of {} % or more, and is at least {:.1} units greener (CIELAB a*) than the ground of its photo, since ground and turf share hues but not greenness",
-            hue[0], hue[1], saturation[0], self.limits.limit,
+            "Green is what has a hue of {}–{}° and a saturation of {} % or more, and ",
+            hue[0], hue[1], saturation[0],
         )?;
-        if self.limits.vote != Vote::Alone {
-            let n_voters = self.limits.vote.side().pow(2);
-            write!(
+        match self.limits.plane {
+            None => write!(
                 f,
-                "; {n_voters} neighbouring pixels decide by majority, so that noise is not counted"
-            )?;
+                "is at least {:.1} units greener (CIELAB a*) than the ground of its photo (more where the photo is noisy or its turf greener than usual, less where paler), since ground and turf share hues but not greenness",
+                self.limits.limit
+            )?,
+            Some(Plane {
+                weights: [red, green, blue],
+                least,
+            }) => write!(
+                f,
+                "lies on the side of the marked turf: {red} × red, {green} × green and {blue} × blue add to {least} or more, since the marks tell turf from this ground better than greenness does"
+            )?,
         }
-        write!(f, ". Fitted to {} photos", self.n_photos)?;
+        write!(
+            f,
+            "; in grainy photos 9 neighbouring pixels decide by majority, 25 in noisy ones. Fitted to {} photos",
+            self.n_photos
+        )?;
         if self.n_marked > 0 {
             write!(f, " and {} marked pixels", self.n_marked)?;
+        }
+        if self.limits.plane.is_some() {
+            return f.write_str(".");
         }
         let separation = &self.separation;
         write!(
