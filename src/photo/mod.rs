@@ -3,6 +3,7 @@
 //! Takes a folder or the bytes of one file; gives upright-aware RGB pixels in sRGB, [`Metadata`] and a reason
 //! where a file cannot be used. Knows nothing of greens, cover or dates that make sense for a season.
 
+mod code;
 mod decode;
 mod find;
 mod fingerprint;
@@ -15,6 +16,7 @@ mod profile;
 #[cfg(test)]
 pub(crate) mod test_files;
 
+pub use code::code;
 pub use decode::{Decoder, Limits, Picture, decoders, inspect};
 pub use find::{FindError, FindProblem, FindProblemKind, Found, FoundPhoto, find, read};
 pub use fingerprint::Fingerprint;
