@@ -1,13 +1,22 @@
-//! What photos tell about each other: where on the course each was taken, by its position and by those around it.
+//! What photos tell about each other: where on the course each was taken, by its position and by those around it,
+//! which card it follows, and by how much its camera's clock is wrong.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::civil::{Date, Time};
+use jiff::SignedDuration;
+use jiff::civil::{Date, DateTime, Time};
 
+use super::by_name;
+use super::cards::{Cards, Walks};
+use super::clocks::{Aged, Clock, aged, clocks};
 use super::ground::Ground;
+use super::ids::{IdBook, Named};
+use super::remark::{Remark, Span};
+use super::rolls::{Roll, moment, rolls};
 use super::stops::{Step, chances};
+use super::twins::twins;
 use crate::course::{Course, Evidence, GreenId, Owner};
-use crate::photo::{Fix, PhotoName};
+use crate::photo::{Fix, PhotoName, Reason, Taken};
 
 /// An outline is clear where its probability is at least this.
 const CLEAR: f64 = 0.95;
@@ -23,12 +32,18 @@ pub struct Seen {
     pub name: PhotoName,
     /// Maker and model of the camera.
     pub camera: Option<String>,
+    /// Serial number of the camera.
+    pub serial: Option<String>,
     /// Local date.
     pub date: Date,
     /// Local time, where known.
     pub time: Option<Time>,
+    /// Local time at which the position was found, where date and time are those of the camera's own clock.
+    pub gps_time: Option<DateTime>,
     /// GPS position.
     pub fix: Option<Fix>,
+    /// Text of the code of a slate that it shows.
+    pub code: Option<String>,
 }
 
 /// The outlines that a photo may have been taken on.
@@ -80,6 +95,12 @@ impl Whereabouts {
 #[derive(Debug, Clone, Default)]
 pub struct Clues {
     whereabouts: BTreeMap<PhotoName, Whereabouts>,
+    /// Photos whose position may be old.
+    unclear: BTreeSet<PhotoName>,
+    cards: Cards,
+    /// Seconds by which the camera's clock was ahead, where GPS time proves it wrong.
+    corrections: BTreeMap<PhotoName, f64>,
+    remarks: Vec<Remark>,
 }
 
 /// What one phone took in one folder on one day.
@@ -89,17 +110,183 @@ impl Clues {
     /// Looks at all photos of a season together.
     pub fn of(course: &Course, seen: &[Seen]) -> Clues {
         let mut clues = Clues::default();
-        let ground = Ground::of(&course.outlines);
-        if let Some(ground) = ground.filter(|_| course.photos.assign.contains(&Evidence::Place)) {
-            clues.whereabouts = whereabouts(&ground, seen);
-        }
+        let (mut seen, all_rolls) = (seen.to_vec(), rolls(seen));
+        let clocks = clocks(&seen, &all_rolls);
+        clues.remarks.extend(clock_remarks(&seen, &clocks));
         clues
+            .remarks
+            .extend(midnight_remarks(&seen, &all_rolls, &clocks));
+        clues.remarks.extend(twins(&seen, &all_rolls, &clocks));
+        for (photo, clock) in seen.iter_mut().zip(&clocks) {
+            clues.set_right(photo, *clock);
+        }
+        let is_evidence = |evidence| course.photos.assign.contains(&evidence);
+        let ground = Ground::of(&course.outlines).filter(|_| is_evidence(Evidence::Place));
+        if let Some(ground) = ground {
+            clues.whereabouts = whereabouts(&ground, &seen);
+        }
+        let walks = Walks {
+            course,
+            named: named(course, &seen),
+            seen: &seen,
+            // Times may have been corrected, but not so that their order changes.
+            rolls: &all_rolls,
+            whereabouts: &clues.whereabouts,
+        };
+        clues.cards = Cards::of(&walks, is_evidence(Evidence::Slate));
+        clues.remarks.append(&mut clues.cards.remarks);
+        clues
+    }
+
+    /// Corrects a photo's time, and takes its position for what it is worth at its age.
+    fn set_right(&mut self, photo: &mut Seen, clock: Clock) {
+        if let Some(fix) = photo.fix {
+            match aged(photo, clock, &fix) {
+                Aged::New => {}
+                Aged::Wider(error_m) => {
+                    photo.fix = Some(Fix {
+                        error_m: Some(error_m),
+                        ..fix
+                    });
+                }
+                Aged::Unclear => {
+                    self.unclear.insert(photo.name.clone());
+                }
+                Aged::Old => photo.fix = None,
+            }
+        }
+        let ahead_s = clock.correction_s();
+        if ahead_s != 0.0
+            && let Some(at) = moment(photo).and_then(|at| earlier(at, ahead_s))
+        {
+            self.corrections.insert(photo.name.clone(), ahead_s);
+            (photo.date, photo.time) = (at.date(), Some(at.time()));
+        }
     }
 
     /// Where a photo was taken, where its position tells anything.
     pub fn whereabouts(&self, photo: &PhotoName) -> Option<&Whereabouts> {
         self.whereabouts.get(photo)
     }
+
+    /// Where it was taken, where that is good enough to speak against a folder or a name.
+    pub(super) fn sure_whereabouts(&self, photo: &PhotoName) -> Option<&Whereabouts> {
+        let is_sure = !self.unclear.contains(photo);
+        self.whereabouts(photo).filter(|_| is_sure)
+    }
+
+    /// Why a photo shows a card and no turf, where it does.
+    pub(super) fn card(&self, photo: &PhotoName) -> Option<&Reason> {
+        self.cards.shown.get(photo)
+    }
+
+    /// What the card before a photo tells of it.
+    pub(super) fn told_by_card(&self, photo: &PhotoName) -> Option<&Named> {
+        self.cards.told.get(photo)
+    }
+
+    /// The green of a photo whose card was forgotten, by position and gap.
+    pub(super) fn placed(&self, photo: &PhotoName) -> Option<&GreenId> {
+        self.cards.placed.get(photo)
+    }
+
+    /// Why the card before a photo may not be that of its green.
+    pub(super) fn doubted(&self, photo: &PhotoName) -> Option<&Reason> {
+        self.cards.doubted.get(photo)
+    }
+
+    /// When a photo was taken, with what is known of its camera's clock.
+    pub fn corrected(&self, photo: &PhotoName, taken: Taken) -> Taken {
+        let Some(ahead_s) = self.corrections.get(photo) else {
+            return taken;
+        };
+        let local = taken.time.map(|time| taken.date.to_datetime(time));
+        let Some(local) = local.and_then(|at| earlier(at, *ahead_s)) else {
+            return taken;
+        };
+        let instant = taken.instant.and_then(|at| {
+            at.checked_sub(SignedDuration::from_secs(*ahead_s as i64))
+                .ok()
+        });
+        Taken {
+            date: local.date(),
+            time: Some(local.time()),
+            instant,
+            ..taken
+        }
+    }
+
+    /// What a person should know of the walks.
+    pub fn remarks(&self) -> &[Remark] {
+        &self.remarks
+    }
+}
+
+fn earlier(at: DateTime, seconds: f64) -> Option<DateTime> {
+    at.checked_sub(SignedDuration::from_secs(seconds as i64))
+        .ok()
+}
+
+/// What folder and name tell of each photo, as far as they are evidence.
+fn named(course: &Course, seen: &[Seen]) -> Vec<Option<Named>> {
+    let book = IdBook::new(course);
+    let tells = |photo: &Seen| {
+        let evidence = course.photos.assign.iter();
+        evidence
+            .filter_map(|evidence| by_name(&book, *evidence, &photo.name))
+            .next()
+    };
+    seen.iter().map(tells).collect()
+}
+
+/// One remark for each roll that runs over midnight by a clock of which nothing is known.
+fn midnight_remarks(seen: &[Seen], rolls: &[Roll], clocks: &[Clock]) -> Vec<Remark> {
+    let remark = |roll: &Roll| {
+        let (first, last) = (*roll.photos.first()?, *roll.photos.last()?);
+        let is_over_midnight = seen[first].date != seen[last].date;
+        (is_over_midnight && clocks[first].ahead_s.is_none()).then_some(())?;
+        Some(Remark::Midnight {
+            camera: name_of(&seen[first]).to_owned(),
+            photos: Span {
+                n_photos: roll.photos.len(),
+                from: moment(&seen[first])?,
+                to: moment(&seen[last])?,
+            },
+        })
+    };
+    rolls.iter().filter_map(remark).collect()
+}
+
+fn name_of(photo: &Seen) -> &str {
+    photo.camera.as_deref().unwrap_or("a camera without a name")
+}
+
+/// One remark for each camera and difference.
+fn clock_remarks(seen: &[Seen], clocks: &[Clock]) -> Vec<Remark> {
+    let mut wrong: BTreeMap<(&str, i64), (Date, Date, usize, usize)> = BTreeMap::new();
+    for (photo, clock) in seen.iter().zip(clocks) {
+        let ahead_s = clock.correction_s();
+        let Some(at) = moment(photo).and_then(|at| earlier(at, ahead_s)) else {
+            continue;
+        };
+        if ahead_s != 0.0 {
+            let first = (photo.date, photo.date, 0, 0);
+            let key = (name_of(photo), ahead_s as i64);
+            let (from, to, n, n_moved) = wrong.entry(key).or_insert(first);
+            (*from, *to) = ((*from).min(photo.date), (*to).max(photo.date));
+            *n += 1;
+            *n_moved += usize::from(at.date() != photo.date);
+        }
+    }
+    let remark =
+        |((camera, ahead_s), (from, to, n_photos, n_moved)): ((&str, i64), _)| Remark::Clock {
+            camera: camera.to_owned(),
+            ahead_s: ahead_s as f64,
+            dates: [from, to],
+            n_photos,
+            n_moved,
+        };
+    wrong.into_iter().map(remark).collect()
 }
 
 /// Where each photo was taken, as far as positions tell.

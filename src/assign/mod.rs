@@ -1,18 +1,26 @@
 //! Which green a photo belongs to.
 //!
 //! Takes a photo's name, what the photos of a season tell about each other ([`Clues`]) and the course; gives a
-//! [`Place`] or a [`Reason`]. Knows nothing of pixels and touches no file.
+//! [`Place`] or a [`Reason`], and [`Remark`]s on whole walks. Knows nothing of pixels and touches no file: the text
+//! of a slate comes in as what its photo says of itself.
 //!
 //! Every kind of evidence that the course file allows is asked, and all of them must agree: a photo whose
 //! folder names one green and whose file name another is set aside, never guessed.
 
+mod cards;
+mod clocks;
 mod clues;
 mod date;
 mod gauss;
 mod ground;
 mod ids;
+mod remark;
+mod rolls;
 mod slate;
 mod stops;
+#[cfg(test)]
+mod testing;
+mod twins;
 
 use serde::{Deserialize, Serialize};
 
@@ -23,6 +31,7 @@ pub use clues::{Clues, Seen, Whereabouts, whereabouts};
 pub use date::{Calendar, check_date};
 pub use ground::Ground;
 use ids::{IdBook, Named};
+pub use remark::{Remark, Span};
 pub use slate::{Slate, SlateError};
 
 /// Where on the course a photo belongs, and what told it.
@@ -60,14 +69,23 @@ impl<'a> Assigner<'a> {
         Assigner { clues, ..self }
     }
 
+    /// What the photos of the season tell about each other.
+    pub fn clues(&self) -> &Clues {
+        &self.clues
+    }
+
     /// The place of the photo called `photo`.
     ///
     /// # Errors
     ///
-    /// [`Reason::NoGreen`] where nothing tells, [`Reason::UnknownGreen`] where it looks like a green that the
+    /// [`Reason::Slate`] for a card itself, [`Reason::NoGreen`] where nothing tells, [`Reason::UnknownGreen`] where it looks like a green that the
     /// course file does not have, [`Reason::TwoGreens`] where two kinds of evidence disagree; for positions
-    /// [`Reason::PlaceDisagrees`], [`Reason::BetweenGreens`] and [`Reason::OtherTurf`].
+    /// [`Reason::PlaceDisagrees`], [`Reason::BetweenGreens`] and [`Reason::OtherTurf`]; for photos that follow
+    /// the card of one green and may be of another, [`Reason::CardForgotten`].
     pub fn place(&self, photo: &PhotoName) -> Result<Place, Reason> {
+        if let Some(card) = self.clues.card(photo) {
+            return Err(card.clone());
+        }
         let mut found: Option<(Evidence, Named)> = None;
         for &evidence in &self.course.photos.assign {
             let Some(named) = self.ask(evidence, photo) else {
@@ -83,9 +101,9 @@ impl<'a> Assigner<'a> {
                 }
             }
         }
-        let whereabouts = self.clues.whereabouts(photo);
         match found {
             Some((evidence, Named::Green { green, station })) => {
+                let whereabouts = self.clues.sure_whereabouts(photo);
                 if let Some(other) = self.contradiction(&green, whereabouts) {
                     return Err(Reason::PlaceDisagrees {
                         green: green.to_string(),
@@ -106,10 +124,21 @@ impl<'a> Assigner<'a> {
                 second_evidence: word(evidence).to_owned(),
             }),
             Some((_, Named::Unknown { named })) => Err(Reason::UnknownGreen { named }),
-            None => match whereabouts {
-                Some(whereabouts) => by_position(whereabouts),
-                None => self.only_green(),
-            },
+            None => self.by_surroundings(photo),
+        }
+    }
+
+    /// The place of a photo that neither card, folder nor name tells.
+    fn by_surroundings(&self, photo: &PhotoName) -> Result<Place, Reason> {
+        if let Some(green) = self.clues.placed(photo) {
+            return Ok(by_place(green));
+        }
+        if let Some(doubted) = self.clues.doubted(photo) {
+            return Err(doubted.clone());
+        }
+        match self.clues.whereabouts(photo) {
+            Some(whereabouts) => by_position(whereabouts),
+            None => self.only_green(),
         }
     }
 
@@ -136,23 +165,33 @@ impl<'a> Assigner<'a> {
 
     fn ask(&self, evidence: Evidence, photo: &PhotoName) -> Option<Named> {
         match evidence {
-            Evidence::Folder => self.book.in_folders(folders_of(photo)),
-            Evidence::Name => self.book.in_text(stem_of(photo)),
-            // Cards are not read yet, and are silent rather than wrong.
-            Evidence::Slate => None,
-            // Asked once the others have answered: it may leave several greens open.
-            Evidence::Place => None,
+            Evidence::Slate => self.clues.told_by_card(photo).cloned(),
+            _ => by_name(&self.book, evidence, photo),
         }
+    }
+}
+
+/// What folder or name tell.
+fn by_name(book: &IdBook, evidence: Evidence, photo: &PhotoName) -> Option<Named> {
+    match evidence {
+        Evidence::Folder => book.in_folders(folders_of(photo)),
+        Evidence::Name => book.in_text(stem_of(photo)),
+        // Positions are asked once the others have answered: they may leave several greens open.
+        Evidence::Slate | Evidence::Place => None,
+    }
+}
+
+fn by_place(green: &GreenId) -> Place {
+    Place {
+        green: green.clone(),
+        station: None,
+        evidence: Some(Evidence::Place),
     }
 }
 
 fn by_position(whereabouts: &Whereabouts) -> Result<Place, Reason> {
     match (whereabouts.clear(), whereabouts.two()) {
-        (Some((Owner::Green(green), _)), _) => Ok(Place {
-            green: green.clone(),
-            station: None,
-            evidence: Some(Evidence::Place),
-        }),
+        (Some((Owner::Green(green), _)), _) => Ok(by_place(green)),
         (Some((Owner::Other(name), _)), _) => Err(Reason::OtherTurf { name: name.clone() }),
         (None, Some(both)) => {
             // In one order, so that photos between the same two are told together.
@@ -207,3 +246,5 @@ fn word(evidence: Evidence) -> &'static str {
 mod place_tests;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod walk_tests;

@@ -42,7 +42,7 @@ fn boxes(all: &[(&str, [f64; 4])]) -> Outlines {
     Outlines::from_outlines(all.iter().map(outline).collect())
 }
 
-fn fix_at(metres: [f64; 2], error_m: Option<f64>) -> Fix {
+pub(super) fn fix_at(metres: [f64; 2], error_m: Option<f64>) -> Fix {
     Fix {
         position: Plane::around(HERE).position(metres),
         error_m,
@@ -55,7 +55,7 @@ fn chance(outlines: &Outlines, fix: &Fix) -> Option<Vec<f64>> {
 }
 
 /// Two greens of 24 × 22 m, 6 m apart, and a third far away.
-fn neighbours() -> Outlines {
+pub(super) fn neighbours() -> Outlines {
     boxes(&[
         ("G01", [0.0, 0.0, 24.0, 22.0]),
         ("G02", [30.0, 0.0, 54.0, 22.0]),
@@ -101,6 +101,72 @@ proptest! {
     }
 }
 
+/// `n` greens with outlines of every shape, in rows, some close to each other and some overlapping.
+fn course_of(n: usize, seed: u64) -> Course {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let plane = Plane::around(HERE);
+    let mut text = "[course]\nname = \"x\"\n".to_owned();
+    let mut outlines = Vec::new();
+    for idx in 0..n {
+        let id = format!("G{:02}", idx + 1);
+        text += &format!("[[green]]\nid = \"{id}\"\nplanted = 2027-05-18\n");
+        let middle = [(idx % 6) as f64 * 34.0, (idx / 6) as f64 * 31.0];
+        let ring: Vec<(f64, f64)> = (0..24)
+            .map(|corner| {
+                let angle = std::f64::consts::TAU * f64::from(corner) / 24.0;
+                let far = rng.random_range(9.0..18.0);
+                let at =
+                    plane.position([middle[0] + far * angle.cos(), middle[1] + far * angle.sin()]);
+                (at.longitude, at.latitude)
+            })
+            .collect();
+        let shape = MultiPolygon::new(vec![geo::Polygon::new(ring.into(), Vec::new())]);
+        let owner = Owner::Green(GreenId::new(&id).unwrap());
+        outlines.push(Outline::new(owner, shape).unwrap());
+    }
+    let mut course = Course::parse(&text, "course.toml", std::path::Path::new(".")).unwrap();
+    course.outlines = Outlines::from_outlines(outlines);
+    course
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    /// From position to green, through all that decides it.
+    #[test]
+    fn no_photo_within_one_outline_and_without_error_is_assigned_elsewhere(
+        n in 18usize..=40, seed: u64, points in proptest::collection::vec((-30.0..210.0_f64, -30.0..230.0_f64), 40),
+    ) {
+        let course = course_of(n, seed);
+        let plane = course.outlines.plane().unwrap();
+        let seen: Vec<Seen> = points
+            .iter()
+            .enumerate()
+            .map(|(idx, at)| Seen {
+                // Days apart, so that no photo tells another's place.
+                date: date(2027, 6, 1).saturating_add(jiff::Span::new().days(idx as i64)),
+                fix: Some(fix_at([at.0, at.1], Some(0.0))),
+                ..super::testing::taken(&format!("walk/IMG_{idx:04}.jpg"), 0)
+            })
+            .collect();
+        let assigner = Assigner::new(&course).with_clues(Clues::of(&course, &seen));
+        for photo in &seen {
+            let [x, y] = plane.metres(photo.fix.unwrap().position);
+            let point = geo::Point::new(x, y);
+            let on: Vec<&GreenId> = course
+                .outlines
+                .iter()
+                .filter(|outline| geo::Contains::contains(&plane.flattened(outline.shape()), &point))
+                .filter_map(|outline| outline.owner.green())
+                .collect();
+            if let [only] = on.as_slice() {
+                let place = assigner.place(&photo.name);
+                prop_assert_eq!(&place.as_ref().unwrap().green, *only, "{:?}", place);
+            }
+        }
+    }
+}
+
 /// A walk over the two neighbours with six photos each, 40 s apart and 60 s to go over; positions err by `sd`
 /// along each axis, of which the share `shared` (of the variance) is one error for the whole stop.
 fn walk(rng: &mut ChaCha8Rng, sd: f64, shared: f64) -> Vec<(Seen, &'static str)> {
@@ -117,6 +183,9 @@ fn walk(rng: &mut ChaCha8Rng, sd: f64, shared: f64) -> Vec<(Seen, &'static str)>
                 Seen {
                     name: PhotoName(format!("walk/IMG_{:04}.jpg", photos.len())),
                     camera: None,
+                    serial: None,
+                    gps_time: None,
+                    code: None,
                     date: date(2027, 6, 14),
                     time: Some(Time::midnight() + jiff::SignedDuration::from_secs(clock)),
                     fix: Some(fix_at([x, y], Some(sd))),

@@ -44,7 +44,10 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
         Format::Json => terminal::say_json(&report)?,
         Format::Text => terminal::say(&report.in_words())?,
     }
-    if report.set_aside.is_empty() && report.problems.is_empty() {
+    let needs_a_person = preview
+        .set_aside()
+        .any(|(_, reason)| reason.needs_a_person());
+    if !needs_a_person && report.problems.is_empty() {
         Ok(Outcome::Done)
     } else {
         Ok(Outcome::NeedsAPerson)
@@ -122,7 +125,7 @@ impl Report {
                 .collect(),
             other_files: preview.n_other_files,
             problems: preview.problems.iter().map(ToString::to_string).collect(),
-            notes: notes(course, measured),
+            notes: notes(course, preview, measured),
         }
     }
 
@@ -195,9 +198,10 @@ impl Report {
 }
 
 /// Remarks on the course file, and on the photos of the last walk.
-fn notes(course: &Course, measured: &Season) -> Vec<String> {
+fn notes(course: &Course, preview: &Preview, measured: &Season) -> Vec<String> {
     let words = pipeline::photo_words(course, measured);
     let mut notes = course.notes.clone();
+    notes.extend(preview.remarks.iter().cloned());
     notes.extend(words.season);
     for (green, lines) in &words.greens {
         notes.extend(lines.iter().map(|line| format!("{green}: {line}")));

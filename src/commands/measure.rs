@@ -36,6 +36,9 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
         Format::Json => terminal::say_json(&measured(&season))?,
         Format::Text => {
             terminal::say(&report::photo_counts(&photo_counts(&season)))?;
+            for remark in &season.remarks {
+                terminal::say(&format!("Note: {remark}\n"))?;
+            }
             terminal::say(&format!("{}\n", opened_in_words(&season)))?;
         }
     }
@@ -75,6 +78,7 @@ struct Measured<'a> {
     set_aside: Vec<SetAside<'a>>,
     opened_in_this_run: usize,
     no_longer_in_the_folder: usize,
+    notes: &'a [String],
 }
 
 #[derive(Serialize)]
@@ -100,5 +104,6 @@ fn measured(season: &Season) -> Measured<'_> {
             .collect(),
         opened_in_this_run: season.n_opened,
         no_longer_in_the_folder: counts.n_missing,
+        notes: &season.remarks,
     }
 }

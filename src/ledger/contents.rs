@@ -53,6 +53,8 @@ pub(super) fn save(database: &Connection, hash: &ContentHash, content: &Content)
         fix,
         camera,
         drone,
+        gps_time: _,
+        code: _,
     } = metadata.unwrap_or(&blank);
     let drone = drone.unwrap_or_default();
     database

@@ -82,6 +82,28 @@ pub enum Reason {
         /// What the outline is called.
         name: String,
     },
+    /// It shows a slate.
+    #[error("the card of {of}: it shows no turf")]
+    Slate {
+        /// The station or green on it.
+        of: String,
+    },
+    /// It shows a slate that a later version of this program printed.
+    #[error("the slate was printed by a newer sprigcast (form {version}): update this one")]
+    NewerSlate {
+        /// Version of its form.
+        version: String,
+    },
+    /// The card before it may not be that of its green.
+    #[error(
+        "it follows the card of {card}, but after a pause, and {missing} has no card that day; move it into the folder of its green"
+    )]
+    CardForgotten {
+        /// The station or green on the last card.
+        card: String,
+        /// The green, or greens, without a card.
+        missing: String,
+    },
     /// Taken before its green was planted.
     #[error(
         "taken {taken}, before its green was planted on {planted}; is the planting date or the camera's clock wrong?"
@@ -128,10 +150,13 @@ pub enum Reason {
 }
 
 impl Reason {
-    /// Whether a person has something to mend. A copy of a shot needs nobody, since its original was measured, and
-    /// neither does a photo of turf that was outlined as no green.
+    /// Whether a person has something to mend. A copy of a shot needs nobody, since its original was measured;
+    /// neither does a slate, nor a photo of turf that was outlined as no green.
     pub fn needs_a_person(&self) -> bool {
-        !matches!(self, Reason::Duplicate { .. } | Reason::OtherTurf { .. })
+        !matches!(
+            self,
+            Reason::Duplicate { .. } | Reason::OtherTurf { .. } | Reason::Slate { .. }
+        )
     }
 
     /// The word in `photos.csv`, such as `no_date`.
@@ -144,7 +169,9 @@ impl Reason {
             Reason::NoGreen | Reason::UnknownGreen { .. } | Reason::OtherTurf { .. } => "no_green",
             Reason::TwoGreens { .. }
             | Reason::BetweenGreens { .. }
+            | Reason::CardForgotten { .. }
             | Reason::PlaceDisagrees { .. } => "two_greens",
+            Reason::Slate { .. } | Reason::NewerSlate { .. } => "slate",
             Reason::BeforePlanting { .. } => "before_planting",
             Reason::TooSmall => "too_small",
             Reason::NoColour => "no_colour",

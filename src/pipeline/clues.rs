@@ -1,10 +1,12 @@
 //! What the photos of a season tell about each other, gathered from the record.
 
+use std::collections::BTreeMap;
+
 use super::jobs::Usher;
 use crate::assign::{Clues, Seen};
 use crate::course::Course;
 use crate::ledger::{Known, Told};
-use crate::photo::{Metadata, PhotoName, Taken};
+use crate::photo::{Metadata, PhotoName, Reason, Taken, TakenFrom};
 
 /// The clues of all photos on record; `dating` tells when each was taken.
 pub(super) fn clues(course: &Course, known: &Known, dating: &Usher<'_>) -> Clues {
@@ -12,7 +14,7 @@ pub(super) fn clues(course: &Course, known: &Known, dating: &Usher<'_>) -> Clues
         match &known.contents.get(&sighting.content)?.told {
             Told::Photo { metadata, .. } => {
                 let taken = dating.taken(name, sighting.modified, metadata);
-                seen(name, taken.as_ref(), metadata)
+                seen(course, name, taken.as_ref(), metadata)
             }
             Told::Unreadable(_) => None,
         }
@@ -21,13 +23,48 @@ pub(super) fn clues(course: &Course, known: &Known, dating: &Usher<'_>) -> Clues
 }
 
 /// A photo as others see it; `None` for one without a date, which is set aside wherever it was taken.
-pub(super) fn seen(name: &PhotoName, taken: Option<&Taken>, metadata: &Metadata) -> Option<Seen> {
+pub(super) fn seen(
+    course: &Course,
+    name: &PhotoName,
+    taken: Option<&Taken>,
+    metadata: &Metadata,
+) -> Option<Seen> {
     let taken = taken?;
+    let is_own_clock = matches!(taken.from, TakenFrom::CameraWithOffset | TakenFrom::Camera);
+    let gps_time = metadata.gps_time.filter(|_| is_own_clock);
     Some(Seen {
         name: name.clone(),
         camera: metadata.camera.name.clone(),
+        serial: metadata.camera.serial.clone(),
         date: taken.date,
         time: taken.time,
+        gps_time: gps_time.map(|instant| course.time_zone.to_datetime(instant)),
         fix: metadata.fix,
+        code: metadata.code.clone(),
     })
+}
+
+/// What a person should know of the walks, in words: remarks on cards and clocks, then how many photos could not be
+/// told apart and what to do about it.
+pub(super) fn remarks<'r>(clues: &Clues, reasons: impl Iterator<Item = &'r Reason>) -> Vec<String> {
+    let mut between: BTreeMap<[&str; 2], usize> = BTreeMap::new();
+    for reason in reasons {
+        if let Reason::BetweenGreens { first, second } = reason {
+            *between.entry([first, second]).or_default() += 1;
+        }
+    }
+    let mut remarks: Vec<String> = clues.remarks().iter().map(ToString::to_string).collect();
+    let n_all: usize = between.values().sum();
+    if n_all > 0 {
+        let pairs: Vec<String> = between
+            .iter()
+            .map(|([first, second], n)| format!("{n} between {first} and {second}"))
+            .collect();
+        let photos = if n_all == 1 { "photo" } else { "photos" };
+        remarks.push(format!(
+            "{n_all} {photos} could not be told apart by position: {}. Move them into the folders of their greens; on the next walk photograph the green's slate first (`sprigcast walk` prints them).",
+            pairs.join(", ")
+        ));
+    }
+    remarks
 }

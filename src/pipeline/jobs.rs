@@ -56,7 +56,7 @@ impl<'a> Usher<'a> {
         metadata: &Metadata,
     ) -> Option<Taken> {
         let zone = &self.course.time_zone;
-        metadata
+        let taken = metadata
             .taken
             .clone()
             // Not kept with the content, which may be found under several names.
@@ -66,7 +66,13 @@ impl<'a> Usher<'a> {
                 UndatedPhotos::ByFileTime => {
                     modified.map(|modified| Taken::from_file_time(modified, zone))
                 }
-            })
+            });
+        taken.map(|taken| self.clues().corrected(name, taken))
+    }
+
+    /// What the photos of the season tell about each other.
+    pub(super) fn clues(&self) -> &Clues {
+        self.assigner.clues()
     }
 
     /// A date that the green's season can have: the camera's, or where its clock was never set, the name's.
@@ -88,13 +94,18 @@ impl<'a> Usher<'a> {
 
     /// Whether other photos may yet tell where this one belongs, which nothing tells so far.
     pub(super) fn may_belong_yet(&self, name: &PhotoName, metadata: &Metadata) -> bool {
-        let evidence = &self.course.photos.assign;
-        let by_place = evidence.contains(&Evidence::Place) && !self.course.outlines.is_empty();
-        let is_open = matches!(
+        let is_evidence = |evidence| self.course.photos.assign.contains(&evidence);
+        let by_place = is_evidence(Evidence::Place) && !self.course.outlines.is_empty();
+        let by_slate = is_evidence(Evidence::Slate);
+        self.is_open(name) && (by_slate || by_place && metadata.fix.is_some())
+    }
+
+    /// Whether nothing has told the green of a photo so far.
+    pub(super) fn is_open(&self, name: &PhotoName) -> bool {
+        matches!(
             self.place(name),
-            Err(Reason::NoGreen | Reason::BetweenGreens { .. })
-        );
-        is_open && by_place && metadata.fix.is_some()
+            Err(Reason::NoGreen | Reason::BetweenGreens { .. } | Reason::CardForgotten { .. })
+        )
     }
 
     /// The place and time of a photo on the course, or why it has none.

@@ -20,7 +20,7 @@ use super::sheets::{self, Sheets, VisitKey};
 use super::signs::mark_visits;
 use super::tune::first_rule;
 use super::{PipelineError, Progress};
-use crate::assign::Calendar;
+use crate::assign::{Calendar, Slate, SlateError};
 use crate::course::{Course, Crop};
 use crate::cover::quality::Quality;
 use crate::cover::{self, Pixels, Strip, View};
@@ -35,7 +35,7 @@ const BATCH_PHOTOS: usize = 64;
 const BATCH_AGE: Duration = Duration::from_secs(5);
 
 /// Version of what is read from files; raised when it reads more or otherwise, so that they are read again.
-const READER: &str = "1";
+const READER: &str = "2";
 
 /// How photos are measured, beside what the course file says.
 #[derive(Debug, Clone, Default)]
@@ -328,7 +328,7 @@ impl Work<'_> {
             return Ok(opened(hash, Told::Unreadable(why)));
         }
         let hash = ContentHash::of(&bench.bytes);
-        let metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
+        let mut metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
         let taken = self.usher.taken(&photo.name, photo.modified, &metadata);
         let belongs = self.usher.belongs(&photo.name, taken);
         let belongs = belongs.ok();
@@ -338,7 +338,11 @@ impl Work<'_> {
             None => None,
         };
         let measured = match self.measure(photo, hash, (crop, belongs.as_ref()), bench) {
-            Ok(measured) => measured,
+            Ok(Looked::Slate(code)) => {
+                metadata.code = Some(code);
+                None
+            }
+            Ok(Looked::Turf(measured)) => measured,
             Err(Failed::Unreadable(why)) => return Ok(opened(hash, Told::Unreadable(why))),
             Err(Failed::Run(error)) => return Err(error),
         };
@@ -352,21 +356,24 @@ impl Work<'_> {
         Ok(opened)
     }
 
-    /// Measures a photo that belongs to a green; one that does not is only decoded, so that a damaged file
-    /// is told as such and not first when its green is known.
+    /// Measures a photo that belongs to a green; one that does not is only decoded and searched for the code of a
+    /// slate, so that a damaged file is told as such and not first when its green is known.
     fn measure(
         &self,
         photo: &FoundPhoto,
         content: ContentHash,
         (crop, belongs): (Option<Option<Crop>>, Option<&Belongs>),
         bench: &mut Bench,
-    ) -> Result<Option<Measured>, Failed> {
+    ) -> Result<Looked, Failed> {
         let picture = bench
             .decoder
             .decode(&bench.bytes, &self.options.limits)
             .map_err(Failed::Unreadable)?;
+        if let Some(code) = slate_code(&picture) {
+            return Ok(Looked::Slate(code));
+        }
         let Some(crop) = crop else {
-            return Ok(None);
+            return Ok(Looked::Turf(None));
         };
         let rect = picture
             .orientation
@@ -403,13 +410,27 @@ impl Work<'_> {
             fingerprint: Some(Fingerprint::of(&picture).to_bytes().to_vec()),
             quality: Some(Quality::of(Pixels::of(&picture), rect, self.method.rule())),
         };
-        Ok(Some(Measured {
+        Ok(Looked::Turf(Some(Measured {
             size: PixelSize { width, height },
             crop: CropKey::of(crop),
             reading: stored,
             strip,
-        }))
+        })))
     }
+}
+
+/// What the pixels of a photo are.
+#[expect(clippy::large_enum_variant, reason = "nearly every photo is of turf")]
+enum Looked {
+    /// A slate, with the text of its code.
+    Slate(String),
+    /// Turf, measured where it belongs to a green.
+    Turf(Option<Measured>),
+}
+
+/// The text of the slate that a picture shows. Other codes, on a bag or a sign, are none of ours.
+pub(super) fn slate_code(picture: &photo::Picture<'_>) -> Option<String> {
+    photo::code(picture).filter(|code| Slate::read(code) != Err(SlateError::Foreign))
 }
 
 /// Why a photo gave no reading.

@@ -1,24 +1,27 @@
-//! What a run would do, without decoding a photo.
+//! What a run would do, without measuring a photo.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
-use super::clues::seen;
+use super::clues::{remarks, seen};
 use super::jobs::{Usher, may_be_mended, metadata_without_name};
-use super::measure::{left_out, load, readable};
+use super::measure::{left_out, load, readable, slate_code};
 use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::{Calendar, Clues};
-use crate::course::{Course, GreenId};
+use crate::course::{Course, Evidence, GreenId};
 use crate::ledger::{Known, Ledger, Told};
 use crate::photo::{
-    self, FindProblem, FoundPhoto, Limits, Metadata, PhotoName, Reason, Unreadable,
+    self, Decoder, FindProblem, Found, FoundPhoto, Limits, Metadata, PhotoName, Reason, Unreadable,
 };
 
 /// Which photo belongs where, from names and metadata alone.
 #[derive(Debug, Clone, Default)]
 pub struct Preview {
     photos: BTreeMap<PhotoName, Result<(GreenId, Date), Reason>>,
+    /// What a person should know of the walks.
+    pub remarks: Vec<String>,
     /// Files in the photo folder that are no photos.
     pub n_other_files: usize,
     /// Parts of the photo folder that could not be looked into.
@@ -61,8 +64,9 @@ impl Preview {
     }
 }
 
-/// Reads what every photo says of itself and where it belongs; decodes none: a picture that is cut off is
-/// found, damage inside one only where an earlier run found it. Photos that the ledger knows are not opened.
+/// Reads what every photo says of itself and where it belongs: a picture that is cut off is found, damage inside
+/// one only where an earlier run found it. Photos that the ledger knows are not opened. Of the others those that
+/// neither folder nor name gives to a green are decoded, since slates may be among them.
 ///
 /// # Errors
 ///
@@ -81,16 +85,29 @@ pub fn preview(
         None => Known::default(),
     };
     let dating = Usher::new(course, options.undated, Calendar::Open);
+    let mut told = BTreeMap::new();
     let mut bytes = Vec::new();
+    for photo in &found.photos {
+        let metadata = metadata(photo, &known, course, &options.limits, &mut bytes);
+        told.insert(photo.name.clone(), metadata);
+    }
+    for (name, code) in codes(course, &found, &known, &dating, &options.limits) {
+        if let Some(Ok(metadata)) = told.get_mut(name) {
+            metadata.code = Some(code);
+        }
+    }
     let mut taken = BTreeMap::new();
     let mut all_seen = Vec::new();
     for photo in &found.photos {
-        let told = metadata(photo, &known, course, &options.limits, &mut bytes).map(|metadata| {
-            let taken = dating.taken(&photo.name, photo.modified, &metadata);
-            all_seen.extend(seen(&photo.name, taken.as_ref(), &metadata));
-            taken
+        let metadata = told.remove(&photo.name);
+        let when = metadata.into_iter().map(|told| {
+            told.map(|metadata| {
+                let when = dating.taken(&photo.name, photo.modified, &metadata);
+                all_seen.extend(seen(course, &photo.name, when.as_ref(), &metadata));
+                when
+            })
         });
-        taken.insert(photo.name.clone(), told);
+        taken.extend(when.map(|when| (photo.name.clone(), when)));
     }
     let dates = taken.values().flatten().flatten().map(|taken| taken.date);
     let usher = Usher::new(course, options.undated, Calendar::of_season(dates, today))
@@ -101,17 +118,59 @@ pub fn preview(
             let place = match told {
                 Err(why) => Err(Reason::Unreadable { why }),
                 Ok(taken) => usher
-                    .belongs(&name, taken)
+                    .belongs(
+                        &name,
+                        taken.map(|taken| usher.clues().corrected(&name, taken)),
+                    )
                     .map(|belongs| (belongs.place.green, belongs.taken.date)),
             };
             (name, place)
         })
-        .collect();
+        .collect::<BTreeMap<_, _>>();
+    let reasons = photos
+        .values()
+        .filter_map(|place: &Result<_, Reason>| place.as_ref().err());
+    let remarks = remarks(usher.clues(), reasons);
     Ok(Preview {
+        remarks,
         photos,
         n_other_files: found.n_other_files,
         problems: found.problems,
     })
+}
+
+/// The codes of slates among the photos that the ledger does not know and nothing else gives to a green.
+fn codes<'f>(
+    course: &Course,
+    found: &'f Found,
+    known: &Known,
+    usher: &Usher<'_>,
+    limits: &Limits,
+) -> Vec<(&'f PhotoName, String)> {
+    if !course.photos.assign.contains(&Evidence::Slate) {
+        return Vec::new();
+    }
+    let is_known = |photo: &FoundPhoto| {
+        let hash = known.unchanged(photo);
+        hash.is_some_and(|hash| known.contents.contains_key(&hash))
+    };
+    let unknown: Vec<&FoundPhoto> = found
+        .photos
+        .iter()
+        .filter(|photo| !is_known(photo) && usher.is_open(&photo.name))
+        .collect();
+    unknown
+        .par_iter()
+        .map_init(
+            || (Vec::new(), Decoder::new()),
+            |(bytes, decoder), photo| {
+                readable(photo, bytes).ok()?;
+                let picture = decoder.decode(bytes, limits).ok()?;
+                Some((&photo.name, slate_code(&picture)?))
+            },
+        )
+        .flatten()
+        .collect()
 }
 
 /// What a photo says of itself, from the record where it has not changed since.

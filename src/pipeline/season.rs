@@ -14,7 +14,7 @@ use crate::ledger::{
 };
 use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 
-use super::clues::clues;
+use super::clues::{clues, remarks};
 use super::jobs::Usher;
 use super::quality::{Candidate, judge_photos};
 use super::tell::cover_point;
@@ -35,6 +35,8 @@ pub struct Season {
     pub n_other_files: usize,
     /// Parts of the photo folder that could not be looked into.
     pub problems: Vec<FindProblem>,
+    /// What a person should know of the walks: forgotten cards, wrong clocks, photos that could not be told apart.
+    pub remarks: Vec<String>,
     /// Whether some of the photos were taken by a drone.
     pub has_drone_photos: bool,
     /// Whether the greater part of the photos is dated later than today.
@@ -149,8 +151,14 @@ pub(super) fn settle_season(
             });
         }
     }
+    let set_aside = photos.iter().filter_map(|row| match &row.outcome {
+        PhotoOutcome::SetAside(reason) => Some(reason),
+        PhotoOutcome::Measured { .. } => None,
+    });
+    let remarks = remarks(usher.clues(), set_aside);
     Season {
         photos,
+        remarks,
         visits: settled.visits,
         quality,
         has_drone_photos: known

@@ -52,6 +52,7 @@ pub fn report_data(
     let mut notes = course.notes.clone();
     notes.extend(method.notes());
     notes.extend(season.problems.iter().map(ToString::to_string));
+    notes.extend(season.remarks.iter().cloned());
     notes.extend(forecast.notes.iter().cloned());
     notes.extend(log.problems.iter().cloned());
     let words = photo_words(course, season);

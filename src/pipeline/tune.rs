@@ -10,7 +10,7 @@ use rayon::ThreadPoolBuilder;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::jobs::Usher;
-use super::measure::{left_out, load, readable};
+use super::measure::{left_out, load, readable, slate_code};
 use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::Calendar;
 use crate::course::{Course, Crop};
@@ -152,6 +152,14 @@ fn candidates<'f>(usher: &Usher<'_>, found: &'f Found, known: &Known) -> Vec<Can
         .filter(|photo| photo.unreadable_by_name().is_none())
         .filter_map(|photo| candidate(usher, photo, known))
         .collect();
+    if candidates.is_empty() {
+        // Before slates are read and positions compared, no photo may be known to belong to a green.
+        candidates = found
+            .photos
+            .iter()
+            .filter_map(|photo| open_candidate(usher, photo))
+            .collect();
+    }
     candidates.sort_by(|a, b| (a.date, &a.photo.name).cmp(&(b.date, &b.photo.name)));
     candidates
 }
@@ -176,6 +184,16 @@ fn candidate<'f>(usher: &Usher<'_>, photo: &'f FoundPhoto, known: &Known) -> Opt
         photo,
         crop: belongs.crop,
         date: Some(belongs.taken.date),
+    })
+}
+
+/// A photo whose green is still to be told.
+fn open_candidate<'f>(usher: &Usher<'_>, photo: &'f FoundPhoto) -> Option<Candidate<'f>> {
+    let is_possible = photo.unreadable_by_name().is_none() && usher.is_open(&photo.name);
+    is_possible.then(|| Candidate {
+        photo,
+        crop: None,
+        date: usher.likely_date(photo),
     })
 }
 
@@ -251,6 +269,9 @@ fn look(
     let Ok(picture) = decoder.decode(bytes, &options.limits) else {
         return Ok(None);
     };
+    if slate_code(&picture).is_some() {
+        return Ok(None);
+    }
     let pixels = Pixels::of(&picture);
     let rect =
         picture

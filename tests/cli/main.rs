@@ -12,4 +12,5 @@ mod outlook;
 mod photo_quality;
 mod pictures;
 mod season;
+mod slates;
 mod small_commands;

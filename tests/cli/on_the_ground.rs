@@ -43,6 +43,16 @@ pub(crate) fn outlines() -> String {
 
 /// A JPEG with the time and, where given, the place at which it was taken.
 pub(crate) fn taken_at(bytes: &[u8], at: &str, metres: Option<[f64; 2]>) -> Vec<u8> {
+    with_clocks(bytes, at, metres, None)
+}
+
+/// The same with the hour, minute and second, UTC, at which the position was found on the same day.
+pub(crate) fn with_clocks(
+    bytes: &[u8],
+    at: &str,
+    metres: Option<[f64; 2]>,
+    gps: Option<[u32; 3]>,
+) -> Vec<u8> {
     let field = |tag, value| Field {
         tag,
         ifd_num: In::PRIMARY,
@@ -72,6 +82,14 @@ pub(crate) fn taken_at(bytes: &[u8], at: &str, metres: Option<[f64; 2]>) -> Vec<
             Tag::GPSHPositioningError,
             Value::Rational(vec![Rational { num: 5, denom: 1 }]),
         ));
+    }
+    if let Some(gps) = gps {
+        let whole = |num| Rational { num, denom: 1 };
+        fields.push(field(Tag::GPSDateStamp, text("2026:06:15")));
+        let clock = gps.map(whole).to_vec();
+        fields.push(field(Tag::GPSTimeStamp, Value::Rational(clock)));
+        fields.push(field(Tag::Make, text("Fernhill")));
+        fields.push(field(Tag::Model, text("K2")));
     }
     let mut writer = Writer::new();
     for field in &fields {
@@ -160,10 +178,11 @@ fn outlines_that_come_later_give_photos_that_had_no_green() {
         .sprigcast("check")
         .assert()
         .stdout(contains("2 belong to a green"));
+    // A slate might have told its green, so that it was measured when it was opened.
     season
         .sprigcast("run")
         .assert()
-        .stdout(contains("1 photo was opened"));
+        .stdout(contains("Nothing new to measure"));
     assert_eq!(season.outcome_of("walk/a.jpg"), "measured");
 }
 

@@ -65,13 +65,14 @@ fn any_metadata() -> impl Strategy<Value = Metadata> {
             altitude_m,
         });
     let camera = (
-        maybe(".*"),
+        (maybe(".*"), maybe(".*")),
         maybe(any_number()),
         maybe(any_number()),
         maybe(any_number()),
     )
-        .prop_map(|(name, focal_mm, focal_35mm, zoom)| Camera {
+        .prop_map(|((name, serial), focal_mm, focal_35mm, zoom)| Camera {
             name,
+            serial,
             focal_mm,
             focal_35mm,
             zoom,
@@ -84,12 +85,15 @@ fn any_metadata() -> impl Strategy<Value = Metadata> {
             roll_deg,
         },
     );
-    (maybe(any_taken()), maybe(fix), camera, maybe(drone)).prop_map(
-        |(taken, fix, camera, drone)| Metadata {
+    let taken = maybe(any_taken());
+    (taken, maybe(fix), camera, maybe(drone), maybe(".*")).prop_map(
+        |(taken, fix, camera, drone, code)| Metadata {
+            gps_time: taken.as_ref().and_then(|taken| taken.instant),
             taken,
             fix,
             camera,
             drone,
+            code,
         },
     )
 }

@@ -98,6 +98,7 @@ fn metadata(number: u64) -> Metadata {
         }),
         camera: Camera {
             name: Some("Fernhill K2".to_owned()),
+            serial: None,
             focal_mm: Some(5.6),
             focal_35mm: Some(26.0),
             zoom: None,
@@ -106,6 +107,10 @@ fn metadata(number: u64) -> Metadata {
             height_m: Some(10.1),
             ..Drone::default()
         }),
+        gps_time: Timestamp::from_second(1_813_000_000 + number as i64).ok(),
+        code: number
+            .is_multiple_of(7)
+            .then(|| "SPRIGCAST/1/G07".to_owned()),
     }
 }
 

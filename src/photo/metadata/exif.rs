@@ -107,6 +107,7 @@ fn angle(exif: &Exif, tag: Tag, reference: Tag, negative: char, limit: f64) -> O
 pub(super) fn camera(exif: &Exif) -> Camera {
     Camera {
         name: camera_name(text(exif, Tag::Make), text(exif, Tag::Model)),
+        serial: text(exif, Tag::BodySerialNumber),
         focal_mm: positive(exif, Tag::FocalLength),
         focal_35mm: number(exif, Tag::FocalLengthIn35mmFilm)
             .filter(|focal| *focal > 0)

@@ -31,9 +31,11 @@ pub fn metadata(bytes: &[u8], name: &PhotoName, zone: &TimeZone) -> Metadata {
     let xmp = packet.map(xmp::read).unwrap_or_default();
     Metadata {
         taken: when::taken(exif.as_ref(), &xmp, name, zone),
+        gps_time: exif.as_ref().and_then(when::gps_time),
         fix: exif.as_ref().and_then(exif::fix),
         camera: exif.as_ref().map(exif::camera).unwrap_or_default(),
         drone: xmp.drone,
+        code: None,
     }
 }
 
@@ -42,12 +44,19 @@ pub fn metadata(bytes: &[u8], name: &PhotoName, zone: &TimeZone) -> Metadata {
 pub struct Metadata {
     /// When it was taken.
     pub taken: Option<Taken>,
+    /// When its position was found, by the satellites' clock: the same moment, or long before it where the receiver
+    /// had no signal since.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gps_time: Option<Timestamp>,
     /// Where it was taken.
     pub fix: Option<Fix>,
     /// With what.
     pub camera: Camera,
     /// How the drone hung in the air.
     pub drone: Option<Drone>,
+    /// Text of the code of a slate that it shows, where its pixels were looked at.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub code: Option<String>,
 }
 
 /// When a photo was taken, on the course's clock.
@@ -95,6 +104,9 @@ pub struct Fix {
 pub struct Camera {
     /// Maker and model in one line.
     pub name: Option<String>,
+    /// Serial number of the body, which tells two of one model apart; phones hardly ever write it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub serial: Option<String>,
     /// Focal length in millimetres.
     pub focal_mm: Option<f64>,
     /// Focal length in 35 mm equivalent, millimetres.

@@ -39,6 +39,7 @@ fn everything_that_a_phone_writes_is_read() {
         found.camera,
         Camera {
             name: Some("Hollyhock H4".to_owned()),
+            serial: None,
             focal_mm: Some(4.25),
             focal_35mm: Some(26.0),
             zoom: Some(1.5),

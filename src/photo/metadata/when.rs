@@ -182,7 +182,7 @@ fn parse_offset(text: &str) -> Option<Offset> {
 }
 
 /// GPSDateStamp and GPSTimeStamp together.
-fn gps_time(exif: &Exif) -> Option<Timestamp> {
+pub(super) fn gps_time(exif: &Exif) -> Option<Timestamp> {
     let date = Written::parse(&exif::text(exif, Tag::GPSDateStamp)?)?.date;
     let [hour, minute, second] = exif::numbers(exif, Tag::GPSTimeStamp)?;
     let is_in = |value: f64, end: f64| (0.0..end).contains(&value);
