@@ -25,6 +25,8 @@ impl Day {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Weather {
     days: BTreeMap<Date, Day>,
+    /// Days that were filled, each with the day of the record that ends its gap.
+    filled: BTreeMap<Date, Date>,
     notes: Vec<String>,
 }
 
@@ -36,6 +38,7 @@ impl Weather {
     /// their ends; what was filled is in [`Weather::notes`].
     pub fn from_record(record: BTreeMap<Date, Day>) -> Weather {
         let mut days = BTreeMap::new();
+        let mut filled_days = BTreeMap::new();
         let mut notes = Vec::new();
         let (mut n_filled, mut long_gaps) = (0, Vec::new());
         let mut last: Option<(Date, Day)> = None;
@@ -52,7 +55,9 @@ impl Weather {
                             tmin_c: between(before.tmin_c, day.tmin_c),
                             tmax_c: between(before.tmax_c, day.tmax_c),
                         };
-                        days.insert(from.saturating_add((step as i64).days()), filled);
+                        let missing = from.saturating_add((step as i64).days());
+                        days.insert(missing, filled);
+                        filled_days.insert(missing, date);
                         n_filled += 1;
                     }
                 }
@@ -72,7 +77,11 @@ impl Weather {
                 ));
             }
         }
-        Weather { days, notes }
+        Weather {
+            days,
+            filled: filled_days,
+            notes,
+        }
     }
 
     /// How the record was read and what was filled, a sentence each.
@@ -110,14 +119,23 @@ impl Weather {
         self.days.is_empty()
     }
 
-    /// What of the record was known on `as_of`.
+    /// What of the record was known on `as_of`; a gap that only a later day closes was still open.
     pub fn known_on(&self, as_of: Date) -> Weather {
+        let filled: BTreeMap<Date, Date> = self
+            .filled
+            .range(..=as_of)
+            .filter(|(_, closed)| **closed <= as_of)
+            .map(|(&date, &closed)| (date, closed))
+            .collect();
+        let is_known = |date: &Date| !self.filled.contains_key(date) || filled.contains_key(date);
         Weather {
             days: self
                 .days
                 .range(..=as_of)
+                .filter(|(date, _)| is_known(date))
                 .map(|(&date, &day)| (date, day))
                 .collect(),
+            filled,
             notes: self.notes.clone(),
         }
     }
@@ -171,5 +189,18 @@ mod tests {
             weather.known_on(date(2027, 6, 1)).last(),
             Some(date(2027, 6, 1))
         );
+    }
+
+    #[test]
+    fn a_gap_that_only_a_later_day_closes_was_still_open() {
+        let weather = Weather::from_record(BTreeMap::from([
+            (date(2027, 6, 1), day(10.0, 20.0)),
+            (date(2027, 6, 4), day(13.0, 26.0)),
+            (date(2027, 6, 5), day(13.0, 26.0)),
+        ]));
+        let then = weather.known_on(date(2027, 6, 3));
+        assert_eq!(then.last(), Some(date(2027, 6, 1)));
+        let now = weather.known_on(date(2027, 6, 4));
+        assert_eq!(now.day(date(2027, 6, 3)), weather.day(date(2027, 6, 3)));
     }
 }
