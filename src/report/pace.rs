@@ -2,7 +2,8 @@
 
 use jiff::civil::Date;
 
-use super::{GreenReport, ReportData, Status};
+use super::curve_chart::EIGHTY_PERCENT;
+use super::{GreenReport, ReportData, Status, VisitPoint};
 use crate::report::format::days_between;
 
 /// A green is on pace while its chance of being full by the opening date is at least this: two in three,
@@ -12,12 +13,15 @@ pub(crate) const ON_PACE_CHANCE: f64 = 0.66;
 /// A week between visits, and two days' grace.
 const OVERDUE_DAYS: i32 = 9;
 
+/// Less than so many points of cover may be scatter, however sure the visits are.
+const LEAST_LOSS: f64 = 3.0;
+
 /// How a green stands against the opening date.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Pace {
     /// At the goal.
     Full,
-    /// Likely full by the opening date; without such a date, growing.
+    /// Likely full by the opening date; without such a date, growing and not losing cover.
     OnPace,
     /// Not on pace.
     Behind,
@@ -56,9 +60,26 @@ impl GreenReport {
             (Status::TooEarly, _) => Pace::TooEarly,
             (_, Some(chance)) if chance >= ON_PACE_CHANCE => Pace::OnPace,
             (_, Some(_)) => Pace::Behind,
+            (Status::Growing, None) if self.is_losing_cover() => Pace::Behind,
             (Status::Growing, None) => Pace::OnPace,
             (Status::Stalled | Status::SetBack | Status::SeasonEndsFirst, None) => Pace::Behind,
         }
+    }
+
+    /// Whether the last visit shows less than the one before, by more than the errors of the two may do; visits that
+    /// are not fitted are passed over.
+    fn is_losing_cover(&self) -> bool {
+        let mut fitted = self
+            .visits
+            .iter()
+            .rev()
+            .filter(|visit| visit.mark.is_none());
+        let (Some(last), Some(before)) = (fitted.next(), fitted.next()) else {
+            return false;
+        };
+        let error = |visit: &VisitPoint| visit.se_percent.unwrap_or(0.0);
+        let lost = before.cover.percent() - last.cover.percent();
+        lost > LEAST_LOSS.max(EIGHTY_PERCENT * error(before).hypot(error(last)))
     }
 
     /// How it stands in a word or two: what is the matter where something is, else against the opening date.
@@ -136,6 +157,8 @@ fn worst_first(green: &GreenReport) -> (f64, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::course::Cover;
+    use crate::cover::Mark;
     use crate::report::example;
 
     #[test]
@@ -156,6 +179,31 @@ mod tests {
         assert_eq!(green.pace(), Pace::OnPace);
         green.outlook.status = Status::Stalled;
         assert_eq!(green.pace(), Pace::Behind);
+    }
+
+    #[test]
+    fn without_an_opening_date_a_green_that_is_losing_cover_is_not_on_pace() {
+        let mut green = example::season().greens.swap_remove(4);
+        green.outlook.chance_by_opening = None;
+        green.outlook.status = Status::Growing;
+        assert_eq!(green.pace(), Pace::OnPace);
+        for visit in &mut green.visits {
+            visit.se_percent = Some(1.0);
+        }
+        let before = green.visits[green.visits.len() - 2];
+        let mut show = |points: f64, mark| {
+            let last = green.visits.last_mut().unwrap();
+            last.cover = Cover::from_percent(before.cover.percent() - points).unwrap();
+            last.mark = mark;
+            green.pace()
+        };
+        assert_eq!(show(8.0, None), Pace::Behind);
+        assert_eq!(show(2.0, None), Pace::OnPace);
+        assert_eq!(show(8.0, Some(Mark::Topdressed)), Pace::OnPace);
+        // With a date to open by, the chance decides.
+        green.outlook.chance_by_opening = Some(0.9);
+        green.visits.last_mut().unwrap().mark = None;
+        assert_eq!(green.pace(), Pace::OnPace);
     }
 
     #[test]
