@@ -21,6 +21,9 @@ pub(crate) const LEVEL: f64 = 0.8;
 /// A green is stalled only where it should have gained this much, as a fraction of ground.
 const TELLING_GAIN: f64 = 0.08;
 
+/// A day that is closer than this to a forecast after which growth ends is not in the next spring.
+const TO_SPRING_DAYS: i64 = 90;
+
 /// What is common to the answers of a season.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Setting<'a> {
@@ -390,11 +393,11 @@ fn notes(
     }
     if status == Status::SeasonEndsFirst {
         notes.push(match setting.date(spread.middle()) {
-            Some(date) if date > setting.as_of => format!(
+            Some(date) if days_between(setting.as_of, date) >= TO_SPRING_DAYS => format!(
                 "Growth is likely to end first; at the usual pace it closes next spring, about {}.",
                 shown(date)
             ),
-            _ => "Growth is likely to end first.".to_owned(),
+            _ => "Growth is likely to end first; the rest closes next spring.".to_owned(),
         });
     }
     notes

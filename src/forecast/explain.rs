@@ -89,8 +89,9 @@ impl Week {
         })
     }
 
-    /// `the cool week (78 degree days, usually 96)`.
-    fn words(&self) -> String {
+    /// `the cool week (78 degree days, usually 96)`, where that is what moves a date by so many days: a cool week
+    /// makes none earlier.
+    fn words(&self, days: i64) -> String {
         let Some((now, usual)) = self.degree_days else {
             return "the weather".to_owned();
         };
@@ -99,12 +100,12 @@ impl Week {
             DisplayUnits::Metric => 1.0,
         };
         match usual {
-            Some(usual) if now < (1.0 - UNUSUAL) * usual => format!(
+            Some(usual) if days > 0 && now < (1.0 - UNUSUAL) * usual => format!(
                 "the cool week ({:.0} degree days, usually {:.0})",
                 scale * now,
                 scale * usual
             ),
-            Some(usual) if now > (1.0 + UNUSUAL) * usual => format!(
+            Some(usual) if days < 0 && now > (1.0 + UNUSUAL) * usual => format!(
                 "the warm week ({:.0} degree days, usually {:.0})",
                 scale * now,
                 scale * usual
@@ -180,12 +181,17 @@ fn sentence(now: &GreenForecast, then: &Then<'_>, moved: Moved) -> String {
         };
     }
     let way = |days: i64| if days > 0 { "later" } else { "earlier" };
-    let mut causes = vec![(moved.weather_days, then.week.words())];
+    let mut causes = vec![(moved.weather_days, then.week.words(moved.weather_days))];
     causes.push((
         moved.visit_days,
         by_visits(now, then, moved.visit_days, narrowed),
     ));
-    causes.retain(|(days, _)| *days != 0);
+    // Beside a cause that moved it, one that hardly did is not worth the reader's time.
+    let least = match causes.iter().any(|(days, _)| days.abs() >= MOVED) {
+        true => MOVED,
+        false => 1,
+    };
+    causes.retain(|(days, _)| days.abs() >= least);
     causes.sort_by_key(|(days, _)| std::cmp::Reverse(days.abs()));
     let head = format!(
         "Expected {} {} than on {day} (then {was})",
@@ -215,7 +221,7 @@ fn opposite(now: &GreenForecast, then: &Then<'_>, moved: Moved) -> Option<String
         "{} {} by {}, {} {} by {}",
         count(moved.weather_days),
         way(moved.weather_days),
-        then.week.words(),
+        then.week.words(moved.weather_days),
         count(moved.visit_days),
         way(moved.visit_days),
         by_visits(now, then, moved.visit_days, None)
@@ -237,6 +243,7 @@ fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<S
     // Less cover, later date.
     let agrees = |off: f64, least: f64| (days > 0 && off < -least) || (days < 0 && off > least);
     let own = then.surprises.iter().find(|(green, _)| *green == now.green);
+    let sisters = sisters_surprise(then.surprises, &now.green);
     if let Some((_, own)) = own {
         let seen = own.visit.cover.fraction();
         if agrees(seen - own.expected, OFF) {
@@ -245,21 +252,24 @@ fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<S
             } else {
                 "a fast gain"
             };
+            // What is behind a gain like that of the sisters is not in this green.
+            let is_common = sisters
+                .is_some_and(|off| agrees(off, SISTERS_OFF) && off.abs() > 0.5 * own.line.abs());
             return format!(
-                "{pace} ({:.0} % on {}, {:.0} % was expected)",
+                "{pace} ({:.0} % on {}, {:.0} % was expected){}",
                 100.0 * seen,
                 shown(own.visit.date),
-                100.0 * own.expected
+                100.0 * own.expected,
+                if is_common { " as on most greens" } else { "" }
             );
         }
     }
-    let sisters = sisters_surprise(then.surprises, &now.green);
     if sisters.is_some_and(|off| agrees(off, SISTERS_OFF)) {
         let than = if days > 0 { "less" } else { "more" };
         return format!("its sister greens, which gained {than} than expected");
     }
     match (own, narrowed) {
-        (Some(_), Some(narrowed)) => format!("the new visit: {narrowed}"),
+        (Some(_), Some(narrowed)) => format!("the new visit, with which {narrowed}"),
         (Some(_), None) => "the new visit, which settles its pace better".to_owned(),
         (None, _) => "what the other greens show".to_owned(),
     }

@@ -3,21 +3,18 @@
 //! They are computed and not remembered, so that the answer is the same on every machine and from a table of
 //! cover alone.
 
-use std::collections::BTreeSet;
-
 use jiff::civil::Date;
 use rayon::prelude::*;
 
 use super::dates::{days_after, days_between};
 use super::explain::{Then, Week, explain};
+use super::past::{LEAST_DAYS, walks_before};
 use super::pooled::Effort;
 use super::season::{Knowledge, day_of_forecast, season_knowing};
 use super::shortfall::{self, surprises};
 use super::{ForecastDocument, GreenForecast, Options, Status, Visits, slippage};
 use crate::course::Course;
 
-/// Walks closer together than this count as one.
-const LEAST_DAYS: i64 = 4;
 /// A walk that is so many days back was last week's.
 const WEEK: std::ops::RangeInclusive<i64> = LEAST_DAYS..=10;
 
@@ -25,7 +22,8 @@ const WEEK: std::ops::RangeInclusive<i64> = LEAST_DAYS..=10;
 /// later, and whether it fell behind its sisters.
 pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> ForecastDocument {
     let as_of = day_of_forecast(course, visits, options);
-    let walks = walks_before(visits, as_of, slippage::N_VISITS);
+    let mut walks = walks_before(visits, as_of);
+    walks.truncate(slippage::N_VISITS);
     let week_ago = walks
         .iter()
         .copied()
@@ -54,7 +52,11 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
         .into_par_iter()
         .map(|knowledge| forecast((knowledge, Effort::Glance)))
         .collect();
-    let same_visits = documents.remove(0);
+    let glanced = documents.remove(0);
+    let is_new = |date: Date| date > week_ago && date <= as_of;
+    let nothing_new = !visits.values().flatten().any(|visit| is_new(visit.date));
+    // Where nobody has been out since, all that moved is the weather's doing, and no second look may waver.
+    let same_visits = if nothing_new { now.clone() } else { glanced };
     documents.push(week_before);
     documents.sort_by_key(|document| std::cmp::Reverse(document.as_of));
     let week = Week::of(course, options.weather.as_ref(), week_ago, as_of);
@@ -95,31 +97,9 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
             .filter(|visit| visit.date <= as_of && walks.first().is_some_and(|w| visit.date > *w))
             .count();
         if n_seen > 0 {
-            green
-                .notes
-                .extend(slippage::note(green.green.as_str(), &dates));
+            green.notes.extend(slippage::note(&dates));
         }
     }
     now.week = week.into_document();
     now
-}
-
-/// The days of the last walks before a day, the latest first; a walk that takes several days counts by its last.
-fn walks_before(visits: &Visits, as_of: Date, n_walks: usize) -> Vec<Date> {
-    let dates: BTreeSet<Date> = visits
-        .values()
-        .flatten()
-        .map(|visit| visit.date)
-        .filter(|date| *date <= as_of)
-        .collect();
-    let mut walks: Vec<Date> = Vec::new();
-    let mut next = as_of;
-    for date in dates.into_iter().rev() {
-        if days_between(date, next) >= LEAST_DAYS {
-            walks.push(date);
-            next = date;
-        }
-    }
-    walks.truncate(n_walks);
-    walks
 }

@@ -19,6 +19,7 @@ mod hindsight;
 mod hindsight_tests;
 mod losses;
 mod milestones;
+mod past;
 mod planting;
 mod point;
 mod pooled;

@@ -11,7 +11,7 @@ const SLIPPED_DAYS: i64 = 7;
 
 /// What to say of a green whose date has moved later at each of the last visits; `dates` are what was forecast
 /// then, the earliest forecast first, `None` where no date was named.
-pub(super) fn note(green: &str, dates: &[Option<Date>]) -> Option<String> {
+pub(super) fn note(dates: &[Option<Date>]) -> Option<String> {
     let last = dates.get(dates.len().checked_sub(N_VISITS + 1)?..)?;
     let last: Vec<Date> = last.iter().copied().collect::<Option<_>>()?;
     let is_later = last.windows(2).all(|pair| pair[0] < pair[1]);
@@ -23,10 +23,10 @@ pub(super) fn note(green: &str, dates: &[Option<Date>]) -> Option<String> {
         .iter()
         .map(|date| date.strftime("%b %-d").to_string())
         .collect();
+    let (last, others) = shown.split_last()?;
     Some(format!(
-        "The date of {green} has moved later at each of the last three visits, {slipped} days in all: from {} to {}.",
-        shown[0],
-        shown[1..].join(", ")
+        "Its date has moved later at each of the last three visits, {slipped} days in all: {}, now {last}.",
+        others.join(", ")
     ))
 }
 
@@ -43,18 +43,18 @@ mod tests {
     #[test]
     fn three_moves_in_a_row_of_more_than_a_week_are_told_with_their_dates() {
         assert_eq!(
-            note("G12", &august(&[9, 3, 8, 13, 20])).unwrap(),
-            "The date of G12 has moved later at each of the last three visits, 17 days in all: from Aug 3 to Aug 8, Aug 13, Aug 20."
+            note(&august(&[9, 3, 8, 13, 20])).unwrap(),
+            "Its date has moved later at each of the last three visits, 17 days in all: Aug 3, Aug 8, Aug 13, now Aug 20."
         );
     }
 
     #[test]
     fn a_date_that_wavers_or_hardly_moves_or_was_never_named_is_not_told() {
-        assert_eq!(note("G12", &august(&[3, 8, 7, 20])), None);
-        assert_eq!(note("G12", &august(&[3, 5, 7, 9])), None);
-        assert_eq!(note("G12", &august(&[3, 13, 20])), None);
+        assert_eq!(note(&august(&[3, 8, 7, 20])), None);
+        assert_eq!(note(&august(&[3, 5, 7, 9])), None);
+        assert_eq!(note(&august(&[3, 13, 20])), None);
         let mut dates = august(&[3, 8, 13, 20]);
         dates[0] = None;
-        assert_eq!(note("G12", &dates), None);
+        assert_eq!(note(&dates), None);
     }
 }

@@ -89,6 +89,64 @@ fn a_washout_in_the_log_sets_the_green_back_on_its_day() {
     assert_eq!(after["greens"][0]["setback"], Value::Null);
 }
 
+#[test]
+fn a_date_that_slips_from_visit_to_visit_is_told_in_the_document_and_in_the_text() {
+    let season = season();
+    let mut table = String::from("green,date,cover_percent,photos\n");
+    for (green, percents) in [
+        ("G03", [4.0, 8.0, 15.5, 28.0, 45.0, 63.0, 78.0, 88.0]),
+        ("G07", [4.0, 8.0, 15.0, 26.0, 36.0, 43.0, 48.0, 52.0]),
+    ] {
+        for (week, percent) in percents.iter().enumerate() {
+            let day = date(2026, 6, 1).saturating_add((7 * week as i64).days());
+            writeln!(table, "{green},{day},{percent},6").expect("a string");
+        }
+    }
+    fs::write(season.path().join("cover.csv"), table).expect("the table");
+    let slips = "Its date has moved later at each of the last three visits";
+    let document = forecast(&season);
+    let notes = |green: usize| document["greens"][green]["notes"].to_string();
+    assert!(notes(1).contains(slips), "{}", notes(1));
+    assert!(!notes(0).contains(slips), "{}", notes(0));
+    season
+        .sprigcast("forecast")
+        .arg("--cover")
+        .arg(season.path().join("cover.csv"))
+        .assert()
+        .stdout(contains(format!("G07: {slips}")));
+}
+
+#[test]
+fn the_station_that_fell_while_the_others_gained_is_the_worst_part() {
+    let stations: String = ["B", "C"]
+        .iter()
+        .map(|letter| format!("\n[[station]]\nid = \"G07-{letter}\"\ngreen = \"G07\"\n"))
+        .collect();
+    let season = Season::with_course(&(COURSE.to_owned() + &stations));
+    let gains = [3, 9, 26, 52, 77];
+    for (letter, percents) in [("A", gains), ("B", gains), ("C", [3, 9, 26, 10, 22])] {
+        for (week, percent) in percents.into_iter().enumerate() {
+            let name = format!("G07/G07-{letter}_2026-06-{:02}.jpg", 1 + 7 * week);
+            let seed = 10 * week as u32 + u32::from(letter.as_bytes()[0]);
+            season.photo(&name, percent, seed);
+        }
+    }
+    season.sprigcast("measure").assert().code(0);
+    let output = season
+        .sprigcast("forecast")
+        .args(["--format", "json"])
+        .output()
+        .expect("the program runs");
+    let document: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let green = &document["greens"][1];
+    assert_eq!(green["worst_part"]["station"], "G07-C", "{green}");
+    let notes = green["notes"].to_string();
+    assert!(
+        notes.contains("station G07-C (26 to 10 %) fell while the others gained"),
+        "{notes}"
+    );
+}
+
 /// Three years of weather, warmest at the end of July, frost in November.
 fn weather() -> String {
     let mut text = String::from("date,tmin_c,tmax_c\n");
