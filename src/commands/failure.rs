@@ -22,7 +22,7 @@ pub(super) enum Failure {
     #[error(transparent)]
     Pipeline(#[from] PipelineError),
     #[error(transparent)]
-    Report(#[from] ReportError),
+    Report(ReportError),
     #[error(transparent)]
     Audit(#[from] AuditError),
     #[error("{}: {error}", path.display())]
@@ -62,6 +62,18 @@ impl From<io::Error> for Failure {
             Failure::ReaderGone
         } else {
             Failure::Print(error)
+        }
+    }
+}
+
+/// A pipe named as a place for results is closed like any other.
+impl From<ReportError> for Failure {
+    fn from(error: ReportError) -> Failure {
+        match error {
+            ReportError::Stream { source, .. } if source.kind() == io::ErrorKind::BrokenPipe => {
+                Failure::ReaderGone
+            }
+            other => Failure::Report(other),
         }
     }
 }

@@ -218,6 +218,8 @@ pub(super) fn owners_report(
 pub(super) fn out_folder(course: &Course) -> Result<PathBuf, Failure> {
     let folder = course.folder.join("out");
     fs::create_dir_all(&folder).map_err(|error| Failure::write(&folder, error))?;
+    // A file without a name, gone at once: whether results can be put here is known before anything is measured.
+    tempfile::tempfile_in(&folder).map_err(|error| Failure::write(&folder, error.kind()))?;
     Ok(folder)
 }
 

@@ -69,7 +69,7 @@ pub fn followed(path: &Path) -> io::Result<PathBuf> {
 fn replace(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     let failed = |source| ReportError::Write {
         path: path.to_owned(),
-        source,
+        source: plain(source),
     };
     let place = followed(path).map_err(failed)?;
     let mut file = builder().tempfile_in(folder_of(&place)).map_err(failed)?;
@@ -77,6 +77,14 @@ fn replace(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     file.as_file().sync_all().map_err(failed)?;
     file.persist(&place).map_err(|error| failed(error.error))?;
     Ok(())
+}
+
+/// The system's answer without the name of the temporary file, which means nothing to the reader.
+fn plain(error: io::Error) -> io::Error {
+    match (error.raw_os_error(), error.kind()) {
+        (None, kind) if kind != io::ErrorKind::Other => kind.into(),
+        _ => error,
+    }
 }
 
 fn folder_of(path: &Path) -> &Path {

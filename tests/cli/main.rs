@@ -11,6 +11,7 @@ mod on_the_ground;
 mod outlook;
 mod photo_quality;
 mod pictures;
+mod places;
 mod season;
 mod slates;
 mod small_commands;
