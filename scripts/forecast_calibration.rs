@@ -2,7 +2,8 @@
 //! `cargo run --release --example forecast_calibration -- [--held-out] [--alone] [SEASONS] [WORLD]`.
 //!
 //! `--held-out` takes the worlds that the engine's expectations were not set by; `--alone` judges a logistic
-//! fitted to each green alone by days after planting, for comparison.
+//! fitted to each green alone by days after planting, for comparison. Cases and scores are those of
+//! `sprigcast forecast --backtest`; `forecast_backtest` beside this judges by visits, as that does.
 
 #[path = "../tests/simulate/mod.rs"]
 mod simulate;

@@ -21,6 +21,7 @@ pub(crate) fn course_toml(plan: &SeasonPlan) -> String {
     );
     if let Some(date) = plan.open_by {
         text += &format!("open_by = {date}\n");
+        text += "mow_at = 70.0                      # percent: mowing begins\n";
     }
     text += "\n[weather]\nfile = \"weather.csv\"\nbase_c = 10.0\nceiling_c = 32.0\n";
     for green in &plan.greens {

@@ -47,7 +47,7 @@ pub(super) enum Command {
     Audit(super::audit::AuditArgs),
     /// Fit curves and project the date of full cover
     #[command(
-        after_help = "Examples:\n  sprigcast forecast pennywhistle-bend\n  sprigcast forecast pennywhistle-bend --cover cover.csv --as-of 2027-06-20 --format json"
+        after_help = "Examples:\n  sprigcast forecast pennywhistle-bend\n  sprigcast forecast pennywhistle-bend --cover cover.csv --as-of 2027-06-20 --format json\n  sprigcast forecast pennywhistle-bend --backtest --out backtest"
     )]
     Forecast(ForecastArgs),
     /// Map each green in cells, and list the thin areas to carry sprigs to
@@ -186,9 +186,25 @@ pub(super) struct ForecastArgs {
     /// Tell the latest day of planting that has this chance of full cover this season; 80 percent if not given
     #[arg(long, value_name = "PERCENT", num_args = 0..=1, require_equals = true, default_missing_value = "80", value_parser = clap::value_parser!(u8).range(1..=99))]
     pub(super) plant_by: Option<u8>,
-    /// Print people's text or one JSON document
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    pub(super) format: Format,
+    /// Tell how the forecasts of past visits came true: errors and intervals by weeks ahead
+    #[arg(long, conflicts_with = "plant_by")]
+    pub(super) backtest: bool,
+    /// Also write the tables and the picture of a backtest into this folder
+    #[arg(long, value_name = "DIR", requires = "backtest")]
+    pub(super) out: Option<PathBuf>,
+    /// Print people's text, one JSON document or, of a backtest, its table as CSV
+    #[arg(long, value_enum, default_value_t = ForecastFormat::Text)]
+    pub(super) format: ForecastFormat,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum ForecastFormat {
+    /// For people
+    Text,
+    /// One JSON document
+    Json,
+    /// Errors and intervals by weeks, as comma-separated values; with --backtest
+    Csv,
 }
 
 #[derive(Debug, Args)]

@@ -4,23 +4,33 @@ use std::fs;
 use std::path::Path;
 
 use super::Outcome;
-use super::cli::{ForecastArgs, Format};
+use super::cli::{ForecastArgs, ForecastFormat};
 use super::failure::Failure;
 use super::season;
 use super::terminal;
 use crate::course::Course;
 use crate::forecast::{ForecastDocument, Visits, read_cover_csv_bytes};
 use crate::pipeline::{self, UndatedPhotos, cover_points};
-use crate::report;
+use crate::report::{self, write_whole};
 
 pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
+    if args.format == ForecastFormat::Csv && !args.backtest {
+        return Err(Failure::Nothing(
+            "`--format csv` goes with --backtest; `sprigcast export --what forecast` writes the forecast as CSV"
+                .to_owned(),
+        ));
+    }
+    if args.backtest {
+        return backtest(args, &course);
+    }
     if let Some(percent) = args.plant_by {
         return plant_by(args, &course, f64::from(percent) / 100.0);
     }
     let (mut season, forecast) = match &args.cover {
         Some(path) => {
             let visits = visits_from_file(path, &course)?;
+            season::question_as_of(&course, &visits, args.as_of)?;
             let forecast = pipeline::forecast_visits(&course, &visits, args.as_of)?;
             (pipeline::season_of_visits(&visits), forecast)
         }
@@ -28,14 +38,15 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
             let ledger = season::ledger_to_read(&course)?;
             let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
             season::warn_of_unmeasured(&season)?;
+            season::question_as_of(&course, &cover_points(&season), args.as_of)?;
             let forecast = pipeline::forecast(&course, &season, args.as_of)?;
             (pipeline::season_of_visits(&cover_points(&season)), forecast)
         }
     };
     match args.format {
-        Format::Json => terminal::say_json(&forecast)?,
-        Format::Text => {
-            season.forget_after(args.as_of);
+        ForecastFormat::Json => terminal::say_json(&forecast)?,
+        ForecastFormat::Text | ForecastFormat::Csv => {
+            season.forget_after(&course, args.as_of);
             let data = season::report_data(&course, &season, &forecast)?;
             terminal::say(&report::greens_table(&data, terminal::style()))?;
             let details = report::forecast_details(&data);
@@ -45,6 +56,36 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
         }
     }
     Ok(outcome(&forecast))
+}
+
+/// How the forecasts of past visits came true.
+fn backtest(args: &ForecastArgs, course: &Course) -> Result<Outcome, Failure> {
+    let backtest = match &args.cover {
+        Some(path) => {
+            let visits = visits_from_file(path, course)?;
+            season::question_as_of(course, &visits, args.as_of)?;
+            pipeline::backtest_visits(course, &visits, args.as_of)?
+        }
+        None => {
+            let ledger = season::ledger_to_read(course)?;
+            let season = pipeline::of_ledger(course, &ledger, UndatedPhotos::SetAside)?;
+            season::warn_of_unmeasured(&season)?;
+            season::question_as_of(course, &cover_points(&season), args.as_of)?;
+            pipeline::backtest(course, &season, args.as_of)?
+        }
+    };
+    if let Some(folder) = &args.out {
+        fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
+        for (name, bytes) in report::backtest_files(&course.name, &backtest) {
+            write_whole(&folder.join(name), &bytes)?;
+        }
+    }
+    match args.format {
+        ForecastFormat::Json => terminal::say_json(&backtest)?,
+        ForecastFormat::Csv => terminal::say_bytes(&report::backtest_csv(&backtest))?,
+        ForecastFormat::Text => terminal::say(&report::backtest_text(&course.name, &backtest))?,
+    }
+    Ok(Outcome::Done)
 }
 
 /// A course may be planned before there is a ledger.
@@ -61,10 +102,13 @@ fn plant_by(args: &ForecastArgs, course: &Course, level: f64) -> Result<Outcome,
         }
         None => Visits::new(),
     };
+    season::question_as_of(course, &visits, args.as_of)?;
     let plantings = pipeline::plant_by(course, &visits, args.as_of, level)?;
     match args.format {
-        Format::Json => terminal::say_json(&plantings)?,
-        Format::Text => terminal::say(&report::plantings_text(&course.name, &plantings))?,
+        ForecastFormat::Json => terminal::say_json(&plantings)?,
+        ForecastFormat::Text | ForecastFormat::Csv => {
+            terminal::say(&report::plantings_text(&course.name, &plantings))?
+        }
     }
     Ok(Outcome::Done)
 }

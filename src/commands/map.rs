@@ -11,7 +11,7 @@ use super::season;
 use super::terminal;
 use crate::course::Course;
 use crate::ledger::Ledger;
-use crate::pipeline::{self, Maps, Season, UndatedPhotos};
+use crate::pipeline::{self, Maps, Season, UndatedPhotos, cover_points};
 use crate::report::{self, write_whole};
 
 /// Side of a cell where nobody says otherwise, in metres.
@@ -22,6 +22,7 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
     let mut ledger = season::ledger_to_write(&course)?;
     let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
     season::warn_of_unmeasured(&season)?;
+    season::question_as_of(&course, &cover_points(&season), args.as_of)?;
     let maps = pipeline::maps(&course, &season, args.as_of, args.cell);
     let out = season::out_folder(&course)?;
     write(&course, &maps, &mut ledger, &out)?;

@@ -5,7 +5,7 @@ use super::cli::ReportArgs;
 use super::failure::Failure;
 use super::season;
 use super::terminal;
-use crate::pipeline::{self, Thumbnails, UndatedPhotos};
+use crate::pipeline::{self, Thumbnails, UndatedPhotos, cover_points};
 use crate::report::{self, write_whole};
 
 pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
@@ -13,7 +13,8 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     let ledger = season::ledger_to_read(&course)?;
     let mut season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
     season::warn_of_unmeasured(&season)?;
-    season.forget_after(args.as_of);
+    season::question_as_of(&course, &cover_points(&season), args.as_of)?;
+    season.forget_after(&course, args.as_of);
     let forecast = pipeline::forecast(&course, &season, args.as_of)?;
     let pictures = Thumbnails::of_ledger(&ledger)?;
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures)?;

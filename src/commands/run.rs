@@ -9,7 +9,7 @@ use super::map;
 use super::season;
 use super::terminal;
 use crate::ledger::{Ledger, RunRow};
-use crate::pipeline::{Season, keep_forecast, make_thumbnails};
+use crate::pipeline::{Season, cover_points, keep_forecast, make_thumbnails};
 use crate::report::{self, count};
 
 pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
@@ -20,7 +20,8 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     options.pictures.sheets = Some(season::sheets_folder(&course));
 
     let mut season = season::measure(&course, &mut ledger, &options)?;
-    season.forget_after(args.as_of);
+    season::question_as_of(&course, &cover_points(&season), args.as_of)?;
+    season.forget_after(&course, args.as_of);
     let forecast = crate::pipeline::forecast(&course, &season, args.as_of)?;
     let pictures = make_thumbnails(&course, &mut ledger, &season, &options.limits)?;
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures)?;

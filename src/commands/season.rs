@@ -3,12 +3,14 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use jiff::civil::Date;
+
 use super::Outcome;
 use super::cli::{PhotoArgs, SeasonArg};
 use super::failure::Failure;
 use super::terminal::{self, Bar};
 use crate::course::{Course, Green, GreenId};
-use crate::forecast::ForecastDocument;
+use crate::forecast::{ForecastDocument, Visits};
 use crate::ledger::{Access, Ledger, PhotoOutcome};
 use crate::photo::Limits;
 use crate::pipeline::{
@@ -143,6 +145,33 @@ pub(super) fn anything_measured(season: &Season) -> bool {
         .photos
         .iter()
         .any(|row| matches!(row.outcome, PhotoOutcome::Measured { .. }))
+}
+
+/// Days after the last visit and the last planting beyond which no forecast makes sense.
+const LATEST_DAYS: i32 = 366;
+
+/// Refuses a date of the forecast that lies more than a year after all that is known: a slip of the pen.
+pub(super) fn question_as_of(
+    course: &Course,
+    visits: &Visits,
+    as_of: Option<Date>,
+) -> Result<(), Failure> {
+    let Some(as_of) = as_of else { return Ok(()) };
+    let visited = visits.values().flatten().map(|visit| visit.date).max();
+    let planted = course.greens.iter().map(|green| green.planted).max();
+    let (what, last) = match (visited, planted) {
+        (Some(visited), planted) if planted.is_none_or(|planted| planted <= visited) => {
+            ("the last visit", visited)
+        }
+        (_, Some(planted)) => ("the last planting", planted),
+        _ => return Ok(()),
+    };
+    if (as_of - last).get_days() <= LATEST_DAYS {
+        return Ok(());
+    }
+    Err(Failure::Nothing(format!(
+        "--as-of {as_of} is more than a year after {what} ({last}); name a day of the season"
+    )))
 }
 
 /// What the report room tells of a season.

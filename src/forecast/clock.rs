@@ -173,6 +173,16 @@ impl Growth {
         }
     }
 
+    /// Whether this season's growth is over: in most futures it lasts no week more. Where the end of the season is
+    /// not foreseen it is not over.
+    pub(crate) fn has_ended(&self) -> bool {
+        let soon = self.past.len() as f64 + 6.0;
+        self.season_end.as_ref().is_some_and(|ends| {
+            let n_ended = ends.iter().filter(|end| **end <= soon).count();
+            2 * n_ended > ends.len()
+        })
+    }
+
     /// Growing days of each past day.
     pub(crate) fn warmth(&self) -> Vec<f64> {
         let unit = self.unit();

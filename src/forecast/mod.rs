@@ -4,6 +4,7 @@
 //! of where cover comes from.
 
 mod answer;
+mod backtest;
 mod clock;
 mod cover_csv;
 mod cover_error;
@@ -36,6 +37,10 @@ pub(crate) mod testing;
 mod tests;
 mod worst_part;
 
+pub use backtest::{
+    Backtest, BacktestError, Came, CoverCase, CoverScore, DateCase, DateScore, GreenCame, Told,
+    Verdict, Weeks, backtest, quantile,
+};
 pub use cover_csv::{CoverCsv, read_cover_csv, read_cover_csv_bytes, write_cover_csv};
 pub use cover_error::CoverCsvError;
 pub use document::{

@@ -6,12 +6,14 @@ use std::fs;
 use jiff::Timestamp;
 use jiff::civil::Date;
 
-use super::tell::cover_points;
+use super::signs::visits_known_on;
+use super::tell::{cover_points, points_of};
 use super::{PipelineError, Season};
 use crate::course::{Course, Cover, GreenId, StationId};
 use crate::cover::Visit;
 use crate::forecast::{
-    self, CoverPoint, Event, EventKind, ForecastDocument, Options, Plantings, StationVisits, Visits,
+    self, Backtest, CoverPoint, Event, EventKind, ForecastDocument, Options, Plantings,
+    StationVisits, Visits,
 };
 use crate::ledger::{Ledger, PhotoOutcome};
 use crate::season::{Log, LogEntry, Weather, What, read_weather_csv};
@@ -26,7 +28,11 @@ pub fn forecast(
     season: &Season,
     as_of: Option<Date>,
 ) -> Result<ForecastDocument, PipelineError> {
-    forecast_with(course, &cover_points(season), station_points(season), as_of)
+    let visits = match as_of {
+        Some(day) => points_of(&visits_known_on(course, &super::log(course)?, season, day)),
+        None => cover_points(season),
+    };
+    forecast_with(course, &visits, station_points(season), as_of)
 }
 
 /// Forecasts every green from cover that was measured elsewhere.
@@ -40,6 +46,48 @@ pub fn forecast_visits(
     as_of: Option<Date>,
 ) -> Result<ForecastDocument, PipelineError> {
     forecast_with(course, visits, StationVisits::new(), as_of)
+}
+
+/// Holds the forecasts of past visits against what came.
+///
+/// # Errors
+///
+/// [`PipelineError`] where the weather file or the log cannot be used, or where there is nothing to judge.
+pub fn backtest(
+    course: &Course,
+    season: &Season,
+    as_of: Option<Date>,
+) -> Result<Backtest, PipelineError> {
+    let log = super::log(course)?;
+    let known = |day| points_of(&visits_known_on(course, &log, season, day));
+    backtest_with(course, &known, as_of)
+}
+
+/// The same from cover that was measured elsewhere.
+///
+/// # Errors
+///
+/// As for [`backtest`].
+pub fn backtest_visits(
+    course: &Course,
+    visits: &Visits,
+    as_of: Option<Date>,
+) -> Result<Backtest, PipelineError> {
+    backtest_with(course, &|_| visits.clone(), as_of)
+}
+
+fn backtest_with(
+    course: &Course,
+    known: &(dyn Fn(Date) -> Visits + Sync),
+    as_of: Option<Date>,
+) -> Result<Backtest, PipelineError> {
+    let options = Options {
+        as_of,
+        weather: weather(course)?,
+        events: events(&super::log(course)?),
+        ..Options::default()
+    };
+    Ok(forecast::backtest(course, known, &options)?)
 }
 
 /// When to plant at the latest for this chance, from 0 to 1, of full cover this season.

@@ -37,7 +37,8 @@ use thiserror::Error;
 pub use audit::{Audit, AuditError, AuditOptions, AuditPoint, Audited, judge_audit, make_audit};
 pub use comparisons::compare;
 pub use forecasts::{
-    forecast, forecast_visits, keep_forecast, plant_by, season_of_visits, weather,
+    backtest, backtest_visits, forecast, forecast_visits, keep_forecast, plant_by,
+    season_of_visits, weather,
 };
 pub use log::log;
 pub use maps::{Maps, maps};
@@ -56,7 +57,7 @@ pub use tune_overlays::tune_overlays;
 pub use walk::{next_walk_date, walk};
 
 use crate::cover::WindowError;
-use crate::forecast::PlantingError;
+use crate::forecast::{BacktestError, PlantingError};
 use crate::ledger::LedgerError;
 use crate::photo::FindError;
 use crate::season::{LogError, WeatherCsvError};
@@ -95,6 +96,9 @@ pub enum PipelineError {
     /// The limits of hue and saturation are no window.
     #[error(transparent)]
     Window(#[from] WindowError),
+    /// There is no past forecast to judge.
+    #[error(transparent)]
+    Backtest(#[from] BacktestError),
     /// No day of planting can be named.
     #[error(transparent)]
     Planting(#[from] PlantingError),

@@ -17,6 +17,7 @@ use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 use super::clues::{clues, remarks};
 use super::jobs::Usher;
 use super::quality::{Candidate, judge_photos};
+use super::signs::visits_known_on;
 use super::tell::cover_point;
 use super::{Method, UndatedPhotos};
 
@@ -73,10 +74,12 @@ impl Season {
         counts
     }
 
-    /// Forgets the visits after a date, for a forecast from what was known on it.
-    pub fn forget_after(&mut self, as_of: Option<Date>) {
+    /// Forgets the visits after a date, and what they told of the visits before, for a forecast from what was known
+    /// on it.
+    pub fn forget_after(&mut self, course: &Course, as_of: Option<Date>) {
         if let Some(as_of) = as_of {
-            self.visits.retain(|visit| visit.date <= as_of);
+            let log = super::log(course).unwrap_or_default();
+            self.visits = visits_known_on(course, &log, self, as_of);
         }
     }
 

@@ -19,18 +19,35 @@ const SAND_DAYS: i32 = 10;
 
 /// Marks the visits whose cover does not tell how the turf has grown.
 pub(super) fn mark_visits(course: &Course, log: &Log, season: &mut Season) {
-    let looks = looks(course, season);
-    let marks: Vec<Option<Mark>> = season
-        .visits
-        .iter()
-        .map(|visit| mark(log, &looks, visit))
-        .collect();
-    for (visit, mark) in season.visits.iter_mut().zip(marks) {
-        visit.mark = mark;
+    season.visits = marked_visits(course, log, season, season.visits.clone());
+}
+
+/// Visits of a season as they were known on a day, marked by what had been seen by then.
+pub(super) fn visits_known_on(
+    course: &Course,
+    log: &Log,
+    season: &Season,
+    day: Date,
+) -> Vec<Visit> {
+    let mut visits = season.visits.clone();
+    visits.retain(|visit| visit.date <= day);
+    marked_visits(course, log, season, visits)
+}
+
+fn marked_visits(
+    course: &Course,
+    log: &Log,
+    season: &Season,
+    mut visits: Vec<Visit>,
+) -> Vec<Visit> {
+    let looks = looks(course, season, &visits);
+    for visit in &mut visits {
+        visit.mark = mark(log, &looks, visit);
     }
     for green in &course.greens {
-        keep_routine_visits(&mut season.visits, &green.id);
+        keep_routine_visits(&mut visits, &green.id);
     }
+    visits
 }
 
 /// Where sand is spread so often that most visits come after it, it belongs to the green: all its visits are
@@ -78,7 +95,7 @@ pub(super) fn sentences(
     log: &Log,
     season: &Season,
 ) -> BTreeMap<GreenId, Vec<String>> {
-    let looks = looks(course, season);
+    let looks = looks(course, season, &season.visits);
     let mut told = BTreeMap::new();
     for green in &course.greens {
         let mut lines: Vec<String> = season
@@ -152,7 +169,7 @@ fn last_misfit(looks: &BTreeMap<GreenId, Vec<Look>>, green: &GreenId) -> Option<
 }
 
 /// How the visits of each green look, by date; visits without numbers are left out.
-fn looks(course: &Course, season: &Season) -> BTreeMap<GreenId, Vec<Look>> {
+fn looks(course: &Course, season: &Season, visits: &[Visit]) -> BTreeMap<GreenId, Vec<Look>> {
     let mut photos: BTreeMap<(&GreenId, Date), Vec<&Quality>> = BTreeMap::new();
     for row in &season.photos {
         if let (Some(green), Some(date)) = (&row.green, row.date)
@@ -166,7 +183,7 @@ fn looks(course: &Course, season: &Season) -> BTreeMap<GreenId, Vec<Look>> {
         }
     }
     let mut looks: BTreeMap<GreenId, Vec<Look>> = BTreeMap::new();
-    for visit in &season.visits {
+    for visit in visits {
         let of_visit = photos.get(&(&visit.green, visit.date));
         let days = course
             .green(&visit.green)

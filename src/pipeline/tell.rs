@@ -20,8 +20,13 @@ use crate::season::Log;
 
 /// The visits of a season as the forecast takes them; marked ones are left out.
 pub fn cover_points(season: &Season) -> Visits {
+    points_of(&season.visits)
+}
+
+/// Visits as the forecast takes them; marked ones are left out.
+pub(super) fn points_of(visits: &[Visit]) -> Visits {
     let mut points: Visits = BTreeMap::new();
-    for visit in season.visits.iter().filter(|visit| visit.mark.is_none()) {
+    for visit in visits.iter().filter(|visit| visit.mark.is_none()) {
         let visits = points.entry(visit.green.clone()).or_default();
         visits.push(cover_point(visit));
     }

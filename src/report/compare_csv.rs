@@ -269,7 +269,8 @@ fn tables(comparison: &Comparison) -> impl Iterator<Item = (String, String, &Mea
     })
 }
 
-fn strings(cells: &[&str]) -> Vec<String> {
+/// A row of words.
+pub(super) fn strings(cells: &[&str]) -> Vec<String> {
     cells.iter().map(|cell| (*cell).to_owned()).collect()
 }
 
@@ -281,7 +282,8 @@ fn optional(value: Option<f64>) -> String {
     value.map(number).unwrap_or_default()
 }
 
-fn bytes(rows: &[Vec<String>]) -> Vec<u8> {
+/// A table, the row of headings first.
+pub(super) fn bytes(rows: &[Vec<String>]) -> Vec<u8> {
     let mut writer = Writer::from_writer(Vec::new());
     for row in rows {
         writer

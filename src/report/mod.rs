@@ -8,6 +8,11 @@ mod aside;
 mod audit_page;
 mod audit_text;
 mod axis;
+mod backtest_chart;
+mod backtest_csv;
+#[cfg(test)]
+mod backtest_tests;
+mod backtest_text;
 mod columns;
 mod compare_charts;
 mod compare_csv;
@@ -55,6 +60,9 @@ use crate::forecast::Status;
 
 pub use audit_page::{AuditPage, answers_file, audit_page};
 pub use audit_text::{AuditFacts, AuditStory, audit_text};
+pub use backtest_chart::backtest_chart;
+pub use backtest_csv::{backtest_csv, backtest_files};
+pub use backtest_text::backtest_text;
 pub use compare_charts::{cost_chart, levels_chart, means_chart};
 pub use compare_csv::{comparison_files, means_csv};
 pub use compare_text::comparison_text;

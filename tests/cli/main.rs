@@ -2,6 +2,7 @@
 
 mod audit;
 mod audit_browser;
+mod backtest;
 mod bad_input;
 mod compare;
 mod course_file;

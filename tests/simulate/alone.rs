@@ -1,12 +1,14 @@
 //! What the forecast is compared with: a logistic fitted by least squares to each green alone, by days after
 //! planting.
 
+use jiff::ToSpan;
 use jiff::civil::Date;
 use sprigcast::curve::{
     Ceiling, FixedCeiling, LogisticOutcome, Point, Scatter, Target, fit_logistic, invert,
 };
+use sprigcast::forecast::{Status, Told};
 
-use super::score::{Case, days};
+use super::score::{Case, case};
 use super::season::Season;
 
 /// Every green of the season as of this date; a green that cannot be fitted has neither date nor interval.
@@ -20,12 +22,11 @@ pub(crate) fn cases(season: &Season, as_of: Date) -> Vec<Case> {
                 .iter()
                 .filter(|visit| visit.date <= as_of)
                 .map(|visit| Point {
-                    x: days(green.planted, visit.date),
+                    x: f64::from((visit.date - green.planted).get_days()),
                     y: visit.cover.fraction(),
                     weight: 1.0,
                 })
                 .collect();
-            let truth = season.full[&green.id];
             let found = match fit_logistic(&points, Ceiling::Fixed(1.0)) {
                 LogisticOutcome::Fitted(curve) => {
                     Scatter::of_fit(&curve.fit, 0.8).ok().and_then(|scatter| {
@@ -42,23 +43,18 @@ pub(crate) fn cases(season: &Season, as_of: Date) -> Vec<Case> {
                 }
                 _ => None,
             };
-            let due = truth.map(|truth| days(green.planted, truth));
-            Case {
-                error: due
-                    .zip(found.as_ref())
-                    .map(|(due, found)| found.estimate.ceil() - due),
-                held: due.zip(found.as_ref()).is_some_and(|(due, found)| {
-                    found.wald.0.floor() <= due && due <= found.wald.1.ceil()
-                }),
-                before: due
-                    .zip(found.as_ref())
-                    .is_some_and(|(due, found)| due < found.wald.0.floor()),
-                width: found.map(|found| found.wald.1 - found.wald.0),
-                ahead: truth.map_or(f64::NAN, |truth| days(as_of, truth)),
-                closed: truth.is_some(),
-                said_season_ends: false,
-                probability: None,
-            }
+            let day = |days: f64| {
+                let days = (days as i64).clamp(-9999, 9999);
+                green.planted.saturating_add(days.days())
+            };
+            let told = Told {
+                status: Status::Growing,
+                date: found.as_ref().map(|found| day(found.estimate.ceil())),
+                early: found.as_ref().map(|found| day(found.wald.0.floor())),
+                late: found.as_ref().map(|found| day(found.wald.1.ceil())),
+                probability_full_this_season: None,
+            };
+            case(season, green, as_of, told)
         })
         .collect()
 }

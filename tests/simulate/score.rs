@@ -1,31 +1,17 @@
-//! How forecasts compare with what came true.
+//! How forecasts compare with what came true: the cases and scores of the library, with a truth that is known.
 
 use jiff::ToSpan;
 use jiff::civil::Date;
-use sprigcast::forecast::{ForecastDocument, Status};
+use sprigcast::course::Green;
+use sprigcast::forecast::{Came, DateScore, ForecastDocument, Told, Verdict};
 
 use super::season::Season;
 
 /// One green of one forecast against the truth.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Case {
-    /// Days by which the named date was late (negative: early); `None` where no date was named.
-    pub(crate) error: Option<f64>,
-    /// Whether the interval held the truth.
-    pub(crate) held: bool,
-    /// Truth before the interval.
-    pub(crate) before: bool,
-    /// Days between the ends; `None` where an end is missing.
-    pub(crate) width: Option<f64>,
-    /// Days from the forecast to the truth.
-    pub(crate) ahead: f64,
-    pub(crate) closed: bool,
-    pub(crate) said_season_ends: bool,
-    pub(crate) probability: Option<f64>,
-}
+pub(crate) use sprigcast::forecast::DateCase as Case;
 
 pub(crate) fn days(from: Date, to: Date) -> f64 {
-    (from.duration_until(to).as_hours() / 24) as f64
+    f64::from((to - from).get_days())
 }
 
 /// The date of a forecast this many weeks after the last planting.
@@ -33,88 +19,79 @@ pub(crate) fn as_of(season: &Season, weeks: i64) -> Date {
     season.last_planting.saturating_add((7 * weeks).days())
 }
 
+/// What was told of a green against the truth.
+pub(crate) fn case(season: &Season, green: &Green, made: Date, told: Told) -> Case {
+    let came = match season.full[&green.id] {
+        Some(date) => Came::Full {
+            date,
+            after: date.yesterday().expect("a day of the season"),
+            by: date,
+        },
+        None => Came::NotThisSeason {
+            last_visit: season.cover[&green.id]
+                .last()
+                .expect("every day has a cover")
+                .0,
+        },
+    };
+    Case::new(green.id.clone(), green.planted, made, told, came)
+}
+
 pub(crate) fn cases(season: &Season, document: &ForecastDocument) -> Vec<Case> {
-    document
+    season
+        .course
         .greens
         .iter()
-        .map(|green| {
-            let truth = season.full[&green.green];
-            let answer = green.full_cover;
-            let (early, late) = (answer.early, answer.late);
-            Case {
-                error: truth.and_then(|truth| answer.date.map(|date| days(truth, date))),
-                held: truth.is_some_and(|truth| {
-                    early.is_some_and(|early| early <= truth)
-                        && late.is_none_or(|late| truth <= late)
-                }),
-                before: truth.is_some_and(|truth| early.is_some_and(|early| early > truth)),
-                width: early.zip(late).map(|(early, late)| days(early, late)),
-                ahead: truth.map_or(f64::NAN, |truth| days(document.as_of, truth)),
-                closed: truth.is_some(),
-                said_season_ends: green.status == Status::SeasonEndsFirst,
-                probability: answer.probability_full_this_season,
-            }
-        })
+        .zip(&document.greens)
+        .map(|(green, forecast)| case(season, green, document.as_of, Told::of(forecast)))
         .collect()
 }
 
-/// Median and other quantiles of what is finite; NaN where there is nothing.
-pub(crate) fn quantile(values: &[f64], share: f64) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    if sorted.is_empty() {
-        return f64::NAN;
+/// What [`csv`] writes.
+pub(crate) const COLUMNS: &str =
+    "closed,ahead,error,held,before,width,said_season_ends,probability";
+
+/// A case as a line of a table.
+pub(crate) fn csv(case: &Case) -> String {
+    fn text(value: Option<impl ToString>) -> String {
+        value.map_or(String::new(), |value| value.to_string())
     }
-    let at = share * (sorted.len() - 1) as f64;
-    let (low, high) = (at.floor() as usize, at.ceil() as usize);
-    sorted[low] + (at - low as f64) * (sorted[high] - sorted[low])
+    format!(
+        "{},{},{},{},{},{},{},{}",
+        u8::from(case.came.date().is_some()),
+        text(case.days_ahead),
+        text(case.error_days),
+        u8::from(case.verdict == Verdict::Held),
+        u8::from(case.verdict == Verdict::BeganAfter),
+        text(case.width_days()),
+        u8::from(case.told.says_not_this_season()),
+        text(case.told.probability_full_this_season)
+    )
 }
 
 /// A line of a table.
 pub(crate) fn line(cases: &[Case]) -> String {
-    let closed: Vec<&Case> = cases.iter().filter(|case| case.closed).collect();
-    let errors: Vec<f64> = closed.iter().filter_map(|case| case.error).collect();
-    let absolute: Vec<f64> = errors.iter().map(|error| error.abs()).collect();
-    let open: Vec<f64> = closed
-        .iter()
-        .filter(|case| case.ahead > 0.0)
-        .filter_map(|case| case.error.map(f64::abs))
-        .collect();
-    let widths: Vec<f64> = closed.iter().filter_map(|case| case.width).collect();
+    let score = DateScore::of(cases);
+    let is_ahead = |case: &&Case| case.days_ahead.is_some_and(|days| days > 0);
+    let open = DateScore::of(cases.iter().filter(is_ahead));
     let share = |n: usize, of: usize| 100.0 * n as f64 / of.max(1) as f64;
-    let never: Vec<&Case> = cases.iter().filter(|case| !case.closed).collect();
+    let number = |value: Option<f64>| value.unwrap_or(f64::NAN);
     format!(
         "{:5} {:5.1} {:5.1} {:5.1} {:6.1} {:5.1} {:5.1} {:5.1} {:6.1} {:6.1} | {:4} {:5.1} {:5.1} {:5.1}",
-        closed.len(),
-        quantile(&absolute, 0.5),
-        quantile(&open, 0.5),
-        quantile(&absolute, 0.9),
-        quantile(&errors, 0.5),
-        share(closed.iter().filter(|case| case.held).count(), closed.len()),
-        share(
-            closed.iter().filter(|case| case.before).count(),
-            closed.len()
-        ),
-        quantile(&widths, 0.5),
-        quantile(
-            &closed.iter().map(|case| case.ahead).collect::<Vec<_>>(),
-            0.5
-        ),
-        share(closed.len() - errors.len(), closed.len()),
-        never.len(),
-        share(
-            never.iter().filter(|case| case.said_season_ends).count(),
-            never.len()
-        ),
-        share(
-            closed.iter().filter(|case| case.said_season_ends).count(),
-            closed.len()
-        ),
-        cases
-            .iter()
-            .filter_map(|case| case.probability)
-            .map(|p| 1.0 - p)
-            .sum::<f64>(),
+        score.n,
+        number(score.middle_off_days),
+        number(open.middle_off_days),
+        number(score.nine_in_ten_off_days),
+        number(score.middle_error_days),
+        share(score.n_held, score.n),
+        share(score.n_began_after, score.n),
+        number(score.middle_width_days),
+        number(score.middle_ahead_days),
+        share(score.n - score.n_dated, score.n),
+        score.n_not_this_season,
+        share(score.n_given_up, score.n_not_this_season),
+        share(score.n_wrongly_given_up, score.n),
+        score.expected_not_this_season,
     )
 }
 
