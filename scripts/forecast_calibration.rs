@@ -1,9 +1,12 @@
 //! Forecasts invented seasons and compares with what came true:
-//! `cargo run --release --example forecast_calibration -- [--held-out] [--alone] [SEASONS] [WORLD]`.
+//! `cargo run --release --example forecast_calibration -- [--held-out | --judges] [--alone] [--chances] [SEASONS]
+//! [WORLD]`.
 //!
-//! `--held-out` takes the worlds that the engine's expectations were not set by; `--alone` judges a logistic
-//! fitted to each green alone by days after planting, for comparison. Cases and scores are those of
-//! `sprigcast forecast --backtest`; `forecast_backtest` beside this judges by visits, as that does.
+//! `--held-out` takes the worlds that the engine's expectations were not set by, `--judges` those that were
+//! written to judge it in the end; `--alone` judges a logistic fitted to each green alone by days after planting,
+//! for comparison; `--chances` adds how often what was given a chance came about; `--cases` ends with a line a
+//! green, comma-separated. Cases and scores are those of `sprigcast forecast --backtest`; `forecast_backtest` beside
+//! this judges by visits, as that does.
 
 #[path = "../tests/simulate/mod.rs"]
 mod simulate;
@@ -11,9 +14,10 @@ mod simulate;
 use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
+use simulate::joint::{self, Joint};
 use simulate::score::{self, Case};
 use simulate::season::Season;
-use simulate::{alone, held_out, season, worlds};
+use simulate::{alone, held_out, judges, season, worlds};
 use sprigcast::forecast::{self, Options};
 
 /// Weeks after the last planting at which forecasts are made.
@@ -34,6 +38,8 @@ fn main() {
     let wanted: Option<u64> = number(1);
     let (worlds, first_seed) = if has("--held-out") {
         (held_out::all(), 500_000)
+    } else if has("--judges") {
+        (judges::all(), 900_000)
     } else {
         (worlds::all(), 0)
     };
@@ -43,18 +49,24 @@ fn main() {
         Method::Pooled
     };
     let mut everything: Vec<Vec<Case>> = vec![Vec::new(); WEEKS.len()];
+    let mut chances: Vec<Joint> = vec![Joint::default(); WEEKS.len()];
+    let mut lines = Vec::new();
     println!("world  weeks {}", score::HEADING);
     for (idx, world) in (0..).zip(&worlds) {
         if wanted.is_some_and(|wanted| wanted != idx) {
             continue;
         }
-        let seasons: Vec<Vec<Vec<Case>>> = (0..n_seasons)
+        let seasons: Vec<Vec<(Vec<Case>, Joint)>> = (0..n_seasons)
             .into_par_iter()
             .map(|seed| {
-                let season = season::season(world, first_seed + 1000 * idx + seed);
+                let seed = first_seed + 1000 * idx + seed;
+                let mut season = season::season(world, seed);
                 WEEKS
                     .iter()
-                    .map(|&weeks| cases(&season, weeks, method))
+                    .map(|&weeks| {
+                        season.course.goal.open_by = Some(joint::opening(&season, weeks, seed));
+                        cases(&season, weeks, method)
+                    })
                     .collect()
             })
             .collect();
@@ -62,15 +74,34 @@ fn main() {
         for (w, &weeks) in WEEKS.iter().enumerate() {
             let cases: Vec<Case> = seasons
                 .iter()
-                .flat_map(|season| season[w].clone())
+                .flat_map(|season| season[w].0.clone())
                 .collect();
             println!("  {idx:2}   {weeks}   {}", score::line(&cases));
+            lines.extend(cases.iter().enumerate().map(|(green, case)| {
+                format!(
+                    "{idx},{weeks},{},{}",
+                    green / world.n_greens,
+                    score::csv(case)
+                )
+            }));
             everything[w].extend(cases);
+            for season in &seasons {
+                chances[w].extend(season[w].1.clone());
+            }
         }
     }
     println!("-- all");
     for (cases, weeks) in everything.iter().zip(&WEEKS) {
         println!("  all  {weeks}   {}", score::line(cases));
+    }
+    if has("--chances") {
+        tell_chances(&chances);
+    }
+    if has("--cases") {
+        println!("world,weeks,season,{}", score::COLUMNS);
+        for line in lines {
+            println!("{line}");
+        }
     }
     if method == Method::Pooled {
         println!(
@@ -80,19 +111,34 @@ fn main() {
     }
 }
 
-fn cases(season: &Season, weeks: i64, method: Method) -> Vec<Case> {
+fn tell_chances(chances: &[Joint]) {
+    for (joint, weeks) in chances.iter().zip(&WEEKS) {
+        println!("-- all greens by the opening, {weeks} weeks");
+        print!("{}", joint::reliability(&joint.all));
+        let n_held = joint.last_held.iter().filter(|held| **held).count();
+        println!(
+            "  the last green's date was in its 80 % interval in {n_held} of {} seasons",
+            joint.last_held.len()
+        );
+        println!("-- each green by the opening, {weeks} weeks");
+        print!("{}", joint::reliability(&joint.each));
+    }
+}
+
+fn cases(season: &Season, weeks: i64, method: Method) -> (Vec<Case>, Joint) {
     let as_of = score::as_of(season, weeks);
     match method {
-        Method::Alone => alone::cases(season, as_of),
+        Method::Alone => (alone::cases(season, as_of), Joint::default()),
         Method::Pooled => {
             let options = Options {
                 as_of: Some(as_of),
                 weather: Some(season.weather.clone()),
                 ..Options::default()
             };
-            score::cases(
-                season,
-                &forecast::season(&season.course, &season.visits, &options),
+            let document = forecast::season(&season.course, &season.visits, &options);
+            (
+                score::cases(season, &document),
+                Joint::of(season, &document),
             )
         }
     }

@@ -108,6 +108,17 @@ pub(crate) enum Form {
     },
     /// A grid of spots; a bare one is taken by its green neighbours at a chance in proportion to them.
     Contact,
+    /// Rows of sprigs that widen towards each other, slowly at first and then at a steady pace; the gaps between
+    /// them differ in width (log standard deviation).
+    Rows {
+        /// Of the gaps.
+        gap_sd: f64,
+    },
+    /// In proportion to cover, to the room left and to 1 / growth since the beginning: 1 / (1 + growth⁻ⁿ).
+    LongTail {
+        /// n.
+        power: f64,
+    },
 }
 
 /// What one green is like.
@@ -132,7 +143,13 @@ pub(crate) struct Turf {
     pace: Vec<f64>,
     grown: f64,
     waited: f64,
+    /// Of rows: growth since the beginning, and width gained per unit of it at full speed.
+    age: f64,
+    widening: f64,
 }
+
+/// Share of the way to full cover after which rows widen at half speed, and the speed at first.
+const GATHERS: (f64, f64) = (0.25, 0.15);
 
 const SIDE: usize = 40;
 
@@ -144,7 +161,14 @@ impl Turf {
             | Form::Gompertz
             | Form::Discs
             | Form::Spread { .. }
+            | Form::LongTail { .. }
             | Form::Richards { .. } => (vec![share], vec![1.0]),
+            Form::Rows { gap_sd } => (0..120)
+                .map(|_| {
+                    let pace = (-gap_sd * normal(rng)).exp();
+                    ((share * pace).min(1.0), pace)
+                })
+                .unzip(),
             Form::Edges { share: slow, pace } => (0..40)
                 .map(|cell| {
                     let is_slow = f64::from(cell) < slow * 40.0;
@@ -170,12 +194,18 @@ impl Turf {
                 vec![1.0],
             ),
         };
+        let widening = match make.form {
+            Form::Rows { .. } => widening(&cells, &pace) / steps(make.days_to_full),
+            _ => 0.0,
+        };
         Turf {
             make,
             cells,
             pace,
             grown: share,
             waited: 0.0,
+            age: 0.0,
+            widening,
         }
     }
 
@@ -188,7 +218,7 @@ impl Turf {
     /// Cover of one random spot.
     pub(crate) fn spot(&self, rng: &mut impl Rng) -> f64 {
         match self.make.form {
-            Form::Cells { .. } | Form::Edges { .. } => {
+            Form::Cells { .. } | Form::Edges { .. } | Form::Rows { .. } => {
                 let n = self.cells.len();
                 let mean = (0..6)
                     .map(|_| self.cells[rng.random_range(0..n)])
@@ -226,6 +256,21 @@ impl Turf {
             }
             Form::Discs => self.spread(2.0, start, growth),
             Form::Spread { power } => self.spread(power, start, growth),
+            Form::LongTail { power } => {
+                let u = |p: f64| (p / (1.0 - p)).powf(1.0 / power);
+                let rate = (u(0.95) - u(start)) / days;
+                for cell in &mut self.cells {
+                    let now = u(cell.clamp(1e-9, 1.0 - 1e-9)) + rate * growth;
+                    *cell = 1.0 / (1.0 + now.powf(-power));
+                }
+            }
+            Form::Rows { .. } => {
+                let speed = self.widening * speed(self.age / days);
+                self.age += growth;
+                for (cell, pace) in self.cells.iter_mut().zip(&self.pace) {
+                    *cell = (*cell + speed * pace * growth).min(1.0);
+                }
+            }
             Form::Richards { theta } => {
                 let room = |p: f64| (p.powf(-theta) - 1.0).ln();
                 let rate = (room(start) - room(0.95)) / (theta * days);
@@ -310,4 +355,40 @@ impl Turf {
             };
         }
     }
+}
+
+/// Speed at which rows widen this share of the way to full cover, 1 in the end.
+fn speed(way: f64) -> f64 {
+    let (half, first) = GATHERS;
+    let way = way.max(0.0);
+    first + (1.0 - first) * way * way / (way * way + half * half)
+}
+
+/// Sum of the speeds of so many days of 25 °C from the beginning.
+fn steps(days: f64) -> f64 {
+    (0..days.round() as usize)
+        .map(|day| speed(day as f64 / days))
+        .sum()
+}
+
+/// How far rows of these gaps must widen until 95 % of the ground is covered.
+fn widening(cells: &[f64], pace: &[f64]) -> f64 {
+    let cover = |wide: f64| {
+        let sum: f64 = cells
+            .iter()
+            .zip(pace)
+            .map(|(cell, pace)| (cell + wide * pace).min(1.0))
+            .sum();
+        sum / cells.len() as f64
+    };
+    let (mut low, mut high) = (0.0, 50.0);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if cover(middle) < 0.95 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    high
 }

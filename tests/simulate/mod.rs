@@ -10,6 +10,8 @@ pub(crate) mod alone;
 pub(crate) mod climate;
 pub(crate) mod growth;
 pub(crate) mod held_out;
+pub(crate) mod joint;
+pub(crate) mod judges;
 pub(crate) mod score;
 pub(crate) mod season;
 pub(crate) mod worlds;

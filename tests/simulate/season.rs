@@ -1,6 +1,7 @@
 //! One invented season: greens, weather, visits, and the truth.
 
 use std::collections::BTreeMap;
+use std::f64::consts::TAU;
 use std::path::Path;
 
 use jiff::ToSpan;
@@ -13,7 +14,7 @@ use sprigcast::season::Weather;
 
 use super::climate::normal;
 use super::growth::{Make, Turf};
-use super::worlds::{Loss, Washouts, World};
+use super::worlds::{LONG_DAY, Loss, Washouts, World};
 
 /// What happened in a season and what was seen of it.
 pub(crate) struct Season {
@@ -126,7 +127,10 @@ pub(crate) fn season(world: &World, seed: u64) -> Season {
                 usize::try_from(weeks_from.duration_until(today).as_hours() / 24 / 7).unwrap_or(0);
             own = 0.85 * own + world.own_day_sd * normal(&mut rng);
             if !dead {
-                let growth = world.response.of_day(weather) * weekly[week] * (1.0 + own).max(0.0);
+                let growth = world.response.of_day(weather)
+                    * daylight_factor(world, today)
+                    * weekly[week]
+                    * (1.0 + own).max(0.0);
                 turf.day(growth, &mut rng);
             }
             if let Some((day, share)) = washed
@@ -168,6 +172,14 @@ pub(crate) fn season(world: &World, seed: u64) -> Season {
         last_planting,
         losses,
     }
+}
+
+/// What the day's length leaves of growth.
+fn daylight_factor(world: &World, today: Date) -> f64 {
+    let phase = TAU * (f64::from(today.day_of_year()) - 172.0) / 365.25;
+    // 36° N: 14.5 h at midsummer, 9.8 h at midwinter.
+    let hours = 12.15 + 2.35 * phase.cos();
+    (1.0 - world.short_days * (LONG_DAY - hours)).clamp(0.0, 1.0)
 }
 
 fn visit(today: Date, turf: &Turf, dimmed: f64, world: &World, rng: &mut impl Rng) -> CoverPoint {

@@ -34,6 +34,8 @@ pub(crate) struct World {
     pub(crate) name: &'static str,
     pub(crate) climate: Climate,
     pub(crate) response: Response,
+    /// Share of growth that each hour of daylight short of [`LONG_DAY`] takes; daylight is that of 36° N.
+    pub(crate) short_days: f64,
     pub(crate) form: Form,
     /// Cover just after planting, and how it differs between greens (log standard deviation).
     pub(crate) start: f64,
@@ -74,6 +76,9 @@ pub(crate) struct World {
     pub(crate) n_greens: usize,
 }
 
+/// Hours of daylight under which growth may slow.
+pub(crate) const LONG_DAY: f64 = 14.5;
+
 pub(crate) const TRANSITION: Climate = Climate {
     mean_c: 15.5,
     amplitude_c: 11.0,
@@ -96,7 +101,7 @@ pub(crate) const SOUTH: Climate = Climate {
     range_c: 10.5,
 };
 
-const COOL: Climate = Climate {
+pub(crate) const COOL: Climate = Climate {
     mean_c: 13.0,
     amplitude_c: 10.5,
     warmest_day: 202.0,
@@ -114,6 +119,7 @@ pub(crate) const PLAIN: World = World {
         base_c: 10.0,
         cap_c: 32.0,
     },
+    short_days: 0.0,
     form: Form::Logistic,
     start: 0.03,
     start_sd: 0.25,
