@@ -17,11 +17,11 @@ const ONSET: f64 = 1.5;
 /// A round of visits is off by about this, all its greens alike (light, mowing, dew).
 const ROUND_SD: f64 = 0.006;
 /// Least standard deviation of a visit's cover, whatever its photos say.
-const VISIT_SD: f64 = 0.010;
+pub(super) const VISIT_SD: f64 = 0.010;
 /// Start and its standard deviation, as cover and on the line's scale.
-const START: (f64, f64) = (0.04, 0.7);
+pub(super) const START: (f64, f64) = (0.04, 0.7);
 /// How far the start follows ln sprig rate.
-const RATE_EFFECT: (f64, f64) = (0.7, 0.4);
+pub(super) const RATE_EFFECT: (f64, f64) = (0.7, 0.4);
 /// An even loss's drop on the line's scale.
 pub(crate) const LOSS: (f64, f64) = (1.2, 0.8);
 /// A stripped share of the ground, as a logit, and the drop there: to a tenth or so of the cover.
@@ -32,7 +32,7 @@ pub(crate) const DOUBTFUL_SD: f64 = 0.10;
 pub(crate) const DOUBTFUL_ROUND_SD: f64 = 0.15;
 
 /// What photos show of bare ground, and of full cover too little; unknown but small.
-const SHOWN_SD: (f64, f64) = (0.008, 0.004);
+pub(super) const SHOWN_SD: (f64, f64) = (0.008, 0.004);
 
 /// Common unknowns: mean start, effect of sprig rate, mean ln pace, what photos show of bare ground, what they
 /// miss of full cover, then weeks, then rounds.

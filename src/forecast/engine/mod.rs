@@ -4,6 +4,8 @@
 //! nothing of calendars, files or words.
 
 mod apart;
+#[cfg(test)]
+mod calibration;
 mod doubt;
 mod explore;
 mod fit;

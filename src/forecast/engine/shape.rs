@@ -47,6 +47,12 @@ impl Shape {
         }
     }
 
+    /// α and β.
+    #[cfg(test)]
+    pub(super) fn powers(&self) -> (f64, f64) {
+        (self.alpha, self.beta)
+    }
+
     /// Share of the ceiling, 0 to 1, and its derivative at `z`.
     pub(crate) fn value_and_slope(&self, z: f64) -> (f64, f64) {
         let x = self.logit(z);
