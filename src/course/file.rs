@@ -15,6 +15,9 @@ pub(super) const TABLES: &[(&str, &[&str])] = &[
     (CoverTable::HEADING, CoverTable::KEYS),
     (GoalTable::HEADING, GoalTable::KEYS),
     (WeatherTable::HEADING, WeatherTable::KEYS),
+    (NormalsTable::HEADING, NormalsTable::KEYS),
+    (SeasonTable::HEADING, SeasonTable::KEYS),
+    (FirstFreezeTable::HEADING, FirstFreezeTable::KEYS),
     (MoneyTable::HEADING, MoneyTable::KEYS),
     (GreenTable::HEADING, GreenTable::KEYS),
     (StationTable::HEADING, StationTable::KEYS),
@@ -27,6 +30,7 @@ pub(super) struct CourseFile {
     pub(super) cover: CoverTable,
     pub(super) goal: GoalTable,
     pub(super) weather: WeatherTable,
+    pub(super) season: SeasonTable,
     pub(super) money: MoneyTable,
     pub(super) greens: Field<Vec<GreenTable>>,
     pub(super) stations: Field<Vec<StationTable>>,
@@ -37,7 +41,7 @@ pub(super) struct CourseFile {
 impl Table for CourseFile {
     const HEADING: &'static str = "the course file";
     const KEYS: &'static [&'static str] = &[
-        "course", "photos", "cover", "goal", "weather", "money", "green", "station",
+        "course", "photos", "cover", "goal", "weather", "season", "money", "green", "station",
     ];
 
     fn read(reader: &mut TableReader<'_, '_>) -> CourseFile {
@@ -47,6 +51,7 @@ impl Table for CourseFile {
             cover: reader.table("cover"),
             goal: reader.table("goal"),
             weather: reader.table("weather"),
+            season: reader.table("season"),
             money: reader.table("money"),
             greens: reader.tables("green"),
             stations: reader.tables("station"),
@@ -151,17 +156,81 @@ pub(super) struct WeatherTable {
     pub(super) file: Field<String>,
     pub(super) base_c: Field<f64>,
     pub(super) ceiling_c: Field<f64>,
+    pub(super) normals: NormalsTable,
 }
 
 impl Table for WeatherTable {
     const HEADING: &'static str = "[weather]";
-    const KEYS: &'static [&'static str] = &["file", "base_c", "ceiling_c"];
+    const KEYS: &'static [&'static str] = &["file", "base_c", "ceiling_c", "normals"];
 
     fn read(reader: &mut TableReader<'_, '_>) -> WeatherTable {
         WeatherTable {
             file: reader.text("file"),
             base_c: reader.number("base_c", "10.0"),
             ceiling_c: reader.number("ceiling_c", "32.0"),
+            normals: reader.table("normals"),
+        }
+    }
+}
+
+/// `[weather.normals]`.
+pub(super) struct NormalsTable {
+    pub(super) tmin_c: Field<[f64; 12]>,
+    pub(super) tmax_c: Field<[f64; 12]>,
+}
+
+impl Table for NormalsTable {
+    const HEADING: &'static str = "[weather.normals]";
+    const KEYS: &'static [&'static str] = &["tmin_c", "tmax_c"];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> NormalsTable {
+        NormalsTable {
+            tmin_c: reader.numbers(
+                "tmin_c",
+                "[-2, -1, 3, 7, 12, 17, 19, 19, 15, 8, 3, -1]: one a month",
+            ),
+            tmax_c: reader.numbers(
+                "tmax_c",
+                "[9, 11, 16, 21, 26, 30, 32, 31, 27, 22, 16, 11]: one a month",
+            ),
+        }
+    }
+}
+
+/// `[season]`.
+pub(super) struct SeasonTable {
+    pub(super) growth_ends: Field<String>,
+    pub(super) first_freeze: FirstFreezeTable,
+}
+
+impl Table for SeasonTable {
+    const HEADING: &'static str = "[season]";
+    const KEYS: &'static [&'static str] = &["growth_ends", "first_freeze"];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> SeasonTable {
+        SeasonTable {
+            growth_ends: reader.date("growth_ends"),
+            first_freeze: reader.table("first_freeze"),
+        }
+    }
+}
+
+/// `[season.first_freeze]`.
+pub(super) struct FirstFreezeTable {
+    pub(super) early: Field<String>,
+    pub(super) usual: Field<String>,
+    pub(super) late: Field<String>,
+}
+
+impl Table for FirstFreezeTable {
+    const HEADING: &'static str = "[season.first_freeze]";
+    const KEYS: &'static [&'static str] = &["early", "usual", "late"];
+
+    fn read(reader: &mut TableReader<'_, '_>) -> FirstFreezeTable {
+        FirstFreezeTable {
+            early: reader.date("early"),
+            usual: reader.date("usual"),
+            late: reader.date("late"),
         }
     }
 }

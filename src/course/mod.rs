@@ -28,8 +28,8 @@ mod zones;
 pub use error::{CourseError, FaultInFile, Faults};
 pub use ids::{GreenId, StationId, id_key};
 pub use model::{
-    Course, CoverLimits, Crop, Evidence, Goal, Green, Money, PhotoSettings, Position, Species,
-    Station, WeatherSettings,
+    Course, CoverLimits, Crop, Evidence, FirstFreeze, Goal, Green, Money, Normals, PhotoSettings,
+    Position, Species, Station, WeatherSettings,
 };
 pub use outlines::{Outline, OutlineError, Outlines, Owner, Plane};
 pub use source::{Source, Span};

@@ -42,7 +42,7 @@ pub struct Course {
     pub cover: Option<CoverLimits>,
     /// What "full" means, and by when it is wanted.
     pub goal: Goal,
-    /// Weather file and degree-day limits.
+    /// Weather file, degree-day limits, usual temperatures and the end of the season.
     pub weather: WeatherSettings,
     /// What sprigs and days cost.
     pub money: Money,
@@ -150,7 +150,7 @@ impl Goal {
     pub const FULL_COVER_PERCENT: f64 = 95.0;
 }
 
-/// Weather file and degree-day limits.
+/// What the course file says of warmth: weather file, degree-day limits, what is usual, and when growth ends.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WeatherSettings {
     /// Daily minimum and maximum temperature.
@@ -159,6 +159,32 @@ pub struct WeatherSettings {
     pub base_c: f64,
     /// No faster growth above this, °C.
     pub ceiling_c: f64,
+    /// Usual temperatures, where said.
+    pub normals: Option<Normals>,
+    /// Nothing grows after this day, whatever the weather, where said.
+    pub growth_ends: Option<Date>,
+    /// The first freeze that ends growth, where said.
+    pub first_freeze: Option<FirstFreeze>,
+}
+
+/// Usual temperatures of a day of each month, January to December, °C.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Normals {
+    /// Lowest of the day.
+    pub tmin_c: [f64; 12],
+    /// Highest of the day.
+    pub tmax_c: [f64; 12],
+}
+
+/// How the first freeze that ends growth is spread over years; early ≤ usual ≤ late, early < late.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FirstFreeze {
+    /// In one year of ten it has come by this day.
+    pub early: Date,
+    /// In every second year.
+    pub usual: Date,
+    /// In nine years of ten.
+    pub late: Date,
 }
 
 impl WeatherSettings {
@@ -166,6 +192,16 @@ impl WeatherSettings {
     pub const BASE_C: f64 = 10.0;
     /// Ceiling of the degree days where the file does not say, °C.
     pub const CEILING_C: f64 = 32.0;
+
+    /// No file, the usual limits, and nothing said of what is usual.
+    pub const PLAIN: WeatherSettings = WeatherSettings {
+        file: None,
+        base_c: WeatherSettings::BASE_C,
+        ceiling_c: WeatherSettings::CEILING_C,
+        normals: None,
+        growth_ends: None,
+        first_freeze: None,
+    };
 }
 
 /// What sprigs and days cost, where the file says so.

@@ -7,9 +7,10 @@ use rand_chacha::ChaCha8Rng;
 use super::Clock;
 use super::dates::days_between;
 use super::engine::Future;
+use super::season_end::{Possible, last_freeze, season_ends};
 use crate::course::WeatherSettings;
 use crate::random::normal;
-use crate::season::{Day, DegreeDays, Weather, futures, temperatures};
+use crate::season::{Day, DegreeDays, Weather, futures, futures_of_normals, temperatures};
 
 /// Degree days (°C) of a usual summer day, 25 °C over a base of 10: one growing day.
 const SUMMER_DAY: f64 = 15.0;
@@ -18,10 +19,6 @@ const N_FUTURES: usize = 90;
 const SPRING_DAYS: usize = 120;
 /// Far enough to see a green close next spring.
 const FUTURE_DAYS: usize = 330;
-/// A night that ends the growth of a warm-season grass for the year is no warmer than the first (the first
-/// frost) and no colder than the second (28 °F, the killing freeze of agricultural practice); where between
-/// them is not known.
-const LAST_NIGHT_C: (f64, f64) = (0.0, -2.2);
 /// How far, on a log scale, growth may depart from the present where no weather is known…
 const UNKNOWN_WEATHER_SD: f64 = 0.12;
 /// … and where this season's is, but no earlier one.
@@ -54,19 +51,34 @@ impl Growth {
         first: Date,
         as_of: Date,
     ) -> Growth {
-        let known = weather.and_then(|weather| {
-            let weather = weather.known_on(as_of);
-            let past = temperatures(&weather, first, as_of)?;
-            Some((weather, past))
-        });
-        match known {
-            Some((weather, past)) => Growth::of_weather(settings, &weather, &past, first, as_of, 0),
-            None => Growth::of_days(weather, first, as_of),
+        let record = weather.map(|weather| weather.known_on(as_of));
+        let nothing = Weather::default();
+        let past = temperatures(
+            record.as_ref().unwrap_or(&nothing),
+            settings.normals.as_ref(),
+            first,
+            as_of,
+        );
+        match past {
+            Some(past) => Growth::of_weather(settings, record.as_ref(), &past, first, as_of, 0),
+            None => Growth::of_days(settings, weather, first, as_of),
         }
     }
 
-    /// From the day `start` on, of which and of all after it nothing is known but earlier years.
-    pub(crate) fn ahead(settings: &WeatherSettings, weather: &Weather, start: Date) -> Growth {
+    /// From the day `start` on, of which and of all after it nothing is known but what is usual.
+    pub(crate) fn ahead(
+        settings: &WeatherSettings,
+        weather: Option<&Weather>,
+        start: Date,
+    ) -> Growth {
+        let record = weather.map(|weather| weather.known_on(start));
+        let tells_what_is_usual = settings.normals.is_some()
+            || record
+                .as_ref()
+                .is_some_and(|record| !futures(record, start, FUTURE_DAYS, 1, SEED).is_empty());
+        if !tells_what_is_usual {
+            return Growth::of_days(settings, None, start, start);
+        }
         let still = Day {
             tmin_c: settings.base_c,
             tmax_c: settings.base_c,
@@ -76,7 +88,7 @@ impl Growth {
         let spring_days = if is_spring { SPRING_DAYS } else { 0 };
         let mut growth = Growth::of_weather(
             settings,
-            &weather.known_on(start),
+            record.as_ref(),
             &[still],
             start,
             start,
@@ -90,8 +102,8 @@ impl Growth {
 
     fn of_weather(
         settings: &WeatherSettings,
-        weather: &Weather,
-        past: &[Day],
+        weather: Option<&Weather>,
+        past_days: &[Day],
         first: Date,
         as_of: Date,
         spring_days: usize,
@@ -100,63 +112,92 @@ impl Growth {
             base_c: settings.base_c,
             ceiling_c: settings.ceiling_c,
         };
-        let past: Vec<f64> = past.iter().map(|&day| degree_days.of_day(day)).collect();
-        let mut notes = weather.notes().to_vec();
-        if let Some(last) = weather.last()
-            && last < as_of
-        {
-            notes.push(format!(
+        let past: Vec<f64> = past_days
+            .iter()
+            .map(|&day| degree_days.of_day(day))
+            .collect();
+        let mut notes = weather.map_or_else(Vec::new, |weather| weather.notes().to_vec());
+        match weather.and_then(Weather::last) {
+            Some(last) if last < as_of => notes.push(format!(
                 "the weather ends on {last}: usual temperatures stand for the days after it"
-            ));
-        }
-        let possible = futures(weather, as_of, FUTURE_DAYS, N_FUTURES, SEED);
-        if possible.is_empty() {
-            notes.push(
-                "the weather file holds no earlier year: the weather to come is taken to be like the last four \
-                 weeks, and the end of the season is not foreseen"
+            )),
+            Some(_) => {}
+            None => notes.push(
+                "no weather is known of this season: the usual temperatures of the course file stand for it"
                     .to_owned(),
-            );
+            ),
+        }
+        let nothing = Weather::default();
+        let record = weather.unwrap_or(&nothing);
+        let mut possible = futures(record, as_of, FUTURE_DAYS, N_FUTURES, SEED);
+        if let (true, Some(normals)) = (possible.is_empty(), &settings.normals) {
+            possible = futures_of_normals(normals, record, as_of, FUTURE_DAYS, N_FUTURES, SEED);
+            if !record.is_empty() {
+                notes.push(
+                    "the weather file holds no earlier year: the weather to come is drawn about the usual \
+                     temperatures of the course file"
+                        .to_owned(),
+                );
+            }
+        }
+        let warmth_of = |day: &Day| degree_days.of_day(*day) / SUMMER_DAY;
+        let ends = |possible: &[Possible<'_>]| {
+            let ended = last_freeze(past_days, &past);
+            season_ends(settings, first, as_of, ended, possible)
+        };
+        if possible.is_empty() {
             let recent = &past[past.len().saturating_sub(28)..];
             let mean = recent.iter().sum::<f64>() / recent.len() as f64;
+            let season_end = ends(&[Possible::UNKNOWN; N_FUTURES]);
+            notes.push(format!(
+                "the weather file holds no earlier year: the weather to come is taken to be like the last four \
+                 weeks{}; put usual temperatures under [weather.normals] of the course file",
+                match season_end {
+                    Some(_) => "",
+                    None => ", and the end of the season is not foreseen",
+                }
+            ));
             return Growth {
                 clock: Clock::DegreeDays,
                 first,
                 futures: steady(mean / SUMMER_DAY, UNKNOWN_FUTURE_SD),
                 past,
-                season_end: None,
+                season_end,
                 notes,
             };
         }
         let futures: Vec<Future> = possible
             .iter()
             .map(|days| Future {
-                warmth: days
-                    .iter()
-                    .map(|&day| degree_days.of_day(day) / SUMMER_DAY)
-                    .collect(),
+                warmth: days.iter().map(warmth_of).collect(),
             })
             .collect();
-        let today = past.len() as f64 - 1.0;
-        let season_end = futures
+        let seen: Vec<Possible<'_>> = futures
             .iter()
             .zip(&possible)
-            .enumerate()
-            .map(|(idx, (future, days))| {
-                let (warmth, days) = (&future.warmth[spring_days..], &days[spring_days..]);
-                (today + spring_days as f64) + growth_ends(warmth, days, ending_night(idx))
+            .map(|(future, days)| Possible {
+                warmth: &future.warmth,
+                days,
+                spring_days,
             })
             .collect();
+        let season_end = ends(&seen);
         Growth {
             clock: Clock::DegreeDays,
             first,
             past,
             futures,
-            season_end: Some(season_end),
+            season_end,
             notes,
         }
     }
 
-    fn of_days(weather: Option<&Weather>, first: Date, as_of: Date) -> Growth {
+    fn of_days(
+        settings: &WeatherSettings,
+        weather: Option<&Weather>,
+        first: Date,
+        as_of: Date,
+    ) -> Growth {
         let mut notes = Vec::new();
         if weather.is_some() {
             notes.push(format!(
@@ -168,7 +209,13 @@ impl Growth {
             first,
             past: vec![1.0; days_between(first, as_of).max(0) as usize + 1],
             futures: steady(1.0, UNKNOWN_WEATHER_SD),
-            season_end: None,
+            season_end: season_ends(
+                settings,
+                first,
+                as_of,
+                None,
+                &[Possible::UNKNOWN; N_FUTURES],
+            ),
             notes,
         }
     }
@@ -223,37 +270,15 @@ fn steady(warmth: f64, log_sd: f64) -> Vec<Future> {
         .collect()
 }
 
-/// How cold a night ends the growth of this possible future.
-fn ending_night(idx: usize) -> f64 {
-    // Evenly between the ends, and in another order than the years follow one another.
-    let share = (idx * 7 % 11) as f64 / 10.0;
-    LAST_NIGHT_C.0 + share * (LAST_NIGHT_C.1 - LAST_NIGHT_C.0)
-}
-
-/// Days after which growth has ended: the first night as cold as this, or three weeks with next to no degree days.
-fn growth_ends(warmth: &[f64], days: &[Day], night_c: f64) -> f64 {
-    let window = 21;
-    let cold = warmth
-        .windows(window)
-        .position(|weeks| weeks.iter().sum::<f64>() < 0.05 * window as f64);
-    let freeze = days.iter().position(|day| day.tmin_c <= night_c);
-    cold.into_iter()
-        .chain(freeze)
-        .min()
-        .map_or(f64::INFINITY, |day| day as f64)
-}
-
 #[cfg(test)]
 mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::course::Normals;
+    use crate::forecast::dates::days_after;
 
-    const SETTINGS: WeatherSettings = WeatherSettings {
-        file: None,
-        base_c: 10.0,
-        ceiling_c: 32.0,
-    };
+    const SETTINGS: WeatherSettings = WeatherSettings::PLAIN;
 
     #[test]
     fn without_weather_each_day_counts_one_and_the_season_has_no_end() {
@@ -292,19 +317,81 @@ mod tests {
         );
     }
 
+    /// June to date: 20 to 30 °C every day.
+    fn warm_june() -> Weather {
+        let record = (1..=30)
+            .map(|day| {
+                let temperatures = Day {
+                    tmin_c: 20.0,
+                    tmax_c: 30.0,
+                };
+                (date(2027, 6, day), temperatures)
+            })
+            .collect();
+        Weather::from_record(record)
+    }
+
+    fn with_normals() -> WeatherSettings {
+        let month = |at: f64| 15.0 + 10.0 * (std::f64::consts::TAU * (at - 6.0) / 12.0).cos();
+        WeatherSettings {
+            normals: Some(Normals {
+                tmin_c: std::array::from_fn(|m| month(m as f64) - 6.0),
+                tmax_c: std::array::from_fn(|m| month(m as f64) + 6.0),
+            }),
+            ..SETTINGS
+        }
+    }
+
     #[test]
-    fn a_freeze_ends_growth_before_the_cold_does() {
-        let mild = Day {
-            tmin_c: 8.0,
-            tmax_c: 20.0,
+    fn normals_stand_for_earlier_years_and_foresee_the_end_of_the_season() {
+        let (first, as_of) = (date(2027, 6, 1), date(2027, 6, 30));
+        let growth = Growth::new(&with_normals(), Some(&warm_june()), first, as_of);
+        assert!(
+            growth.notes[0].contains("drawn about the usual"),
+            "{:?}",
+            growth.notes
+        );
+        let ends = growth.season_end.expect("normals tell of autumn");
+        let mut ends: Vec<f64> = ends.into_iter().filter(|end| end.is_finite()).collect();
+        ends.sort_by(f64::total_cmp);
+        let middle = days_after(first, ends[ends.len() / 2] as i64);
+        assert!(
+            (date(2027, 10, 10)..=date(2027, 12, 10)).contains(&middle),
+            "{middle}"
+        );
+        // A warm June carries over a little; by August it is as usual.
+        let mean = |from: usize| {
+            let sum: f64 = growth
+                .futures
+                .iter()
+                .map(|future| future.warmth[from..from + 14].iter().sum::<f64>() / 14.0)
+                .sum();
+            sum / growth.futures.len() as f64
         };
-        let frost = Day {
-            tmin_c: -3.0,
-            tmax_c: 12.0,
+        assert!((mean(20) - 1.0).abs() < 0.15, "{}", mean(20));
+    }
+
+    #[test]
+    fn normals_alone_count_degree_days_and_say_so() {
+        let (first, as_of) = (date(2027, 6, 1), date(2027, 6, 30));
+        let growth = Growth::new(&with_normals(), None, first, as_of);
+        assert_eq!(growth.clock, Clock::DegreeDays);
+        assert_eq!(growth.past.len(), 30);
+        assert!(
+            growth.notes[0].contains("no weather is known of this season"),
+            "{:?}",
+            growth.notes
+        );
+    }
+
+    #[test]
+    fn what_the_course_file_says_of_the_seasons_end_holds_without_any_weather() {
+        let settings = WeatherSettings {
+            growth_ends: Some(date(2027, 10, 31)),
+            ..SETTINGS
         };
-        let mut days = vec![mild; 60];
-        days[25] = frost;
-        assert_eq!(growth_ends(&[0.3; 60], &days, -2.2), 25.0);
-        assert_eq!(growth_ends(&[0.3; 60], &[mild; 60], -2.2), f64::INFINITY);
+        let growth = Growth::new(&settings, None, date(2027, 6, 1), date(2027, 6, 30));
+        let ends = growth.season_end.expect("it is stated");
+        assert!(ends.iter().all(|&end| end == 152.0), "{ends:?}");
     }
 }

@@ -18,6 +18,8 @@ mod explain;
 mod hindsight;
 #[cfg(test)]
 mod hindsight_tests;
+#[cfg(test)]
+mod late_planting;
 mod losses;
 mod milestones;
 mod past;
@@ -27,6 +29,7 @@ mod pooled;
 #[cfg(test)]
 mod published;
 mod season;
+mod season_end;
 mod shortfall;
 mod single;
 mod slippage;

@@ -66,7 +66,7 @@ pub struct PlantingChance {
 ///
 /// # Errors
 ///
-/// A sentence where the weather file does not tell when a season ends.
+/// A sentence where neither the weather file nor the course file tells when a season ends.
 pub fn plantings(
     course: &Course,
     visits: &Visits,
@@ -81,14 +81,17 @@ pub fn plantings(
         .as_of
         .or(last_visit)
         .unwrap_or_else(|| spring_before(first, course));
-    let weather = options.weather.as_ref().ok_or(PlantingError::NoWeather)?;
+    let weather = options.weather.as_ref();
     let growth = if is_seen && as_of > first {
-        Growth::new(&course.weather, Some(weather), first, as_of)
+        Growth::new(&course.weather, weather, first, as_of)
     } else {
         Growth::ahead(&course.weather, weather, as_of)
     };
     if growth.season_end.is_none() {
-        return Err(PlantingError::NoEarlierYear);
+        return Err(match weather {
+            Some(_) => PlantingError::NoEarlierYear,
+            None => PlantingError::NoWeather,
+        });
     }
     let known = known_greens(
         course,
@@ -220,12 +223,12 @@ fn grass(species: Option<&Species>) -> String {
 pub enum PlantingError {
     /// No weather at all.
     #[error(
-        "no weather file: when a season ends is not known; put a weather.csv with at least one earlier year beside course.toml"
+        "no weather file: when a season ends is not known; put a weather.csv with at least one earlier year beside course.toml, or usual temperatures under [weather.normals] into it"
     )]
     NoWeather,
     /// Not a year of weather.
     #[error(
-        "the weather file holds no earlier year of this time: when the season ends is not known; add at least one year"
+        "the weather file holds no earlier year of this time: when the season ends is not known; add at least one year, or put usual temperatures under [weather.normals] of course.toml"
     )]
     NoEarlierYear,
 }

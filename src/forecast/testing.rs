@@ -49,11 +49,7 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
             open_by: None,
             mow_at: None,
         },
-        weather: WeatherSettings {
-            file: None,
-            base_c: 10.0,
-            ceiling_c: 32.0,
-        },
+        weather: WeatherSettings::PLAIN,
         money: Money {
             currency: Money::CURRENCY.to_owned(),
             sprig_cost: None,

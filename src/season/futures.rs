@@ -1,22 +1,18 @@
 //! Weather that may come: each earlier year's remaining season, brought to the level of this one.
 
-use std::collections::BTreeMap;
-
 use jiff::ToSpan;
 use jiff::civil::Date;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
+use super::usual::Usual;
 use super::{Day, Weather};
+use crate::course::Normals;
 use crate::random::normal;
 
-/// Days before the forecast over which this season is compared with earlier ones.
-const LOOK_BACK: i64 = 45;
 /// Share of the present departure that is expected of tomorrow, and days over which it fades.
 const CARRY_OVER: f64 = 0.4;
 const FADE_DAYS: f64 = 60.0;
-/// Days to each side over which the usual temperature of a day of the year is averaged.
-const SMOOTH: i64 = 12;
 /// A few years are too few to show how far seasons differ: each possible future is moved by about this, °C.
 const UNSEEN_SD_C: f64 = 0.5;
 /// Days by which an earlier year's record is shifted, for more possible futures from few years.
@@ -52,7 +48,7 @@ pub fn futures(
                 .map(|ahead| {
                     let date = as_of.saturating_add(ahead.days());
                     let source = then_today.saturating_add(ahead.days());
-                    let carried = CARRY_OVER * (-(ahead as f64) / FADE_DAYS).exp() * (now - then);
+                    let carried = carried_over(now - then, ahead);
                     usual.day(date, weather, source, carried + unseen)
                 })
                 .collect()
@@ -60,17 +56,30 @@ pub fn futures(
         .collect()
 }
 
+/// What is left of a departure of the present season so many days ahead.
+pub(super) fn carried_over(departure: f64, ahead: i64) -> f64 {
+    CARRY_OVER * (-(ahead as f64) / FADE_DAYS).exp() * departure
+}
+
 /// Temperatures of every day from `from` to `to`; a day without a record has the usual temperatures of its
-/// time of the year. `None` where less than half of the days have a record.
-pub fn temperatures(weather: &Weather, from: Date, to: Date) -> Option<Vec<Day>> {
-    let usual = Usual::of(weather, to);
+/// time of the year. `None` where less than half of the days have a record and what is usual is not told.
+pub fn temperatures(
+    weather: &Weather,
+    normals: Option<&Normals>,
+    from: Date,
+    to: Date,
+) -> Option<Vec<Day>> {
+    let usual = match normals {
+        Some(normals) => Usual::of_normals(normals),
+        None => Usual::of(weather, to),
+    };
     let n_days = from.duration_until(to).as_hours() / 24 + 1;
     let dates = (0..n_days).map(|ahead| from.saturating_add(ahead.days()));
     let n_known = dates
         .clone()
         .filter(|date| weather.day(*date).is_some())
         .count();
-    if 2 * n_known < usize::try_from(n_days).unwrap_or(0) {
+    if normals.is_none() && 2 * n_known < usize::try_from(n_days).unwrap_or(0) {
         return None;
     }
     Some(
@@ -106,90 +115,10 @@ fn same_day(date: Date, back: i16) -> Date {
     date.saturating_sub(back.years())
 }
 
-/// Usual temperatures by day of the year.
-struct Usual {
-    by_day: BTreeMap<i16, Day>,
-}
-
-impl Usual {
-    /// From all of the record up to `as_of`.
-    fn of(weather: &Weather, as_of: Date) -> Usual {
-        let mut sums: BTreeMap<i16, (f64, f64, f64)> = BTreeMap::new();
-        for (date, day) in weather.days().filter(|(date, _)| *date <= as_of) {
-            let sum = sums.entry(date.day_of_year()).or_default();
-            *sum = (sum.0 + day.tmin_c, sum.1 + day.tmax_c, sum.2 + 1.0);
-        }
-        let by_day = (1..=366)
-            .filter_map(|centre: i16| {
-                let mut total = (0.0, 0.0, 0.0);
-                for off in -SMOOTH..=SMOOTH {
-                    let day = (i64::from(centre) - 1 + off).rem_euclid(365) + 1;
-                    if let Some(sum) = sums.get(&(day as i16)) {
-                        total = (total.0 + sum.0, total.1 + sum.1, total.2 + sum.2);
-                    }
-                }
-                (total.2 > 0.0).then(|| {
-                    let day = Day {
-                        tmin_c: total.0 / total.2,
-                        tmax_c: total.1 / total.2,
-                    };
-                    (centre, day)
-                })
-            })
-            .collect();
-        Usual { by_day }
-    }
-
-    fn at(&self, date: Date) -> Option<Day> {
-        self.by_day.get(&date.day_of_year()).copied()
-    }
-
-    /// Mean departure of the days up to `date` from the usual; 0 where nothing is known.
-    fn recent_departure(&self, weather: &Weather, date: Date) -> f64 {
-        let departures: Vec<f64> = (0..LOOK_BACK)
-            .filter_map(|back| {
-                let day = date.saturating_sub(back.days());
-                Some(weather.day(day)?.mean_c() - self.at(day)?.mean_c())
-            })
-            .collect();
-        if departures.is_empty() {
-            0.0
-        } else {
-            departures.iter().sum::<f64>() / departures.len() as f64
-        }
-    }
-
-    /// The usual temperatures of `date` with the departure that `source` had, and `more` on top. Where
-    /// nothing is known of the time of the year, the temperatures of the nearest day that is.
-    fn day(&self, date: Date, weather: &Weather, source: Date, more: f64) -> Day {
-        let usual = self.at(date).or_else(|| self.nearest(date)).unwrap_or(Day {
-            tmin_c: 15.0,
-            tmax_c: 25.0,
-        });
-        let (low, high) = match (weather.day(source), self.at(source)) {
-            (Some(day), Some(then)) => (day.tmin_c - then.tmin_c, day.tmax_c - then.tmax_c),
-            _ => (0.0, 0.0),
-        };
-        Day {
-            tmin_c: usual.tmin_c + low + more,
-            tmax_c: (usual.tmax_c + high + more).max(usual.tmin_c + low + more),
-        }
-    }
-
-    fn nearest(&self, date: Date) -> Option<Day> {
-        let day = i32::from(date.day_of_year());
-        self.by_day
-            .iter()
-            .min_by_key(|(known, _)| {
-                let apart = (i32::from(**known) - day).abs();
-                apart.min(366 - apart)
-            })
-            .map(|(_, day)| *day)
-    }
-}
-
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeMap;
+
     use jiff::civil::date;
 
     use super::*;

@@ -8,7 +8,9 @@ mod evapotranspiration;
 mod futures;
 mod log;
 mod more_weather;
+mod normals;
 mod sun;
+mod usual;
 mod weather;
 mod weather_csv;
 
@@ -17,6 +19,7 @@ pub use evapotranspiration::{Air, DayAndPlace, Sunshine};
 pub use futures::{futures, temperatures};
 pub use log::{Log, LogEntry, LogError, What, read_log_csv};
 pub use more_weather::{EvapotranspirationBy, MoreWeather, evapotranspiration, read_more_weather};
+pub use normals::futures_of_normals;
 pub use sun::{Sun, hours_above, sun_at};
 pub use weather::{Day, Weather};
 pub use weather_csv::{WeatherCsvError, read_weather_csv};

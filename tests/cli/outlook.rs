@@ -190,6 +190,40 @@ fn the_latest_planting_day_is_told_for_a_course_without_a_photo() {
 }
 
 #[test]
+fn usual_temperatures_and_the_first_freeze_in_the_course_file_do_without_a_weather_file() {
+    let plant_by = |more: &str| -> Date {
+        let season = Season::with_course(&COURSE.replace("[goal]\n", &format!("{more}[goal]\n")));
+        let output = season
+            .sprigcast("forecast")
+            .args(["--plant-by", "--format", "json"])
+            .output()
+            .expect("the program runs");
+        let document: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        let day = document["kinds"][0]["plant_by"].as_str().expect("a day");
+        day.parse().expect("a date")
+    };
+    let normals = "[weather.normals]
+tmin_c = [-4, -2, 2, 7, 13, 18, 20, 19, 15, 8, 3, -2]
+tmax_c = [8, 10, 14, 19, 25, 30, 32, 31, 27, 20, 15, 10]
+";
+    let usual = plant_by(normals);
+    assert!(
+        (date(2026, 6, 1)..=date(2026, 8, 20)).contains(&usual),
+        "{usual}"
+    );
+    let freeze = "[season.first_freeze]
+early = 2026-09-05
+usual = 2026-09-15
+late = 2026-09-25
+";
+    let early = plant_by(&format!("{normals}{freeze}"));
+    assert!(early.saturating_add(7.days()) < usual, "{early} {usual}");
+    // The end of growth alone tells it too, by days after planting.
+    let by_days = plant_by("[season]\ngrowth_ends = 2026-09-15\n");
+    assert!(by_days < date(2026, 7, 10), "{by_days}");
+}
+
+#[test]
 fn without_weather_no_planting_day_is_made_up() {
     Season::new()
         .sprigcast("forecast")

@@ -9,6 +9,7 @@ mod ids;
 mod money;
 mod place;
 mod rates;
+mod season_end;
 mod settings;
 mod stations;
 mod values;
@@ -78,7 +79,7 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
     let photos = settings::photos(&file.photos, folder, findings);
     let cover = cover::cover(&file.cover, findings);
     let goal = settings::goal(&file.goal, findings);
-    let weather = weather::weather(&file.weather, folder, findings);
+    let mut weather = weather::weather(&file.weather, folder, findings);
 
     let money = money::money(&file.money, &bushel, findings);
 
@@ -86,6 +87,8 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
     let greens = greens::greens(file, &bushel, &mut claimed, findings);
     let stations = stations::stations(file, &greens, &mut claimed, findings);
     settings::opening_after_planting(&file.goal, &goal, &greens, findings);
+    weather.growth_ends = season_end::growth_ends(&file.season, &greens, findings);
+    weather.first_freeze = season_end::first_freeze(&file.season, &greens, findings);
 
     Course {
         folder: folder.to_owned(),

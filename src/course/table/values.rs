@@ -68,6 +68,7 @@ impl<'t> TableReader<'t, '_> {
         let kind = match N {
             2 => "two numbers in brackets",
             4 => "four numbers in brackets",
+            12 => "twelve numbers in brackets",
             _ => "a list of numbers",
         };
         let file = self.file;

@@ -85,7 +85,8 @@ mod tests {
         assert!(course.stations[0].crop.is_some());
         assert!(course.position.is_some());
         assert!(course.goal.open_by.is_some() && course.goal.mow_at.is_some());
-        assert!(course.weather.file.is_some());
+        assert!(course.weather.file.is_some() && course.weather.normals.is_some());
+        assert!(course.weather.growth_ends.is_some() && course.weather.first_freeze.is_some());
         assert!(course.money.sprig_cost.is_some() && course.money.day_closed.is_some());
         assert!(course.money.greens_area.is_some());
         for green in &course.greens {
@@ -106,7 +107,8 @@ mod tests {
             assert!(text.contains(heading), "{heading}");
             for key in *keys {
                 let is_written = text.lines().any(|line| {
-                    line.starts_with(&format!("{key} = ")) || line == format!("[green.{key}]")
+                    line.starts_with(&format!("{key} = "))
+                        || (line.starts_with('[') && line.ends_with(&format!(".{key}]")))
                 });
                 assert!(is_written, "{heading} {key}");
             }

@@ -6,6 +6,7 @@ mod greens;
 mod money;
 mod properties;
 mod rendered;
+mod season_end;
 mod settings;
 mod stations;
 mod syntax;
