@@ -18,7 +18,7 @@ pub(super) enum Vote {
 
 impl Vote {
     /// Pixels along a side of the square.
-    fn side(self) -> usize {
+    pub(super) fn side(self) -> usize {
         match self {
             Vote::Alone => 1,
             Vote::Of9 => 3,

@@ -25,7 +25,7 @@ pub(super) fn fit(marks: &[(MarkedPixel, f64)]) -> Option<Plane> {
     if !(of_kind(Marking::Green) && of_kind(Marking::NotGreen)) {
         return None;
     }
-    in_whole_numbers(&logistic(marks))
+    in_whole_numbers(logistic(marks))
 }
 
 /// Whether each mark is on the green side of a plane that does not know it.
