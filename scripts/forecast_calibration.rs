@@ -1,12 +1,17 @@
 //! Forecasts invented seasons and compares with what came true:
-//! `cargo run --release --example forecast_calibration -- [--held-out | --judges] [--alone] [--chances] [SEASONS]
-//! [WORLD]`.
+//! `cargo run --release --example forecast_calibration -- [--held-out | --judges] [--alone] [--chances] [--misread-…]
+//! [SEASONS] [WORLD]`.
 //!
 //! `--held-out` takes the worlds that the engine's expectations were not set by, `--judges` those that were
 //! written to judge it in the end; `--alone` judges a logistic fitted to each green alone by days after planting,
 //! for comparison; `--chances` adds how often what was given a chance came about; `--cases` ends with a line a
 //! green, comma-separated. Cases and scores are those of `sprigcast forecast --backtest`; `forecast_backtest` beside
 //! this judges by visits, as that does.
+//!
+//! `--misread-unknown`, `--misread-each-visit`, `--misread-usual` and `--misread-audited` have all photos of a season
+//! misread bare and full ground by the same shares, normal about 0 with a standard deviation of 3 points, and tell the
+//! forecast nothing of it, an error of each visit's own, the usual error shared by all visits, or what an audit of 240
+//! points found.
 
 #[path = "../tests/simulate/mod.rs"]
 mod simulate;
@@ -15,6 +20,7 @@ use std::time::{Duration, Instant};
 
 use rayon::prelude::*;
 use simulate::joint::{self, Joint};
+use simulate::misread::{Faults, Told, misreading, told};
 use simulate::score::{self, Case};
 use simulate::season::Season;
 use simulate::{alone, held_out, judges, season, worlds};
@@ -48,6 +54,14 @@ fn main() {
     } else {
         Method::Pooled
     };
+    let misread = [
+        ("--misread-unknown", Told::Nothing),
+        ("--misread-each-visit", Told::EachVisit),
+        ("--misread-usual", Told::Usual),
+        ("--misread-audited", Told::Audit),
+    ]
+    .into_iter()
+    .find_map(|(option, told)| has(option).then_some(told));
     let mut everything: Vec<Vec<Case>> = vec![Vec::new(); WEEKS.len()];
     let mut chances: Vec<Joint> = vec![Joint::default(); WEEKS.len()];
     let mut lines = Vec::new();
@@ -60,12 +74,19 @@ fn main() {
             .into_par_iter()
             .map(|seed| {
                 let seed = first_seed + 1000 * idx + seed;
-                let mut season = season::season(world, seed);
+                let (world, misread) = match misread {
+                    Some(told) => {
+                        let (world, faults) = misreading(world, seed);
+                        (world, Some((told, faults)))
+                    }
+                    None => (*world, None),
+                };
+                let mut season = season::season(&world, seed);
                 WEEKS
                     .iter()
                     .map(|&weeks| {
                         season.course.goal.open_by = Some(joint::opening(&season, weeks, seed));
-                        cases(&season, weeks, method)
+                        cases(&season, weeks, method, misread)
                     })
                     .collect()
             })
@@ -125,17 +146,26 @@ fn tell_chances(chances: &[Joint]) {
     }
 }
 
-fn cases(season: &Season, weeks: i64, method: Method) -> (Vec<Case>, Joint) {
+fn cases(
+    season: &Season,
+    weeks: i64,
+    method: Method,
+    misread: Option<(Told, Faults)>,
+) -> (Vec<Case>, Joint) {
     let as_of = score::as_of(season, weeks);
     match method {
         Method::Alone => (alone::cases(season, as_of), Joint::default()),
         Method::Pooled => {
-            let options = Options {
+            let mut options = Options {
                 as_of: Some(as_of),
                 weather: Some(season.weather.clone()),
                 ..Options::default()
             };
-            let document = forecast::season(&season.course, &season.visits, &options);
+            let mut visits = season.visits.clone();
+            if let Some((of_it, faults)) = misread {
+                (visits, options.shared_error) = told(&season.visits, as_of, of_it, &faults);
+            }
+            let document = forecast::season(&season.course, &visits, &options);
             (
                 score::cases(season, &document),
                 Joint::of(season, &document),

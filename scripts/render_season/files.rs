@@ -11,9 +11,6 @@ pub(crate) fn course_toml(plan: &SeasonPlan) -> String {
          sprig_bushel = \"us\"                # 1.2445 ft3\nunits = \"us\"\n\
          latitude = {:.4}\nlongitude = {:.4}\n\n\
          [photos]\nfolder = \"photos\"\nassign = [\"folder\", \"name\", \"place\"]\n\n\
-         # What counts as green. Set for these photos: their sand has a hue of 30 to 60 degrees itself.\n\
-         [cover]\nhue = [54.0, 150.0]                # degrees\n\
-         saturation = [30.0, 100.0]         # percent\n\n\
          [goal]\nfull_cover = 95.0                  # percent\n",
         plan.latitude,
         plan.longitude,

@@ -15,7 +15,7 @@ use crate::light::{Light, Person, Sky};
 use crate::plan::Hold;
 use crate::plants::Grass;
 use crate::raster::View;
-use crate::scene::{self, Scene};
+use crate::scene::{self, Rendered, Scene};
 use crate::season;
 use crate::stand::{Site, Stand};
 
@@ -38,12 +38,14 @@ const DYES: [&str; 3] = ["none", "dyed", "algae"];
 const SHADOWS: [&str; 2] = ["none", "person"];
 const QUALITIES: [u8; 3] = [80, 95, 50];
 const WIDTH: usize = 800;
+/// Half of what a phone has at shoulder height.
+const PIXELS_PER_MM: f32 = 2.0;
 /// Growth days at which every stand here is as full as it gets.
 const OLDEST: f32 = 90.0;
 
 /// One set of circumstances, as places in the lists above; 0 is the usual one.
 #[derive(Debug, Clone, Copy)]
-struct Case {
+pub(crate) struct Case {
     level: usize,
     light: usize,
     sand: usize,
@@ -51,7 +53,28 @@ struct Case {
     shadow: usize,
 }
 
+/// The same in words, as `sweep.csv` has them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Circumstances {
+    /// Cover aimed at, percent.
+    pub(crate) level: f64,
+    pub(crate) light: &'static str,
+    pub(crate) sand: &'static str,
+    pub(crate) dye: &'static str,
+    pub(crate) shadow: &'static str,
+}
+
 impl Case {
+    pub(crate) fn circumstances(&self) -> Circumstances {
+        Circumstances {
+            level: LEVELS[self.level],
+            light: LIGHTS[self.light],
+            sand: SANDS[self.sand],
+            dye: DYES[self.dye],
+            shadow: SHADOWS[self.shadow],
+        }
+    }
+
     fn name(&self) -> String {
         format!(
             "c{:03.0}_{}_{}_{}_{}",
@@ -76,14 +99,10 @@ pub(crate) fn write(out: &Path, extent: Extent) -> Result<usize, Failure> {
     for folder in ["photos", "masks"] {
         fs::create_dir_all(out.join(folder))?;
     }
-    let stands = [Grass::Zoysia, Grass::Bermuda].map(|grass| (grass, stand(grass)));
-    // Levels take turns between two grasses, so that neither colour alone decides.
-    let ages: Vec<Option<f32>> = (0..LEVELS.len())
-        .map(|level| age_at(&stands[level % 2], LEVELS[level]))
-        .collect();
+    let turf = Turf::grown(|_| true);
     let rows: Vec<Vec<String>> = cases(extent)
         .par_iter()
-        .map(|case| write_case(case, &stands[case.level % 2], ages[case.level], extent, out))
+        .map(|case| write_case(case, &turf, extent, out))
         .collect::<Result<_, _>>()?;
     let mut text =
         String::from("photo,mask,true_cover_percent,level,light,sand,dye,shadow,quality\n");
@@ -95,7 +114,8 @@ pub(crate) fn write(out: &Path, extent: Extent) -> Result<usize, Failure> {
     Ok(n_photos)
 }
 
-fn cases(extent: Extent) -> Vec<Case> {
+/// What is swept, by level first.
+pub(crate) fn cases(extent: Extent) -> Vec<Case> {
     let places = [
         LEVELS.len(),
         LIGHTS.len(),
@@ -127,13 +147,31 @@ fn cases(extent: Extent) -> Vec<Case> {
         .collect()
 }
 
-fn write_case(
-    case: &Case,
-    (grass, stand): &(Grass, Stand),
-    age: Option<f32>,
-    extent: Extent,
-    out: &Path,
-) -> Result<Vec<String>, Failure> {
+/// The stands that are photographed.
+pub(crate) struct Turf {
+    stands: [(Grass, Stand); 2],
+    /// By level; `None` before planting, and for levels that are not wanted.
+    ages: Vec<Option<f32>>,
+}
+
+impl Turf {
+    /// For the levels that are wanted, which take turns between two grasses, so that neither colour alone decides.
+    pub(crate) fn grown(is_wanted: impl Fn(f64) -> bool + Sync) -> Turf {
+        let stands = [Grass::Zoysia, Grass::Bermuda].map(|grass| (grass, stand(grass)));
+        let ages = (0..LEVELS.len())
+            .into_par_iter()
+            .map(|level| {
+                is_wanted(LEVELS[level])
+                    .then(|| age_at(&stands[level % 2], LEVELS[level]))
+                    .flatten()
+            })
+            .collect();
+        Turf { stands, ages }
+    }
+}
+
+/// Renders a case, `width` pixels wide, and gives the light on level ground with it.
+pub(crate) fn render_case(case: &Case, turf: &Turf, width: usize) -> (Rendered, [f32; 3]) {
     let light = match LIGHTS[case.light] {
         "low_sun" => Light::new(Sky::Clear, 17.0, 95.0),
         "haze" => Light::new(Sky::Hazy, 48.0, 120.0),
@@ -150,9 +188,10 @@ fn write_case(
         "algae" => Dye::Algae,
         _ => Dye::None,
     };
+    let (grass, stand) = &turf.stands[case.level % 2];
     let scene = Scene {
         stand,
-        age,
+        age: turf.ages[case.level],
         grass: *grass,
         mown_mm: None,
         feed: 0.6,
@@ -165,56 +204,83 @@ fn write_case(
         topdressing_mm: 0.0,
         light,
         person: (SHADOWS[case.shadow] == "person")
-            .then(|| Person::towards_sun(light.to_sun, 560.0, -260.0)),
+            .then(|| Person::towards_sun(light.to_sun, 320.0, -110.0)),
     };
-    let rendered = scene::render(&scene, &view());
+    (scene::render(&scene, &view(width)), light.on_level_ground())
+}
+
+/// The JPEG file that a phone makes of what was rendered.
+pub(crate) fn photograph(
+    case: &Case,
+    (rendered, light): &(Rendered, [f32; 3]),
+    quality: u8,
+) -> Result<Vec<u8>, Failure> {
+    let shot = Shot {
+        seed: 0xCAFE + case.level as u32,
+        balance: [1.0, 1.0],
+        exposure_stops: 0.0,
+        vignette: 0.13,
+        blur_px: 0.6,
+        noise: 0.0075 / light[1].max(0.2).sqrt(),
+    };
+    let picture = camera::take(rendered, *light, &shot);
+    Ok(exif::into_jpeg(
+        &camera::jpeg(&picture, quality)?,
+        &Exif::default(),
+    ))
+}
+
+/// The JPEG qualities that a case is saved with; the usual circumstances with all of them.
+pub(crate) fn qualities(case: &Case, extent: Extent) -> &'static [u8] {
+    if extent == Extent::OneAtATime && case.n_unusual() > 0 {
+        &QUALITIES[..1]
+    } else {
+        &QUALITIES
+    }
+}
+
+fn write_case(
+    case: &Case,
+    turf: &Turf,
+    extent: Extent,
+    out: &Path,
+) -> Result<Vec<String>, Failure> {
     let name = case.name();
+    let seen = render_case(case, turf, WIDTH);
     season::save_mask(
         &out.join("masks").join(format!("{name}.png")),
-        &rendered,
+        &seen.0,
         Hold::Landscape,
     )?;
-    let truth = rendered.cover_percent([0.0, 0.0, 1.0, 1.0]);
+    let truth = seen.0.cover_percent([0.0, 0.0, 1.0, 1.0]);
     let mut rows = Vec::new();
-    for &quality in &QUALITIES {
-        if extent == Extent::OneAtATime && quality != QUALITIES[0] && case.n_unusual() > 0 {
-            continue;
-        }
-        let shot = Shot {
-            seed: 0xCAFE + case.level as u32,
-            balance: [1.0, 1.0],
-            exposure_stops: 0.0,
-            vignette: 0.13,
-            blur_px: 0.6,
-            noise: 0.0075 / light.on_level_ground()[1].max(0.2).sqrt(),
-        };
-        let picture = camera::take(&rendered, light.on_level_ground(), &shot);
-        let bytes = exif::into_jpeg(&camera::jpeg(&picture, quality)?, &Exif::default());
-        fs::write(
-            out.join("photos").join(format!("{name}_q{quality}.jpg")),
-            bytes,
-        )?;
+    for &quality in qualities(case, extent) {
+        let photo = format!("photos/{name}_q{quality}.jpg");
+        fs::write(out.join(&photo), photograph(case, &seen, quality)?)?;
+        let Circumstances {
+            level,
+            light,
+            sand,
+            dye,
+            shadow,
+        } = case.circumstances();
         rows.push(format!(
-            "photos/{name}_q{quality}.jpg,masks/{name}.png,{truth:.3},{},{},{},{},{},{quality}\n",
-            LEVELS[case.level],
-            LIGHTS[case.light],
-            SANDS[case.sand],
-            DYES[case.dye],
-            SHADOWS[case.shadow]
+            "{photo},masks/{name}.png,{truth:.3},{level},{light},{sand},{dye},{shadow},{quality}\n"
         ));
     }
     Ok(rows)
 }
 
-fn view() -> View {
+fn view(width: usize) -> View {
+    let field = width as f32 / PIXELS_PER_MM;
     View {
         centre: [0.0, 0.0],
         heading: 0.35,
-        height: 920.0,
-        field: 950.0,
+        height: 0.97 * field,
+        field,
         lean: [0.01, -0.015],
-        width: WIDTH,
-        rows: WIDTH * 3 / 4,
+        width,
+        rows: width * 3 / 4,
     }
 }
 
@@ -222,7 +288,7 @@ fn stand(grass: Grass) -> Stand {
     let site = Site {
         seed: 0x0D1F_FE2E ^ grass as u64,
         green_seed: 0x0DD,
-        half_mm: [720.0, 660.0],
+        half_mm: [350.0, 310.0],
         centre_mm: [0.0, 0.0],
         sprigs_per_m2: 520.0,
         take: 0.22,
@@ -257,15 +323,12 @@ fn age_at((grass, stand): &(Grass, Stand), percent: f64) -> Option<f32> {
             light: Light::new(Sky::Overcast, 50.0, 120.0),
             person: None,
         };
-        if scene::cover_only(
-            &scene,
-            &View {
-                width: 400,
-                rows: 300,
-                ..view()
-            },
-        ) < percent
-        {
+        let coarse = View {
+            width: WIDTH / 2,
+            rows: WIDTH * 3 / 8,
+            ..view(WIDTH)
+        };
+        if scene::cover_only(&scene, &coarse) < percent {
             young = age;
         } else {
             old = age;

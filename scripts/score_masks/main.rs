@@ -3,7 +3,9 @@
 //!
 //! The photos of the folder are taken as one season: one rule is fitted to all of them, nothing is taken from
 //! the masks, except with `--marks`, which draws that many pixels of known kind at random as a person might
-//! mark them.
+//! mark them. `--sweep` tells the error by circumstance instead, over what `render-season --sweep` has written.
+
+mod sweep;
 
 use std::error::Error;
 use std::path::{Path, PathBuf};
@@ -23,10 +25,23 @@ use walkdir::WalkDir;
 #[command(about, long_about = None)]
 struct Options {
     /// Folder of photos
+    #[arg(
+        required_unless_present = "sweep",
+        default_value = "",
+        hide_default_value = true
+    )]
     photos: PathBuf,
     /// Folder of masks, named as the photos, or with .png added, or with another extension; more than 127 is
     /// green
+    #[arg(
+        required_unless_present = "sweep",
+        default_value = "",
+        hide_default_value = true
+    )]
     masks: PathBuf,
+    /// Folder that `render-season --sweep` has written: print a table of errors by circumstance
+    #[arg(long, value_name = "DIR")]
+    sweep: Option<PathBuf>,
     /// How to judge the photos
     #[arg(long, value_enum, default_value_t = How::Fitted)]
     how: How,
@@ -91,6 +106,10 @@ fn main() -> ExitCode {
 }
 
 fn run(options: &Options) -> Result<(), Box<dyn Error>> {
+    if let Some(folder) = &options.sweep {
+        print!("{}", sweep::Table(&sweep::rows(&sweep::read(folder)?)));
+        return Ok(());
+    }
     for folder in [&options.photos, &options.masks] {
         if !folder.is_dir() {
             return Err(format!("there is no folder {}", folder.display()).into());

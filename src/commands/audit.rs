@@ -234,7 +234,7 @@ fn judge(args: &AuditArgs, course: &Course, file: &Path) -> Result<Outcome, Fail
                 .findings
                 .map_or(0, |findings| findings.n_unsure),
             n_unanswered: audited.n_unanswered,
-            is_outdated: audited.is_outdated,
+            misread: audited.misread.as_ref(),
         }))?,
     }
     Ok(Outcome::Done)
@@ -276,7 +276,7 @@ fn in_json(audited: &Audited) -> Value {
         "format": 1,
         "audit": audited.audit.audit,
         "settings": audited.audit.settings,
-        "outdated": audited.is_outdated,
+        "outdated": audited.misread.is_none(),
         "points": audited.audit.n_points,
         "judged": verdict.tally.n(),
         "unsure": audited.audit.findings.map(|findings| findings.n_unsure),
@@ -298,5 +298,12 @@ fn in_json(audited: &Audited) -> Value {
         "mean_cover_percent": (!verdict.visits.is_empty()).then_some(verdict.mean_cover * 100.0),
         "mean_corrected": if verdict.visits.is_empty() { None } else { corrected(verdict.mean_corrected) },
         "visits": visits,
+        "correction": audited.misread.map(|misread| json!({
+            "bare_reads_high_percent": misread.shown.value * 100.0,
+            "bare_standard_error_percent": misread.shown.standard_error * 100.0,
+            "full_reads_low_percent": misread.missed.value * 100.0,
+            "full_standard_error_percent": misread.missed.standard_error * 100.0,
+            "by_audit": misread.is_audited(),
+        })),
     })
 }

@@ -4,7 +4,6 @@
 //! Knows nothing of files, the ledger, or curves.
 
 pub mod audit;
-mod classification;
 mod classify;
 mod colour;
 mod fitted;
@@ -18,6 +17,7 @@ mod lettering;
 mod light;
 mod marked;
 mod measure;
+mod misread;
 mod overlay;
 mod pixels;
 pub mod quality;
@@ -34,7 +34,6 @@ mod visit;
 mod vote;
 mod window;
 
-pub use classification::{ClassificationError, UsualError};
 pub use classify::{Counts, Rule, count, mask};
 pub use colour::Hsv;
 pub use fitted::{FittedLimits, FittedRule, Plane};
@@ -43,6 +42,7 @@ pub use histogram::{Bin, ColourHistogram};
 pub use lanes::Lanes;
 pub use marked::View;
 pub use measure::measure;
+pub use misread::{Compared, Misread, Rate, Source};
 pub use overlay::overlay;
 pub use pixels::{Pixels, Row};
 pub use reading::Reading;

@@ -54,6 +54,6 @@ pub use hindsight::season_explained;
 pub use losses::{Event, EventKind};
 pub use milestones::{Milestone, MilestoneKind};
 pub use planting::{PlantingChance, PlantingError, PlantingKind, Plantings, plantings};
-pub use point::{CoverPoint, Visits, usual_photo_sd};
+pub use point::{CoverPoint, SharedError, Visits, usual_photo_sd};
 pub use season::{Options, season};
 pub use worst_part::{StationVisits, WorstPart};

@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use super::clock::Growth;
 use super::dates::{days_after, days_between};
 use super::document::rounded;
-use super::pooled::{Effort, draw_plantings};
+use super::pooled::{Beforehand, Effort, draw_plantings};
 use super::season::{Knowledge, by_grass, known_greens};
 use super::spread::Spread;
 use super::{Options, Visits};
@@ -110,7 +110,10 @@ pub fn plantings(
         let Some(draws) = draw_plantings(
             &greens,
             &growth,
-            course.goal.full_cover,
+            Beforehand {
+                goal: course.goal.full_cover,
+                shared_error: options.shared_error,
+            },
             &days,
             &rates.iter().map(|(rate, _)| *rate).collect::<Vec<_>>(),
         ) else {

@@ -17,9 +17,31 @@ pub struct CoverPoint {
     pub n_photos: Option<u32>,
     /// Standard deviation from photo to photo, as a fraction of ground; `None` where not known.
     pub sd: Option<f64>,
-    /// Standard error beside that of sampling, as a fraction of ground: of faulty photos, and of what is taken
-    /// for green; 0 where not known.
+    /// Standard error beside that of sampling, as a fraction of ground, which is this visit's own: of faulty
+    /// photos; 0 where not known. What all visits share is told by [`SharedError`].
     pub other_error: f64,
+}
+
+/// What all visits of a season are off by together, as standard errors, fractions of ground: a visit shows
+/// cover + (1 − cover) × one unknown − cover × another. No number of visits makes them smaller, though the curve
+/// may tell them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SharedError {
+    /// Of what is shown of bare ground.
+    pub bare: f64,
+    /// Of what is missed of full cover.
+    pub full: f64,
+}
+
+impl Default for SharedError {
+    /// For cover that was measured elsewhere and says nothing of its error: unknown but small (our own
+    /// expectation, with which invented seasons come true).
+    fn default() -> SharedError {
+        SharedError {
+            bare: 0.008,
+            full: 0.004,
+        }
+    }
 }
 
 /// Visits of each green.

@@ -9,7 +9,7 @@ use super::engine::{
 };
 use super::expectation::Expectation;
 use super::worst_part::Part;
-use super::{CoverPoint, Event};
+use super::{CoverPoint, Event, SharedError};
 use crate::course::{Cover, Green, SprigRate};
 
 const SEED: u64 = 0x5B16;
@@ -62,6 +62,15 @@ pub(crate) struct Known<'a> {
     pub parts: Vec<Part>,
 }
 
+/// What is set before anything is fitted.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Beforehand {
+    /// Cover that counts as full.
+    pub goal: Cover,
+    /// What all visits are off by together.
+    pub shared_error: SharedError,
+}
+
 /// What the engine says of greens of one grass.
 #[derive(Debug)]
 pub(crate) struct Outcome {
@@ -78,11 +87,11 @@ pub(crate) struct Outcome {
 pub(crate) fn draw_seasons(
     greens: &[&Known<'_>],
     growth: &Growth,
-    goal: Cover,
+    beforehand: Beforehand,
     levels: &[f64],
     effort: Effort,
 ) -> Option<Outcome> {
-    let prior = prior(greens, goal)?;
+    let prior = prior(greens, beforehand)?;
     let mut panel = panel(greens, growth);
     let posterior = explore(&mut panel, &prior, effort.n_fits(), SEED)?;
     let draws = predict(
@@ -106,7 +115,7 @@ pub(crate) fn draw_seasons(
     let mut times = reached_apart(
         &panel,
         &tracks,
-        goal.fraction(),
+        beforehand.goal.fraction(),
         &posterior,
         &growth.futures,
         N_PART_DRAWS,
@@ -132,11 +141,11 @@ pub(crate) fn draw_seasons(
 pub(crate) fn draw_plantings(
     greens: &[&Known<'_>],
     growth: &Growth,
-    goal: Cover,
+    beforehand: Beforehand,
     days: &[Date],
     rates: &[Option<SprigRate>],
 ) -> Option<Vec<Draw>> {
-    let prior = prior(greens, goal)?;
+    let prior = prior(greens, beforehand)?;
     let mut panel = panel(greens, growth);
     let mean = mean_log_rate(greens);
     for rate in rates {
@@ -150,7 +159,7 @@ pub(crate) fn draw_plantings(
     }
     let posterior = explore(&mut panel, &prior, Effort::Glance.n_fits(), SEED)?;
     let n_draws = Effort::Whole.n_draws();
-    let levels = [goal.fraction()];
+    let levels = [beforehand.goal.fraction()];
     Some(predict(
         &panel,
         &levels,
@@ -162,10 +171,11 @@ pub(crate) fn draw_plantings(
 }
 
 /// What is expected of the grass of these greens.
-fn prior(greens: &[&Known<'_>], goal: Cover) -> Option<Prior> {
+fn prior(greens: &[&Known<'_>], beforehand: Beforehand) -> Option<Prior> {
     let expected = Expectation::of(greens.first()?.green.species.as_ref());
     Some(Prior {
-        goal: goal.fraction(),
+        goal: beforehand.goal.fraction(),
+        shown_sd: (beforehand.shared_error.bare, beforehand.shared_error.full),
         log_days_to_full: expected.middle_days().ln(),
         log_days_to_full_sd: EXPECTATION_SD,
     })

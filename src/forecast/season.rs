@@ -6,10 +6,11 @@ use super::answer::{Setting, all_together, answer};
 use super::clock::Growth;
 use super::document::rounded;
 use super::milestones::levels;
-use super::pooled::{Effort, Known, Outcome, draw_seasons};
+use super::pooled::{Beforehand, Effort, Known, Outcome, draw_seasons};
 use super::worst_part::{Part, StationVisits, parts};
 use super::{
-    AllGreens, CoverPoint, Event, ForecastDocument, GreenForecast, Visits, losses, single,
+    AllGreens, CoverPoint, Event, ForecastDocument, GreenForecast, SharedError, Visits, losses,
+    single,
 };
 use crate::course::{Course, Green, Species};
 use crate::season::Weather;
@@ -25,6 +26,8 @@ pub struct Options {
     pub events: Vec<Event>,
     /// Visits of the stations that are photographed from the same place each time.
     pub stations: StationVisits,
+    /// What all visits are off by together.
+    pub shared_error: SharedError,
 }
 
 /// Forecasts every green of the course from its visits.
@@ -95,9 +98,11 @@ pub(super) fn season_knowing(
     let mut outcomes = Vec::new();
     for members in by_grass(&known) {
         let greens: Vec<&Known<'_>> = members.iter().map(|&idx| &known[idx]).collect();
-        if let Some(outcome) =
-            draw_seasons(&greens, &growth, course.goal.full_cover, &levels, effort)
-        {
+        let beforehand = Beforehand {
+            goal: course.goal.full_cover,
+            shared_error: options.shared_error,
+        };
+        if let Some(outcome) = draw_seasons(&greens, &growth, beforehand, &levels, effort) {
             for (place, &idx) in members.iter().enumerate() {
                 answers[idx] = Some(answer(&setting, &known[idx], place, &outcome));
             }

@@ -6,7 +6,9 @@ use jiff::civil::{Date, date};
 
 use super::dates::{days_after, days_between};
 use super::testing::{course, green, weekly};
-use super::{CoverPoint, ForecastDocument, GreenForecast, Options, Status, Visits, season};
+use super::{
+    CoverPoint, ForecastDocument, GreenForecast, Options, SharedError, Status, Visits, season,
+};
 use crate::course::{Cover, Green, GreenId, Species};
 use crate::season::{Day, Weather};
 
@@ -400,4 +402,30 @@ fn two_visits_on_one_day_and_a_visit_on_the_day_of_planting_are_taken() {
     let document = season(&course, &visits, &at(days_after(PLANTED, 28)));
     assert_eq!(document.greens[0].visits, 4);
     assert!(document.greens[0].full_cover.date.is_some());
+}
+
+#[test]
+fn photos_without_number_do_not_cure_what_all_visits_are_off_by() {
+    let course = course(vec![green("G07", PLANTED)]);
+    let percent = growing(8, 0.04, 0.11);
+    let width = |n_photos: u32, full: f64| {
+        let mut visits = weekly(PLANTED, &percent);
+        visits
+            .iter_mut()
+            .for_each(|visit| visit.n_photos = Some(n_photos));
+        let options = Options {
+            shared_error: SharedError { bare: 0.01, full },
+            ..at(days_after(PLANTED, 56))
+        };
+        let visits = Visits::from([(id("G07"), visits)]);
+        let full = season(&course, &visits, &options).greens[0].full_cover;
+        days_between(full.early.unwrap(), full.late.unwrap())
+    };
+    let (few, many) = (width(6, 0.004), width(600, 0.004));
+    let (few_unsure, many_unsure) = (width(6, 0.04), width(600, 0.04));
+    assert!(many <= few);
+    assert!(
+        few_unsure > few && many_unsure > many + 2,
+        "{few} {many} {few_unsure} {many_unsure}"
+    );
 }

@@ -8,13 +8,15 @@ use jiff::civil::Date;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use thiserror::Error;
 
+use super::measure::of_ledger_as_measured;
+use super::misread::misread;
 use super::tell::cover_point;
-use super::{MeasureOptions, Method, PipelineError, Season, of_ledger};
+use super::{MeasureOptions, Method, PipelineError, Season};
 use crate::course::{Course, GreenId};
 use crate::cover::audit::{
     Answer, Answers, Judged, Plan, Spot, Stratum, Verdict, VisitRead, draw, point_view, verdict,
 };
-use crate::cover::{Lanes, Pixels, SettingsKey, Visit, mask};
+use crate::cover::{Lanes, Misread, Pixels, SettingsKey, Visit, mask};
 use crate::ledger::{
     AuditFindings, AuditPointRow, AuditRow, Ledger, LedgerError, PhotoOutcome, PhotoRow,
 };
@@ -65,8 +67,8 @@ pub struct Audited {
     pub verdict: Verdict,
     /// Points without an answer.
     pub n_unanswered: usize,
-    /// Whether the season has since been measured with other settings; visits are then not corrected.
-    pub is_outdated: bool,
+    /// What follows for the season's cover; `None` where it has since been measured with other settings.
+    pub misread: Option<Misread>,
 }
 
 /// Why an audit cannot be made or read.
@@ -140,7 +142,7 @@ pub fn make_audit(
     measuring: &MeasureOptions,
     now: Timestamp,
 ) -> Result<Audit, AuditError> {
-    let season = of_ledger(course, ledger, measuring.undated)?;
+    let season = of_ledger_as_measured(course, ledger, measuring.undated)?;
     let method = season
         .method
         .clone()
@@ -351,7 +353,7 @@ pub fn judge_audit(
             n: audit.n_points,
         });
     }
-    let season = of_ledger(course, ledger, measuring.undated)?;
+    let season = of_ledger_as_measured(course, ledger, measuring.undated)?;
     let is_outdated = season
         .method
         .as_ref()
@@ -378,6 +380,11 @@ pub fn judge_audit(
         bias: verdict.bias,
     };
     ledger.answer_audit(&audit.audit, &answers.given, &findings)?;
+    let misread = if is_outdated {
+        None
+    } else {
+        Some(misread(&ledger.audit_points(&audit.audit)?, &season))
+    };
     Ok(Audited {
         audit: AuditRow {
             findings: Some(findings),
@@ -385,7 +392,7 @@ pub fn judge_audit(
         },
         n_unanswered: points.len() - answers.given.len(),
         verdict,
-        is_outdated,
+        misread,
     })
 }
 

@@ -13,7 +13,7 @@ use crate::course::{Course, Cover, GreenId, StationId};
 use crate::cover::Visit;
 use crate::forecast::{
     self, Backtest, CoverPoint, Event, EventKind, ForecastDocument, Options, Plantings,
-    StationVisits, Visits,
+    SharedError, StationVisits, Visits,
 };
 use crate::ledger::{Ledger, PhotoOutcome};
 use crate::season::{Log, LogEntry, Weather, What, read_weather_csv};
@@ -32,7 +32,14 @@ pub fn forecast(
         Some(day) => points_of(&visits_known_on(course, &super::log(course)?, season, day)),
         None => cover_points(season),
     };
-    forecast_with(course, &visits, station_points(season), as_of)
+    let options = options(course, as_of, shared_error(season), station_points(season))?;
+    Ok(forecast::season_explained(course, &visits, &options))
+}
+
+/// What is not known of the error that all visits share.
+fn shared_error(season: &Season) -> SharedError {
+    let (bare, full) = season.misread.at_the_ends();
+    SharedError { bare, full }
 }
 
 /// Forecasts every green from cover that was measured elsewhere.
@@ -45,7 +52,8 @@ pub fn forecast_visits(
     visits: &Visits,
     as_of: Option<Date>,
 ) -> Result<ForecastDocument, PipelineError> {
-    forecast_with(course, visits, StationVisits::new(), as_of)
+    let options = options(course, as_of, SharedError::default(), StationVisits::new())?;
+    Ok(forecast::season_explained(course, visits, &options))
 }
 
 /// Holds the forecasts of past visits against what came.
@@ -60,7 +68,7 @@ pub fn backtest(
 ) -> Result<Backtest, PipelineError> {
     let log = super::log(course)?;
     let known = |day| points_of(&visits_known_on(course, &log, season, day));
-    backtest_with(course, &known, as_of)
+    backtest_with(course, &known, as_of, shared_error(season))
 }
 
 /// The same from cover that was measured elsewhere.
@@ -73,20 +81,16 @@ pub fn backtest_visits(
     visits: &Visits,
     as_of: Option<Date>,
 ) -> Result<Backtest, PipelineError> {
-    backtest_with(course, &|_| visits.clone(), as_of)
+    backtest_with(course, &|_| visits.clone(), as_of, SharedError::default())
 }
 
 fn backtest_with(
     course: &Course,
     known: &(dyn Fn(Date) -> Visits + Sync),
     as_of: Option<Date>,
+    shared_error: SharedError,
 ) -> Result<Backtest, PipelineError> {
-    let options = Options {
-        as_of,
-        weather: weather(course)?,
-        events: events(&super::log(course)?),
-        ..Options::default()
-    };
+    let options = options(course, as_of, shared_error, StationVisits::new())?;
     Ok(forecast::backtest(course, known, &options)?)
 }
 
@@ -101,28 +105,23 @@ pub fn plant_by(
     as_of: Option<Date>,
     level: f64,
 ) -> Result<Plantings, PipelineError> {
-    let options = Options {
-        as_of,
-        weather: weather(course)?,
-        events: events(&super::log(course)?),
-        ..Options::default()
-    };
+    let options = options(course, as_of, SharedError::default(), StationVisits::new())?;
     Ok(forecast::plantings(course, visits, &options, level)?)
 }
 
-fn forecast_with(
+fn options(
     course: &Course,
-    visits: &Visits,
-    stations: StationVisits,
     as_of: Option<Date>,
-) -> Result<ForecastDocument, PipelineError> {
-    let options = Options {
+    shared_error: SharedError,
+    stations: StationVisits,
+) -> Result<Options, PipelineError> {
+    Ok(Options {
         as_of,
         weather: weather(course)?,
         events: events(&super::log(course)?),
         stations,
-    };
-    Ok(forecast::season_explained(course, visits, &options))
+        shared_error,
+    })
 }
 
 /// What the log says that a forecast must know.
@@ -154,7 +153,8 @@ fn station_points(season: &Season) -> StationVisits {
         {
             let station = (green.clone(), station.clone());
             let days = shots.entry(station).or_default();
-            days.entry(date).or_default().push(cover.fraction());
+            let cover = season.misread.freed(cover).fraction();
+            days.entry(date).or_default().push(cover);
         }
     }
     let mut stations = StationVisits::new();

@@ -97,7 +97,7 @@ fn samples(course: &Course, season: &Season) -> BTreeMap<(GreenId, Date), Vec<Sa
         }
         let sample = Sample {
             at,
-            cover: cover.fraction(),
+            cover: season.misread.freed(cover).fraction(),
         };
         let visit = places.entry((green.clone(), date)).or_default();
         visit.push((sample, row.station.clone()));

@@ -14,6 +14,7 @@ use super::jobs::{Belongs, Usher, files_to_open, files_to_open_again, metadata_w
 use super::log::log;
 use super::mask::write_mask;
 use super::method::Method;
+use super::misread::free_visits;
 use super::overlays::{caption, write_overlay};
 use super::season::{Season, settle_season};
 use super::sheets::{self, Sheets, VisitKey};
@@ -137,6 +138,7 @@ pub fn measure(
         sheets.settle(&season)?;
     }
     mark(course, &mut season);
+    free_visits(&mut season, ledger)?;
     season.write_to(ledger)?;
     Ok(season)
 }
@@ -147,6 +149,21 @@ pub fn measure(
 ///
 /// [`PipelineError::Ledger`] where the ledger cannot be read.
 pub fn of_ledger(
+    course: &Course,
+    ledger: &Ledger,
+    undated: UndatedPhotos,
+) -> Result<Season, PipelineError> {
+    let mut season = of_ledger_as_measured(course, ledger, undated)?;
+    free_visits(&mut season, ledger)?;
+    Ok(season)
+}
+
+/// The same without looking at what an audit found: every visit has the cover that was measured.
+///
+/// # Errors
+///
+/// [`PipelineError::Ledger`] where the ledger cannot be read.
+pub(super) fn of_ledger_as_measured(
     course: &Course,
     ledger: &Ledger,
     undated: UndatedPhotos,

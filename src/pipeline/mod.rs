@@ -14,6 +14,7 @@ mod maps;
 mod mask;
 mod measure;
 mod method;
+mod misread;
 mod overlays;
 mod preview;
 mod quality;

@@ -107,7 +107,7 @@ fn never_belongs(fault: Fault) -> bool {
 
 fn on_one(course: &Course, fault: Fault, common: &Common<'_>) -> String {
     let photos = of_photos(common.n_bad, common.n);
-    let what = told(fault, common.worst);
+    let what = told(fault, common.worst, common.n_bad);
     let what_to_do = advice(course, fault, common.date, &common.times, "it");
     format!("{photos} on {} {what}: {what_to_do}", day(common.date))
 }
@@ -133,7 +133,7 @@ fn on_many(course: &Course, fault: Fault, date: Date, commons: &[Common<'_>]) ->
         "On {}, {photos} of {} {}: {what_to_do}",
         day(date),
         ids.join(", "),
-        told(fault, worst)
+        told(fault, worst, n_bad)
     )
 }
 
@@ -146,24 +146,29 @@ fn of_photos(n_bad: usize, n: usize) -> String {
     }
 }
 
-fn told(fault: Fault, worst: f64) -> String {
-    let percent = format!("{:.0}%", 100.0 * worst);
+fn told(fault: Fault, worst: f64, n_photos: usize) -> String {
+    let (up_to, were) = if n_photos > 1 {
+        ("up to ", "were")
+    } else {
+        ("", "was")
+    };
+    let percent = format!("{up_to}{:.0}%", 100.0 * worst);
     match fault {
         Fault::TooSmall => "had hardly any pixels".to_owned(),
         Fault::NoColour => "had no colours".to_owned(),
         Fault::TooDark => "came out dark".to_owned(),
         Fault::TooBright => "came out nearly white".to_owned(),
         Fault::Blurred => "came out soft or blurred".to_owned(),
-        Fault::Tilted => format!("looked up to {worst:.0}° off straight down"),
-        Fault::StandingWater => format!("showed standing water on up to {percent}"),
+        Fault::Tilted => format!("looked {up_to}{worst:.0}° off straight down"),
+        Fault::StandingWater => format!("showed standing water on {percent} of it"),
         Fault::SmoothPatch => {
-            format!("showed something smooth on up to {percent} (a shoe, a tool, a cup)")
+            format!("showed something smooth on {percent} of it (a shoe, a tool, a cup)")
         }
-        Fault::Glare => format!("showed glints of dew or wet leaves on up to {percent}"),
-        Fault::Shadow => format!("lay in shadow, up to {percent}"),
-        Fault::LowSun => format!("were taken with the sun under {SUN_DEG:.0}°"),
+        Fault::Glare => format!("showed glints of dew or wet leaves on {percent} of it"),
+        Fault::Shadow => format!("lay in deep shadow on {percent} of it"),
+        Fault::LowSun => format!("{were} taken with the sun under {SUN_DEG:.0}°"),
         Fault::ColourCast => "had another tint than the season's others".to_owned(),
-        Fault::OtherScale => "were taken from another height than usual at the station".to_owned(),
+        Fault::OtherScale => format!("{were} taken from another height than usual at the station"),
     }
 }
 
@@ -179,9 +184,7 @@ fn advice(course: &Course, fault: Fault, date: Date, times: &[Time], green: &str
         Fault::StandingWater => "photograph beside it, and see to the drainage".to_owned(),
         Fault::SmoothPatch => "keep it out of the picture".to_owned(),
         Fault::Glare => format!("walk {green} when the leaves are dry"),
-        Fault::Shadow => {
-            "stand so that your shadow falls behind you, or wait for thin cloud".to_owned()
-        }
+        Fault::Shadow => "keep your own shadow out, or wait for thin cloud".to_owned(),
         Fault::ColourCast => "set the white balance to daylight and leave it there".to_owned(),
         Fault::OtherScale => "hold the camera at the same height each time".to_owned(),
     }

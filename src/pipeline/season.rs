@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use crate::assign::Calendar;
 use crate::course::{Course, GreenId};
-use crate::cover::{Shot, Visit, settle};
+use crate::cover::{Misread, Shot, Visit, settle};
 use crate::ledger::{
     CropKey, Known, Ledger, LedgerError, PhotoOutcome, PhotoQuality, PhotoRow, ReadingKey,
     Sighting, Told, VisitRow,
@@ -26,8 +26,10 @@ use super::{Method, UndatedPhotos};
 pub struct Season {
     /// By name.
     pub photos: Vec<PhotoRow>,
-    /// By green and date.
+    /// By green and date; their cover is freed of the error that an audit found.
     pub visits: Vec<Visit>,
+    /// What is known of the error with which all of them are read.
+    pub misread: Misread,
     /// How far each measured photo can be trusted, those among them that were then set aside.
     pub quality: BTreeMap<PhotoName, PhotoQuality>,
     /// Files that had to be opened in this run.
@@ -106,9 +108,28 @@ impl Season {
     /// [`LedgerError`] where the ledger cannot be written; what it held before stays.
     pub fn write_to(&self, ledger: &mut Ledger) -> Result<(), LedgerError> {
         ledger.replace_photos(&self.photos)?;
-        let rows: Vec<VisitRow> = self.visits.iter().map(visit_row).collect();
+        let rows: Vec<VisitRow> = self.visits.iter().map(|visit| self.row(visit)).collect();
         ledger.replace_visits(&rows)?;
         ledger.replace_photo_quality(&self.quality)
+    }
+
+    /// A visit as the ledger keeps it.
+    fn row(&self, visit: &Visit) -> VisitRow {
+        VisitRow {
+            green: visit.green.clone(),
+            date: visit.date,
+            cover_percent: visit.cover.percent(),
+            n_photos: visit.n_photos as u64,
+            n_spots: visit.n_spots as u64,
+            sd_percent: visit.sd.map(|sd| sd * 100.0),
+            se_percent: Some(self.standard_error(visit) * 100.0),
+        }
+    }
+
+    /// Standard error of a visit's cover, a fraction: of sampling, of faulty photos, and of what all visits share.
+    pub fn standard_error(&self, visit: &Visit) -> f64 {
+        let of_all = self.misread.standard_error(visit.cover);
+        cover_point(visit).standard_error().hypot(of_all)
     }
 
     /// The visits of one green, by date.
@@ -172,18 +193,6 @@ pub(super) fn settle_season(
         is_ahead_of_calendar: calendar == Calendar::Open,
         method: Some(method.clone()),
         ..Season::default()
-    }
-}
-
-fn visit_row(visit: &Visit) -> VisitRow {
-    VisitRow {
-        green: visit.green.clone(),
-        date: visit.date,
-        cover_percent: visit.cover.percent(),
-        n_photos: visit.n_photos as u64,
-        n_spots: visit.n_spots as u64,
-        sd_percent: visit.sd.map(|sd| sd * 100.0),
-        se_percent: Some(cover_point(visit).standard_error() * 100.0),
     }
 }
 

@@ -10,7 +10,7 @@ use super::quality_words::photo_words;
 use super::signs::sentences;
 use super::{Method, Season};
 use crate::course::{Course, Green, GreenId};
-use crate::cover::{ClassificationError, UsualError, Visit};
+use crate::cover::Visit;
 use crate::forecast::{Chance, Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::report::{
     AllFull, CurveFacts, CurvePoint, GreenReport, Method as MethodFacts, Outlook, PhotoCounts,
@@ -33,16 +33,14 @@ pub(super) fn points_of(visits: &[Visit]) -> Visits {
     points
 }
 
-/// A visit as the forecast takes it.
+/// A visit as the forecast takes it: with the errors that are its own.
 pub(super) fn cover_point(visit: &Visit) -> CoverPoint {
     CoverPoint {
         date: visit.date,
         cover: visit.cover,
         n_photos: u32::try_from(visit.n_spots).ok(),
         sd: visit.sd,
-        other_error: UsualError::default()
-            .standard_error(visit.cover)
-            .hypot(visit.doubt),
+        other_error: visit.doubt,
     }
 }
 
@@ -134,7 +132,7 @@ pub fn visit_points(season: &Season, green: &GreenId) -> Vec<VisitPoint> {
             n_photos: visit.n_photos,
             n_spots: visit.n_spots,
             sd_percent: visit.sd.map(|sd| sd * 100.0),
-            se_percent: Some(cover_point(visit).standard_error() * 100.0),
+            se_percent: Some(season.standard_error(visit) * 100.0),
             mark: visit.mark,
         })
         .collect()

@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use super::format::{count, visible};
 use crate::course::GreenId;
 use crate::cover::audit::{Bias, Interval, Share, Verdict};
+use crate::cover::{Misread, Rate, Source};
 
 /// What an earlier audit found, for one sentence of a report.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -19,6 +20,8 @@ pub struct AuditFacts {
     pub n_agreed: u64,
     /// How much too high cover is read.
     pub bias: Bias,
+    /// Whether enough was judged for cover to be corrected by it.
+    pub is_used: bool,
 }
 
 /// An audit as it is told.
@@ -30,18 +33,23 @@ pub struct AuditStory<'a> {
     pub n_unsure: u64,
     /// Points without an answer.
     pub n_unanswered: usize,
-    /// Whether the season has since been measured with other colours.
-    pub is_outdated: bool,
+    /// What follows for cover; `None` where the season has since been measured with other colours.
+    pub misread: Option<&'a Misread>,
 }
 
-/// The sentence for the report.
+/// The sentence for the report. What is told there of cover is freed of the error that the audit found.
 pub(crate) fn audited(facts: &AuditFacts) -> String {
     format!(
-        "Audited on {}: of {} judged by eye, the program agreed on {}; {}.",
+        "Audited on {}: of {} judged by eye, the program agreed on {}; {}. Cover and dates here are {}.",
         facts.on,
         count(facts.n_judged as usize, "point", "points"),
         facts.n_agreed,
-        reads(&facts.bias)
+        reads(&facts.bias),
+        if facts.is_used {
+            "corrected for what it found"
+        } else {
+            "not corrected, since too few points were judged"
+        }
     )
 }
 
@@ -65,7 +73,7 @@ pub fn audit_text(story: &AuditStory<'_>) -> String {
     if !left_out.is_empty() {
         let _ = writeln!(text, "Left out: {}.", left_out.join(" and "));
     }
-    if story.is_outdated {
+    if story.misread.is_none() {
         text.push_str(
             "The season has since been measured with other colours; this holds for those that were in use when the points were drawn. Make a new audit for the present ones.\n",
         );
@@ -152,7 +160,39 @@ pub fn audit_text(story: &AuditStory<'_>) -> String {
         );
     }
     visits(&mut text, verdict);
+    if let Some(misread) = story.misread {
+        let _ = writeln!(text, "\n{}", what_follows(misread));
+    }
     text
+}
+
+/// What becomes of the findings: a correction by cover, as far as the points tell one.
+fn what_follows(misread: &Misread) -> String {
+    let part = |ground: &str, rate: &Rate, too_high: f64| {
+        let give_or_take = 100.0 * 1.96 * rate.standard_error;
+        let points = 100.0 * too_high;
+        let side = if points < 0.0 { "low" } else { "high" };
+        match rate.source {
+            Source::Audit => format!(
+                "{ground} reads {:.1} points too {side}, give or take {give_or_take:.1}",
+                points.abs()
+            ),
+            _ => format!(
+                "of {ground} the points tell no more than is usual, give or take {give_or_take:.1}"
+            ),
+        }
+    };
+    let parts = format!(
+        "By a line through the errors against the cover of their visits, {}; {}.",
+        part("bare ground", &misread.shown, misread.shown.value),
+        part("full cover", &misread.missed, -misread.missed.value)
+    );
+    let used = if misread.is_audited() {
+        "From now on cover and dates are corrected by that line."
+    } else {
+        "Cover and dates stay as they were: judge more points."
+    };
+    format!("{parts} {used}")
 }
 
 /// Cover of each visit, as measured and corrected.
@@ -296,11 +336,20 @@ mod tests {
             standard_error: 0.02,
         };
         let verdict = verdict(&judged, &[read]).unwrap();
+        let rate = |value, standard_error, source| Rate {
+            value,
+            standard_error,
+            source,
+        };
+        let misread = Misread {
+            shown: rate(0.062, 0.018, Source::Audit),
+            missed: rate(0.0, 0.03, Source::Usual),
+        };
         let story = AuditStory {
             verdict: &verdict,
             n_unsure: 2,
             n_unanswered: 0,
-            is_outdated: false,
+            misread: Some(&misread),
         };
         insta::assert_snapshot!(audit_text(&story));
     }
@@ -312,10 +361,11 @@ mod tests {
             n_judged: 240,
             n_agreed: 229,
             bias: bias(0.018, 0.002, 0.036),
+            is_used: true,
         };
         assert_eq!(
             audited(&facts),
-            "Audited on 2027-06-20: of 240 points judged by eye, the program agreed on 229; it reads cover about 1.8 points too high (between 0.2 and 4)."
+            "Audited on 2027-06-20: of 240 points judged by eye, the program agreed on 229; it reads cover about 1.8 points too high (between 0.2 and 4). Cover and dates here are corrected for what it found."
         );
     }
 }

@@ -13,6 +13,7 @@ mod backtest_csv;
 #[cfg(test)]
 mod backtest_tests;
 mod backtest_text;
+mod colour_error;
 mod columns;
 mod compare_charts;
 mod compare_csv;
@@ -63,6 +64,7 @@ pub use audit_text::{AuditFacts, AuditStory, audit_text};
 pub use backtest_chart::backtest_chart;
 pub use backtest_csv::{backtest_csv, backtest_files};
 pub use backtest_text::backtest_text;
+pub use colour_error::{colour_error_words, colour_points};
 pub use compare_charts::{cost_chart, levels_chart, means_chart};
 pub use compare_csv::{comparison_files, means_csv};
 pub use compare_text::comparison_text;

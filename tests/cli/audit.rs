@@ -132,6 +132,75 @@ fn a_program_that_takes_sand_for_turf_is_found_out_and_corrected() {
     );
 }
 
+/// Mean cover of each visit in `cover.csv`.
+fn covers(season: &Season) -> Vec<f64> {
+    let text = season.text("out/cover.csv");
+    text.lines()
+        .skip(1)
+        .map(|line| {
+            line.split(',')
+                .nth(2)
+                .expect("cover")
+                .parse()
+                .expect("a number")
+        })
+        .collect()
+}
+
+#[test]
+fn what_an_audit_found_corrects_cover_and_takes_the_place_of_the_guess() {
+    let season = Season::with_photos();
+    let (_, folder) = audited(&season, &["--each-photo", "20"]);
+    let measured = covers(&season);
+    let colour_error = |season: &Season| {
+        let output = season
+            .sprigcast("check")
+            .args(["--format", "json"])
+            .output();
+        let check: Value = serde_json::from_slice(&output.expect("it runs").stdout).expect("JSON");
+        let points = check["greens"][0]["colour_error_points"].as_f64();
+        (points.expect("points"), check["colour_error"].to_string())
+    };
+    let (guess, words) = colour_error(&season);
+    assert!(
+        words.contains("a guess until points have been judged"),
+        "{words}"
+    );
+
+    answered(&folder, &season, |point, is_leaf| {
+        truth(point, is_leaf && point % 5 != 0)
+    });
+    let verdict = verdict(&season, &folder);
+    season.sprigcast("run").assert().code(0);
+    let points = |key: &str| verdict["correction"][key].as_f64().expect(key);
+    let (bare, full) = (
+        points("bare_reads_high_percent"),
+        points("full_reads_low_percent"),
+    );
+    // A fifth of the green is not: the line runs from about 0 on bare ground to −20 at full cover.
+    assert!(
+        bare.abs() < 5.0 && (-30.0..-10.0).contains(&full),
+        "{bare} {full}"
+    );
+    for (before, after) in measured.iter().zip(covers(&season)) {
+        let freed = before - bare * (1.0 - before / 100.0) + full * before / 100.0;
+        assert!(
+            (freed.clamp(0.0, 100.0) - after).abs() < 0.02,
+            "{before} {after} {freed}"
+        );
+    }
+    let (known, words) = colour_error(&season);
+    assert!(words.contains("after the audit of"), "{words}");
+    assert!(
+        words.contains("More photos do not make that smaller"),
+        "{words}"
+    );
+    assert!(known != guess);
+    // The audit itself keeps to what was measured.
+    let again = self::verdict(&season, &folder);
+    assert_eq!(again["mean_cover_percent"], verdict["mean_cover_percent"]);
+}
+
 #[test]
 fn answers_that_cannot_be_right_are_refused_in_one_sentence() {
     let season = Season::with_photos();

@@ -81,8 +81,10 @@ fn a_walk_at_sunrise_is_told_with_the_hour_from_which_to_walk() {
     let season = at_a_place("");
     for shot in 0..4 {
         // The sun stands at 10° at a quarter past seven in the middle of June, at 58° at eleven.
-        season.photo(&format!("G03/2026-06-15_07150{shot}.jpg"), 50, shot);
-        season.photo(&format!("G07/2026-06-15_11000{shot}.jpg"), 50, 20 + shot);
+        let sunny = jpeg(&shaded(picture(50, shot)));
+        season.file(&format!("G03/2026-06-15_07150{shot}.jpg"), &sunny);
+        let noon = jpeg(&shaded(picture(50, 20 + shot)));
+        season.file(&format!("G07/2026-06-15_11000{shot}.jpg"), &noon);
     }
     let told = "G03: all 4 photos on Jun 15 were taken with the sun under 25°: walk it after 8:20";
     season
@@ -91,6 +93,28 @@ fn a_walk_at_sunrise_is_told_with_the_hour_from_which_to_walk() {
         .stdout(contains(told).and(contains("G07: all 4").not()));
     season.sprigcast("check").assert().stdout(contains(told));
     assert!(season.text("out/report.html").contains("walk it after"));
+}
+
+#[test]
+fn a_low_sun_behind_clouds_is_not_told() {
+    let season = at_a_place("");
+    for shot in 0..4 {
+        season.photo(&format!("G03/2026-06-15_07150{shot}.jpg"), 50, shot);
+    }
+    season
+        .sprigcast("run")
+        .assert()
+        .stdout(contains("sun under").not());
+}
+
+/// The same in low sun: every eighth strip of eight pixels lies in shadow.
+fn shaded(mut picture: RgbImage) -> RgbImage {
+    for (x, _, pixel) in picture.enumerate_pixels_mut() {
+        if x / 8 % 8 == 3 {
+            pixel.0 = pixel.0.map(|channel| channel / 5);
+        }
+    }
+    picture
 }
 
 #[test]

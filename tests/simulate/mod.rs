@@ -12,6 +12,7 @@ pub(crate) mod growth;
 pub(crate) mod held_out;
 pub(crate) mod joint;
 pub(crate) mod judges;
+pub(crate) mod misread;
 pub(crate) mod score;
 pub(crate) mod season;
 pub(crate) mod worlds;

@@ -327,10 +327,10 @@ fn shadow(photo: &Facts) -> Option<Finding> {
         .flatten()
 }
 
-/// Only told: under clouds the height of the sun does not matter, and in sun the shadows are counted.
+/// Only told, and only where shadows show that the sun shone: under clouds its height does not matter.
 fn low_sun(photo: &Facts) -> Option<Finding> {
     let height = photo.sun_height_deg?;
-    (height < LOW_SUN_DEG)
+    (height < LOW_SUN_DEG && photo.shadow >= SUNLIT)
         .then(|| found(Fault::LowSun, height, Effect::Told))
         .flatten()
 }

@@ -46,6 +46,10 @@ pub(super) const SHADOW: f64 = 0.45;
 /// Height of the sun, in degrees, below which the blades' shadows hide half of the ground between them: at 25°
 /// a shadow is 2.1 times as long as what throws it.
 pub(super) const LOW_SUN_DEG: f64 = 25.0;
+/// Share in shadow from which the sun must have shone. Drawn turf has 0.001 at most under clouds, and 0.009 to 0.048 in a
+/// sun of 17° from a fifth of cover on; on barer sand little throws shadows. Photos of cereals have 0 to 0.01 where no
+/// shadow is seen.
+pub(super) const SUNLIT: f64 = 0.01;
 
 /// From how far off straight down a photo is told of, in degrees, and from how far it is set aside.
 ///

@@ -229,6 +229,12 @@ fn bare_ground_that_a_cast_makes_green_is_told_and_full_turf_is_not() {
 fn low_sun_is_told_and_deep_shadow_makes_cover_less_sure() {
     let mut photo = facts(&turf(800, 6));
     photo.sun_height_deg = Some(24.9);
+    photo.shadow = 0.002;
+    assert!(
+        !judge(&photo, usual()).has(Fault::LowSun),
+        "clouds throw no shadows"
+    );
+    photo.shadow = 0.2;
     let judgement = judge(&photo, usual());
     assert!(judgement.has(Fault::LowSun));
     assert_eq!(judgement.decision(), Decision::Keep);

@@ -12,8 +12,8 @@ use statrs::distribution::{ChiSquared, ContinuousCDF};
 
 use super::explore::explore;
 use super::fit::{
-    FIRST_WEEK, RATE_EFFECT, SHOWN_SD, START, VISIT_SD, effective, growth_of, growth_sums,
-    own_covariance, round_sd,
+    FIRST_WEEK, RATE_EFFECT, START, VISIT_SD, effective, growth_of, growth_sums, own_covariance,
+    round_sd,
 };
 use super::hyper::{Hyper, N_HYPER, Prior, Standard};
 use super::panel::{Observation, Panel, Track, Trust};
@@ -28,7 +28,11 @@ const AHEAD: usize = 330;
 const CLASSES: usize = 10;
 const GOAL: f64 = 0.95;
 
+/// As for cover that was measured elsewhere.
+const SHOWN_SD: (f64, f64) = (0.008, 0.004);
+
 const PRIOR: Prior = Prior {
+    shown_sd: SHOWN_SD,
     goal: GOAL,
     // Nine and a half weeks, as is expected of zoysiagrass.
     log_days_to_full: 4.23,

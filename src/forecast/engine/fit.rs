@@ -31,9 +31,6 @@ pub(crate) const DEPTH: (f64, f64) = (2.3, 0.6);
 pub(crate) const DOUBTFUL_SD: f64 = 0.10;
 pub(crate) const DOUBTFUL_ROUND_SD: f64 = 0.15;
 
-/// What photos show of bare ground, and of full cover too little; unknown but small.
-pub(super) const SHOWN_SD: (f64, f64) = (0.008, 0.004);
-
 /// Common unknowns: mean start, effect of sprig rate, mean ln pace, what photos show of bare ground, what they
 /// miss of full cover, then weeks, then rounds.
 pub(crate) const FIRST_WEEK: usize = 5;
@@ -399,8 +396,8 @@ fn common_prior(
         START.1 * hyper.shape.per_logit(START.0),
     );
     believe(1, RATE_EFFECT.0, RATE_EFFECT.1);
-    believe(3, 0.0, SHOWN_SD.0);
-    believe(4, 0.0, SHOWN_SD.1);
+    believe(3, 0.0, prior.shown_sd.0);
+    believe(4, 0.0, prior.shown_sd.1);
     for week in FIRST_WEEK..first_round {
         believe(week, 0.0, hyper.week_sd);
     }

@@ -43,6 +43,8 @@ pub(crate) struct Prior {
     pub log_days_to_full: f64,
     /// … and standard deviation.
     pub log_days_to_full_sd: f64,
+    /// Standard deviations of what photos show of bare ground, and of what they miss of full cover.
+    pub shown_sd: (f64, f64),
 }
 
 /// Centre and standard deviation of each quantity's prior, most on a log scale.

@@ -1,0 +1,329 @@
+//! What the telling of green from ground gets wrong, the same way on every visit of a season.
+//!
+//! No number of photos makes it smaller: the same rule looks at all of them. Only an audit does.
+
+use std::collections::BTreeMap;
+
+use crate::course::Cover;
+
+/// How far off a rule of colour reads: cover c shows as c + (1 − c) × shown − c × missed, all of them fractions.
+///
+/// Either is signed: photos of thin leaves may show too little at low cover, and those of dense turf, whose gaps lie
+/// in green shade, too much.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Misread {
+    /// By how much bare ground reads too high.
+    pub shown: Rate,
+    /// By how much full cover reads too low.
+    pub missed: Rate,
+}
+
+/// A share of ground that is misread; by default none, for certain.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Rate {
+    /// The share, a fraction.
+    pub value: f64,
+    /// Its standard error, a fraction.
+    pub standard_error: f64,
+    /// Who says so.
+    pub source: Source,
+}
+
+/// Where a rate of misreading is known from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Source {
+    /// Cover was measured elsewhere; nothing is said of it.
+    #[default]
+    NotAsked,
+    /// What is usual for the rule.
+    Usual,
+    /// Points of this season that a person judged.
+    Audit,
+}
+
+/// A point of an audit that was judged.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Compared {
+    /// Any number that tells its visit from others.
+    pub visit: usize,
+    /// Cover of the visit as measured, a fraction.
+    pub measured: f64,
+    /// Whether the program calls it green.
+    pub program: bool,
+    /// Whether the person does.
+    pub person: bool,
+}
+
+/// Standard errors of the rates where no audit tells them. See the table of errors in the README: they are of the
+/// size of the errors of drawn photos, nearly bare and nearly full.
+const USUAL_SE: f64 = 0.03;
+
+/// Where cover would have to be stretched by more than this, or pressed together by as much, there is no telling
+/// cover from what is read.
+const MOST_STRETCH: f64 = 2.0;
+
+impl Misread {
+    /// What is expected of a rule that nobody has audited: no bias that is known, and an error that is a guess.
+    pub fn usual() -> Misread {
+        Misread {
+            shown: Rate::USUAL,
+            missed: Rate::USUAL,
+        }
+    }
+
+    /// What an audit found, by a line through the differences between program and person against the cover of their
+    /// visits (least squares; standard errors allow for points of one visit being alike, sandwich estimator of
+    /// Liang & Zeger 1986, Biometrika 73:13–22). One sensitivity and specificity for all covers would not do: thin
+    /// leaves are missed more often than turf is.
+    ///
+    /// A rate takes the place of the usual one where the audit knows it better than that, or found it clearly other
+    /// than 0.
+    pub fn of_audit(points: &[Compared]) -> Misread {
+        let Some([shown, missed]) = fitted(points) else {
+            return Misread::usual();
+        };
+        let found = Misread {
+            shown: shown.or_usual(),
+            missed: missed.or_usual(),
+        };
+        if (1.0 / MOST_STRETCH..=MOST_STRETCH).contains(&found.stretch()) {
+            return found;
+        }
+        // Such a rule tells little; its cover stands as it is, and its faults are its error.
+        let as_error = |rate: Rate| Rate {
+            value: 0.0,
+            standard_error: rate.value.hypot(rate.standard_error),
+            ..rate
+        };
+        Misread {
+            shown: as_error(found.shown),
+            missed: as_error(found.missed),
+        }
+    }
+
+    /// Cover without the error that is known, held to 0 … 1.
+    pub fn freed(&self, measured: Cover) -> Cover {
+        let cover = measured.fraction() * self.stretch() - self.shown.value;
+        Cover::from_fraction(cover.clamp(0.0, 1.0)).unwrap_or(measured)
+    }
+
+    /// By how much a difference of cover grows when it is freed of the error.
+    pub fn stretch(&self) -> f64 {
+        1.0 + self.shown.value + self.missed.value
+    }
+
+    /// Standard error of cover that is freed, a fraction, for what is not known of the misreading. Visits share
+    /// it: it does not average out between them.
+    pub fn standard_error(&self, freed: Cover) -> f64 {
+        let (of_bare, of_full) = self.at_the_ends();
+        let share = freed.fraction();
+        ((1.0 - share) * of_bare).hypot(share * of_full)
+    }
+
+    /// The same on bare and on full ground.
+    pub fn at_the_ends(&self) -> (f64, f64) {
+        (self.shown.standard_error, self.missed.standard_error)
+    }
+
+    /// Whether an audit told at least one of the rates.
+    pub fn is_audited(&self) -> bool {
+        [self.shown, self.missed]
+            .iter()
+            .any(|rate| rate.source == Source::Audit)
+    }
+}
+
+impl Rate {
+    const USUAL: Rate = Rate {
+        value: 0.0,
+        standard_error: USUAL_SE,
+        source: Source::Usual,
+    };
+
+    /// Itself where it says more than what is usual.
+    fn or_usual(self) -> Rate {
+        let knows_better = self.standard_error <= USUAL_SE;
+        let is_other = self.value.abs() > 2.0 * self.standard_error;
+        if knows_better || is_other {
+            self
+        } else {
+            Rate::USUAL
+        }
+    }
+}
+
+/// The line through the differences: its value on bare ground, and minus that on full. `None` where the points do not
+/// tell the two apart.
+fn fitted(points: &[Compared]) -> Option<[Rate; 2]> {
+    let row = |point: &Compared| [1.0 - point.measured, -point.measured];
+    let difference = |point: &Compared| f64::from(i8::from(point.program) - i8::from(point.person));
+    // The normal equations.
+    let (mut xx, mut xy, mut yy, mut right) = (0.0, 0.0, 0.0, [0.0; 2]);
+    for point in points {
+        let [x, y] = row(point);
+        xx += x * x;
+        xy += x * y;
+        yy += y * y;
+        right[0] += x * difference(point);
+        right[1] += y * difference(point);
+    }
+    let determinant = xx * yy - xy * xy;
+    if determinant < 1e-6 {
+        return None;
+    }
+    let solve = |[p, q]: [f64; 2]| {
+        [
+            (yy * p - xy * q) / determinant,
+            (xx * q - xy * p) / determinant,
+        ]
+    };
+    let [shown, missed] = solve(right);
+
+    let mut of_visit: BTreeMap<usize, [f64; 2]> = BTreeMap::new();
+    let mut squares = 0.0;
+    for point in points {
+        let [x, y] = row(point);
+        let rest = difference(point) - x * shown - y * missed;
+        squares += rest * rest;
+        let sum = of_visit.entry(point.visit).or_default();
+        sum[0] += x * rest;
+        sum[1] += y * rest;
+    }
+    // As if one more point had been wrong: an audit without a fault does not know that there is none.
+    let variance = (squares + 1.0) / points.len() as f64;
+    let n_visits = of_visit.len() as f64;
+    let few_visits = n_visits / (n_visits - 1.0).max(0.5);
+    let (mut of_shown, mut of_missed) = (0.0, 0.0);
+    for &sum in of_visit.values() {
+        let [a, b] = solve(sum);
+        of_shown += few_visits * a * a;
+        of_missed += few_visits * b * b;
+    }
+    let rate = |value: f64, alike: f64, apart: f64| Rate {
+        value,
+        standard_error: alike.max(apart).sqrt(),
+        source: Source::Audit,
+    };
+    Some([
+        rate(shown, of_shown, variance * yy / determinant),
+        rate(missed, of_missed, variance * xx / determinant),
+    ])
+}
+
+#[cfg(test)]
+mod tests {
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    use super::*;
+
+    fn percent(value: f64) -> Cover {
+        Cover::from_percent(value).unwrap()
+    }
+
+    /// An audit of so many points, spread over sixteen visits from bare to full, of a rule that misreads.
+    fn audit(n: usize, shown: f64, missed: f64, random: &mut ChaCha8Rng) -> Vec<Compared> {
+        (0..n)
+            .map(|point| {
+                let visit = point % 16;
+                let cover = visit as f64 / 15.0;
+                let person = random.random_bool(cover);
+                let program = if person {
+                    random.random_bool(1.0 - missed)
+                } else {
+                    random.random_bool(shown)
+                };
+                Compared {
+                    visit,
+                    measured: cover + (1.0 - cover) * shown - cover * missed,
+                    program,
+                    person,
+                }
+            })
+            .collect()
+    }
+
+    #[test]
+    fn what_is_misread_is_found_within_its_standard_errors() {
+        let mut random = ChaCha8Rng::seed_from_u64(5);
+        let (shown, missed) = (0.06, 0.10);
+        let n_audits = 400;
+        let (mut n_held, mut sum) = (0, 0.0);
+        for _ in 0..n_audits {
+            let found = Misread::of_audit(&audit(1200, shown, missed, &mut random));
+            // True 40 % reads as this; its 95 % interval should hold 40 %.
+            let read = percent(100.0 * (0.4 + 0.6 * shown - 0.4 * missed));
+            let freed = found.freed(read);
+            sum += freed.percent();
+            let half = 1.96 * found.standard_error(freed);
+            n_held += u32::from((freed.fraction() - 0.4).abs() <= half);
+        }
+        let mean = sum / f64::from(n_audits);
+        assert!((mean - 40.0).abs() < 0.7, "{mean}");
+        // The rates' errors partly make up for each other in the middle: a little more than 95 in 100.
+        let held = f64::from(n_held) / f64::from(n_audits);
+        assert!((0.93..=1.0).contains(&held), "{held}");
+    }
+
+    #[test]
+    fn a_few_points_do_not_beat_the_usual_error_unless_they_find_much_wrong() {
+        let mut random = ChaCha8Rng::seed_from_u64(6);
+        let few = Misread::of_audit(&audit(24, 0.03, 0.03, &mut random));
+        assert_eq!(few, Misread::usual());
+        assert!(!few.is_audited());
+        let wrong = Misread::of_audit(&audit(240, 0.4, 0.0, &mut random));
+        assert!(
+            wrong.shown.source == Source::Audit && wrong.shown.value > 0.2,
+            "{wrong:?}"
+        );
+        assert_eq!(Misread::of_audit(&[]), Misread::usual());
+    }
+
+    #[test]
+    fn an_audit_without_a_fault_moves_nothing_and_is_not_certain() {
+        let mut random = ChaCha8Rng::seed_from_u64(7);
+        let right = Misread::of_audit(&audit(480, 0.0, 0.0, &mut random));
+        assert_eq!(right.freed(percent(37.0)).percent(), 37.0);
+        assert!(right.is_audited());
+        let (bare, full) = right.at_the_ends();
+        assert!((0.001..USUAL_SE).contains(&bare) && (0.001..USUAL_SE).contains(&full));
+    }
+
+    #[test]
+    fn leaves_missed_while_thin_do_not_raise_full_cover() {
+        // A third of the leaves is missed where a tenth is green, none where nearly all is.
+        let mut points = Vec::new();
+        for visit in 0..12 {
+            for point in 0..40 {
+                let (cover, n_missed) = if visit < 6 { (4, 1) } else { (36, 0) };
+                let person = point < cover;
+                points.push(Compared {
+                    visit,
+                    measured: f64::from(cover - n_missed) / 40.0,
+                    program: person && point >= n_missed,
+                    person,
+                });
+            }
+        }
+        let found = Misread::of_audit(&points);
+        assert!((found.freed(percent(7.5)).percent() - 10.0).abs() < 0.1);
+        assert!((found.freed(percent(90.0)).percent() - 90.0).abs() < 0.1);
+    }
+
+    #[test]
+    fn a_rule_that_tells_nothing_is_not_corrected_but_mistrusted() {
+        let mut random = ChaCha8Rng::seed_from_u64(8);
+        let misread = Misread::of_audit(&audit(960, 0.75, 0.75, &mut random));
+        assert_eq!(misread.freed(percent(50.0)).percent(), 50.0);
+        assert!(misread.standard_error(percent(50.0)) > 0.3);
+    }
+
+    #[test]
+    fn the_usual_error_moves_nothing() {
+        let usual = Misread::usual();
+        assert_eq!(usual.freed(percent(37.0)).percent(), 37.0);
+        assert!((usual.standard_error(percent(0.0)) - USUAL_SE).abs() < 1e-12);
+        assert!((usual.standard_error(percent(100.0)) - USUAL_SE).abs() < 1e-12);
+        assert!(!usual.is_audited() && !Misread::default().is_audited());
+    }
+}
