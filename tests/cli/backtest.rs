@@ -52,7 +52,9 @@ fn json(season: &Season, more: &[&str]) -> Value {
 #[test]
 fn a_finished_season_is_told_in_sentences_and_tables() {
     let season = season(12);
-    let text = String::from_utf8(backtest(&season, &[])).expect("text");
+    let out = season.path().join("backtest");
+    let told = backtest(&season, &["--out", out.to_str().expect("a path")]);
+    let text = String::from_utf8(told).expect("text");
     for part in [
         "forecasts of 11 past visits up to Aug 17, 2026",
         "Forecasts made four weeks before a green filled were",
@@ -66,7 +68,8 @@ fn a_finished_season_is_told_in_sentences_and_tables() {
         let flowing = text.replace("\n  ", " ");
         assert!(flowing.contains(part), "{part}\n{text}");
     }
-    let document = json(&season, &[]);
+    let document = fs::read(out.join("backtest.json")).expect("a file");
+    let document: Value = serde_json::from_slice(&document).expect("JSON");
     let full = &document["greens"][0];
     // ln(0.95 / 0.05) = 2.94 = −3.5 + 0.75 × 8.6: between the visits of Jul 27 and Aug 3, in the fifth day.
     assert_eq!(full["came"]["after"], "2026-07-27");

@@ -99,6 +99,15 @@ pub fn backtest(
     known: &(dyn Fn(Date) -> Visits + Sync),
     options: &Options,
 ) -> Result<Backtest, BacktestError> {
+    backtest_at(course, known, options, Effort::Whole)
+}
+
+fn backtest_at(
+    course: &Course,
+    known: &(dyn Fn(Date) -> Visits + Sync),
+    options: &Options,
+    effort: Effort,
+) -> Result<Backtest, BacktestError> {
     let all = known(options.as_of.unwrap_or(Date::MAX));
     let end = day_of_forecast(course, &all, options);
     let options = Options {
@@ -120,7 +129,7 @@ pub fn backtest(
         .par_iter()
         .map(|&day| {
             let knowledge = Knowledge::of(day);
-            season_knowing(course, &known(day), &options, knowledge, Effort::Whole)
+            season_knowing(course, &known(day), &options, knowledge, effort)
         })
         .collect();
     let is_over = growth_has_ended(course, &options, end);
