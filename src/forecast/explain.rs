@@ -341,3 +341,7 @@ fn count(days: i64) -> String {
 fn shown(date: Date) -> String {
     date.strftime("%b %-d").to_string()
 }
+
+#[cfg(test)]
+#[path = "explain_tests.rs"]
+mod tests;

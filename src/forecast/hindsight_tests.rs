@@ -192,33 +192,6 @@ fn where_nobody_has_been_out_since_the_weather_alone_moved_the_date() {
 }
 
 #[test]
-fn a_slow_gain_of_all_greens_is_told_as_such_and_a_cool_week_makes_no_date_earlier() {
-    let last = days_after(PLANTED, 42);
-    let weather = weather(last, |day| {
-        if day > days_after(PLANTED, 35) {
-            2.0
-        } else {
-            0.0
-        }
-    });
-    let (course, mut visits) = five(&weather, 6);
-    for visits in visits.values_mut() {
-        let fifth = visits[4].cover.fraction();
-        let sixth = visits[5].cover.fraction();
-        visits[5].cover = Cover::from_fraction(fifth + 0.4 * (sixth - fifth)).unwrap();
-    }
-    let document = told(&course, &visits, weather);
-    for green in &document.greens {
-        let sentence = sentence(green);
-        assert!(
-            sentence.contains("was expected) as on most greens"),
-            "{sentence}"
-        );
-        assert!(!sentence.contains("earlier by the cool week"), "{sentence}");
-    }
-}
-
-#[test]
 fn a_date_that_moves_later_at_every_visit_is_told() {
     let last = days_after(PLANTED, 56);
     let weather = weather(last, |_| 0.0);
