@@ -18,6 +18,7 @@ pub(super) enum Vote {
 
 impl Vote {
     /// Pixels along a side of the square.
+    #[cfg(test)]
     pub(super) fn side(self) -> usize {
         match self {
             Vote::Alone => 1,

@@ -86,7 +86,7 @@ fn make(rng: &mut ChaCha8Rng) -> Option<Made> {
     let mut sums = growth_sums(&panel, &hyper, &common);
     let (mut sum, mut week) = (sums[sums.len() - 1], 0.0);
     for day in AS_OF + 1..n_days {
-        if (day - AS_OF - 1) % 7 == 0 {
+        if (day - AS_OF - 1).is_multiple_of(7) {
             week = hyper.week_sd * normal(rng);
         }
         sum += growth_of(warmth(day), hyper.power) * f64::exp(week);
@@ -114,7 +114,7 @@ fn make(rng: &mut ChaCha8Rng) -> Option<Made> {
             if at.is_infinite() && line >= hyper.line_at(GOAL) {
                 at = day as f64;
             }
-            if day <= AS_OF && day > track.planted && day % 7 == 0 {
+            if day <= AS_OF && day > track.planted && day.is_multiple_of(7) {
                 let round = day / 7 - 1;
                 let cover = hyper.ceiling * hyper.shape.value_and_slope(line).0;
                 let photos = hyper.photo_factor * panel.variance_of_photo(cover) / 6.0;
