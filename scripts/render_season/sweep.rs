@@ -38,8 +38,9 @@ const DYES: [&str; 3] = ["none", "dyed", "algae"];
 const SHADOWS: [&str; 2] = ["none", "person"];
 const QUALITIES: [u8; 3] = [80, 95, 50];
 const WIDTH: usize = 800;
-/// Half of what a phone has at shoulder height.
-const PIXELS_PER_MM: f32 = 2.0;
+/// Width of the ground that is seen: a fifth of the pixels a millimetre that a phone has at shoulder height, so that
+/// blades are a pixel or two wide and edges count for much.
+const FIELD_MM: f32 = 950.0;
 /// Growth days at which every stand here is as full as it gets.
 const OLDEST: f32 = 90.0;
 
@@ -204,7 +205,7 @@ pub(crate) fn render_case(case: &Case, turf: &Turf, width: usize) -> (Rendered, 
         topdressing_mm: 0.0,
         light,
         person: (SHADOWS[case.shadow] == "person")
-            .then(|| Person::towards_sun(light.to_sun, 320.0, -110.0)),
+            .then(|| Person::towards_sun(light.to_sun, 560.0, -260.0)),
     };
     (scene::render(&scene, &view(width)), light.on_level_ground())
 }
@@ -272,11 +273,11 @@ fn write_case(
 }
 
 fn view(width: usize) -> View {
-    let field = width as f32 / PIXELS_PER_MM;
+    let field = FIELD_MM * width as f32 / WIDTH as f32;
     View {
         centre: [0.0, 0.0],
         heading: 0.35,
-        height: 0.97 * field,
+        height: 920.0 / FIELD_MM * field,
         field,
         lean: [0.01, -0.015],
         width,
@@ -288,7 +289,7 @@ fn stand(grass: Grass) -> Stand {
     let site = Site {
         seed: 0x0D1F_FE2E ^ grass as u64,
         green_seed: 0x0DD,
-        half_mm: [350.0, 310.0],
+        half_mm: [720.0, 660.0],
         centre_mm: [0.0, 0.0],
         sprigs_per_m2: 520.0,
         take: 0.22,

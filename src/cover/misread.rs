@@ -54,8 +54,8 @@ pub struct Compared {
     pub person: bool,
 }
 
-/// Standard errors of the rates where no audit tells them. See the table of errors in the README: they are of the
-/// size of the errors of drawn photos, nearly bare and nearly full.
+/// Standard errors of the rates where no audit tells them: as large as the error of drawn photos of nearly full turf,
+/// and as that of photos of thin rows of cereals.
 const USUAL_SE: f64 = 0.03;
 
 /// Where cover would have to be stretched by more than this, or pressed together by as much, there is no telling

@@ -13,6 +13,7 @@ mod outlook;
 mod photo_quality;
 mod pictures;
 mod places;
+mod sample_truth;
 mod season;
 mod slates;
 mod small_commands;
