@@ -1,8 +1,8 @@
 //! Dark and light along a line of pixels, whatever the light on it.
 
-/// Along a line, dark is at most this share of the light beside it: ink is a tenth of paper and haze, blur and
+/// Along a line, dark is at most so much of the light beside it: ink is a tenth of paper and haze, blur and
 /// glare leave at least so much of the difference; a shadow that ends across the line is one more edge.
-const DARK: f32 = 0.68;
+const DARK_PERCENT: u16 = 68;
 /// Levels of 255 between dark and light, at least: less is noise.
 const LEVELS: u8 = 22;
 
@@ -16,7 +16,7 @@ pub(super) struct Edge {
 }
 
 fn is_darker(dark: u8, light: u8) -> bool {
-    f32::from(dark) <= DARK * f32::from(light) && light - dark >= LEVELS
+    u16::from(dark) * 100 <= DARK_PERCENT * u16::from(light) && light - dark >= LEVELS
 }
 
 /// The edges of a line, in order; each lies where the brightness is half way between the extremes on either side.
@@ -31,16 +31,21 @@ pub(super) fn edges(line: &[u8], edges: &mut Vec<Edge>) {
     // Whether the line is in the dark; not known before the first edge.
     let mut in_dark = None;
     for (at, &value) in line.iter().enumerate() {
-        if value > light.0 {
+        if value >= light.0 {
             light = (value, at);
-        }
-        if value < dark.0 {
+            if in_dark == Some(false) {
+                continue;
+            }
+        } else if value <= dark.0 {
             dark = (value, at);
+            if in_dark == Some(true) {
+                continue;
+            }
         }
-        if in_dark != Some(true) && value < light.0 && is_darker(value, light.0) {
+        if in_dark != Some(true) && is_darker(value, light.0.max(value)) {
             edges.push(edge(line, light.1, at, true));
             (in_dark, dark, light) = (Some(true), (value, at), (value, at));
-        } else if in_dark != Some(false) && value > dark.0 && is_darker(dark.0, value) {
+        } else if in_dark != Some(false) && is_darker(dark.0.min(value), value) {
             edges.push(edge(line, dark.1, at, false));
             (in_dark, dark, light) = (Some(false), (value, at), (value, at));
         }

@@ -4,7 +4,7 @@ use super::Grey;
 use super::lines::{Edge, edges, square};
 
 /// Rows from one that is searched to the next, in steps: the middle of a mark is three squares high.
-const ROW_STEPS: usize = 3;
+const ROW_STEPS: usize = 4;
 /// Squares smaller than this, in steps, cannot be told apart along a row.
 const LEAST_SQUARE: f32 = 1.2;
 /// A mark seen at a slant is so many times as long one way as another, at most: 60° and somewhat more.
@@ -62,6 +62,14 @@ pub(super) fn find(grey: &Grey<'_>) -> Vec<Mark> {
                 continue;
             };
             let step = grey.step as f32;
+            // Leaves are green, and seen so at next to no cost.
+            let is_pale = |from: &Edge, to: &Edge| {
+                let colour = grey.colour((from.at + to.at) / 2.0 * step, y as f32);
+                colour.is_some_and(|colour| colour <= COLOUR_OF_PAPER)
+            };
+            if !is_pale(&six[1], &six[2]) || !is_pale(&six[3], &six[4]) {
+                continue;
+            }
             let middle = (six[2].at + six[3].at) / 2.0 * step;
             if let Some(mark) = probe.mark(grey, [middle, y as f32 + 0.5], width * step) {
                 add(&mut marks, mark);
