@@ -19,10 +19,6 @@ import cv2
 import numpy as np
 
 DPI = 254  # ten pixels a millimetre
-CARD_MM = (186.0, 120.0)
-CODE_MM = 108.0
-# Left and upper edge of the two cards of a sheet, millimetres: the sheet's margins are the printer's.
-CODE_OF_CARD = (4.0, 6.0)
 
 
 def cards(pdf):
