@@ -76,7 +76,7 @@ fn judged(more: &str) -> Vec<Judged> {
     let truth = root.join("tests/data/pennywhistle-bend-truth.csv");
     let mut reader = csv::Reader::from_path(truth).expect("the truth");
     let truth: BTreeMap<String, f64> = reader
-        .deserialize()
+        .deserialize::<(String, f64)>()
         .collect::<Result<_, _>>()
         .expect("pairs of photo and cover");
     let mut reader = csv::Reader::from_reader(output.stdout.as_slice());
