@@ -11,7 +11,8 @@ use super::nutrients::{Nutrients, nutrient_unit};
 use super::trial::Quantity;
 use crate::course::{Course, Green, GreenId};
 use crate::season::{
-    EvapotranspirationBy, Log, LogEntry, MoreWeather, Weather, What, evapotranspiration,
+    EvapotranspirationBy, Log, LogEntry, MoreWeather, USUAL_ELEVATION_M, Weather, What,
+    evapotranspiration,
 };
 
 /// What stands before the name of a quantity of the log.
@@ -178,9 +179,12 @@ impl Record {
         ways: &mut BTreeSet<&'static str>,
     ) -> Option<f64> {
         let (weather, place) = (self.weather.as_ref()?, course.position?);
+        let height = course
+            .elevation
+            .map_or(USUAL_ELEVATION_M, |height| height.0);
         let mut sum = 0.0;
         for &day in days {
-            let (mm, by) = evapotranspiration(weather, &self.more, place.latitude, day)?;
+            let (mm, by) = evapotranspiration(weather, &self.more, place.latitude, height, day)?;
             ways.insert(match by {
                 EvapotranspirationBy::Hargreaves => "Hargreaves",
                 EvapotranspirationBy::PenmanMonteith => "Penman–Monteith",

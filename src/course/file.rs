@@ -69,6 +69,7 @@ pub(super) struct CourseTable {
     pub(super) units: Field<String>,
     pub(super) latitude: Field<f64>,
     pub(super) longitude: Field<f64>,
+    pub(super) elevation: Field<String>,
 }
 
 impl Table for CourseTable {
@@ -80,6 +81,7 @@ impl Table for CourseTable {
         "units",
         "latitude",
         "longitude",
+        "elevation",
     ];
 
     fn read(reader: &mut TableReader<'_, '_>) -> CourseTable {
@@ -91,6 +93,7 @@ impl Table for CourseTable {
             units: reader.text("units"),
             latitude: reader.number("latitude", "36.1"),
             longitude: reader.number("longitude", "-79.4"),
+            elevation: reader.quantity("elevation", "ft"),
         }
     }
 }

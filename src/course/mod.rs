@@ -34,6 +34,6 @@ pub use model::{
 pub use outlines::{Outline, OutlineError, Outlines, Owner, Plane};
 pub use source::{Source, Span};
 pub use units::{
-    AreaUnit, Bushel, Celsius, CostPerVolume, Cover, CubicMetres, DisplayUnits, RateUnit,
-    SprigRate, SquareMetres, UnitError, VolumeUnit, WrittenRate,
+    AreaUnit, Bushel, Celsius, CostPerVolume, Cover, CubicMetres, DisplayUnits, Elevation,
+    RateUnit, SprigRate, SquareMetres, UnitError, VolumeUnit, WrittenRate,
 };

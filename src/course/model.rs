@@ -8,8 +8,8 @@ use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    Bushel, CostPerVolume, Cover, DisplayUnits, GreenId, Outlines, Source, Span, SprigRate,
-    SquareMetres, StationId,
+    Bushel, CostPerVolume, Cover, DisplayUnits, Elevation, GreenId, Outlines, Source, Span,
+    SprigRate, SquareMetres, StationId,
 };
 
 /// A place on the WGS84 ellipsoid, in degrees; north and east are positive.
@@ -36,6 +36,8 @@ pub struct Course {
     pub units: DisplayUnits,
     /// About where the course is.
     pub position: Option<Position>,
+    /// How high it lies, for the pressure of the air; `None` where the file does not say.
+    pub elevation: Option<Elevation>,
     /// Where photos are and how they are given to greens.
     pub photos: PhotoSettings,
     /// Hue and saturation limits, where the file fixes them.

@@ -39,6 +39,7 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
         bushel: None,
         units: DisplayUnits::Us,
         position: None,
+        elevation: None,
         photos: PhotoSettings {
             folder: PathBuf::from("photos"),
             assign: Vec::new(),

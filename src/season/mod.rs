@@ -18,7 +18,9 @@ pub use degree_days::DegreeDays;
 pub use evapotranspiration::{Air, DayAndPlace, Sunshine};
 pub use futures::{futures, temperatures};
 pub use log::{Log, LogEntry, LogError, What, read_log_csv};
-pub use more_weather::{EvapotranspirationBy, MoreWeather, evapotranspiration, read_more_weather};
+pub use more_weather::{
+    EvapotranspirationBy, MoreWeather, USUAL_ELEVATION_M, evapotranspiration, read_more_weather,
+};
 pub use normals::futures_of_normals;
 pub use sun::{Sun, hours_above, sun_at};
 pub use weather::{Day, Weather};

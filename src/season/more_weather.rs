@@ -50,14 +50,17 @@ pub enum EvapotranspirationBy {
     Hargreaves,
 }
 
-/// Where nobody says how high a course lies: 100 m. Between 0 and 500 m the result moves by about a percent.
-const ALTITUDE_M: f64 = 100.0;
+/// Taken where nobody says how high a course lies, in metres. Between 0 and 500 m the result moves by about a
+/// percent.
+pub const USUAL_ELEVATION_M: f64 = 100.0;
 
-/// Reference evapotranspiration of a day, in mm; `None` where its temperatures are not known.
+/// Reference evapotranspiration of a day, in mm, at `elevation_m` above the sea; `None` where its temperatures
+/// are not known.
 pub fn evapotranspiration(
     weather: &Weather,
     more: &BTreeMap<Date, MoreWeather>,
     latitude: f64,
+    elevation_m: f64,
     date: Date,
 ) -> Option<(f64, EvapotranspirationBy)> {
     let day = weather.day(date)?;
@@ -69,7 +72,7 @@ pub fn evapotranspiration(
     };
     Some(match more.get(&date).and_then(MoreWeather::air) {
         Some(air) => (
-            place.penman_monteith(air, ALTITUDE_M),
+            place.penman_monteith(air, elevation_m),
             EvapotranspirationBy::PenmanMonteith,
         ),
         None => (place.hargreaves(), EvapotranspirationBy::Hargreaves),
@@ -130,11 +133,15 @@ mod tests {
                     2027-07-06,12.3,21.5,0,84,63,2.078,9.25\n2027-07-07,12.3,21.5,4.2,,,,\n";
         let weather = read_weather_csv(text).unwrap();
         let more = read_more_weather(text);
-        let of = |day| evapotranspiration(&weather, &more, 50.8, date(2027, 7, day));
+        let at =
+            |height, day| evapotranspiration(&weather, &more, 50.8, height, date(2027, 7, day));
+        let of = |day| at(100.0, day);
         let (by_all, how) = of(6).unwrap();
         assert!((by_all - 3.88).abs() < 0.01 && how == EvapotranspirationBy::PenmanMonteith);
         assert_eq!(of(7).unwrap().1, EvapotranspirationBy::Hargreaves);
         assert_eq!(of(8), None);
+        // Thinner air holds less heat, so that more of it goes into drying.
+        assert!(at(1500.0, 6).unwrap().0 > by_all + 0.01);
         assert_eq!(more[&date(2027, 7, 7)].rain_mm, Some(4.2));
     }
 }

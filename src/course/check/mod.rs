@@ -73,6 +73,7 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
     let name = place::name(&file.course, findings);
     let position = place::position(&file.course, findings);
     let time_zone = place::time_zone(&file.course, position, findings);
+    let elevation = place::elevation(&file.course, findings);
     let units = place::units(&file.course, findings);
     let bushel = place::bushel(&file.course, findings);
 
@@ -97,6 +98,7 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
         bushel: bushel.written().map(|(bushel, _)| *bushel),
         units,
         position,
+        elevation,
         photos,
         cover,
         goal,

@@ -6,7 +6,7 @@ use toml::Spanned;
 use super::{Findings, is_hidden_mark};
 use crate::course::file::CourseTable;
 use crate::course::table::Field;
-use crate::course::units::{Bushel, CubicMetres, DisplayUnits, UnitError};
+use crate::course::units::{Bushel, CubicMetres, DisplayUnits, Elevation, UnitError};
 use crate::course::words::nearest;
 use crate::course::{Position, zones};
 
@@ -177,6 +177,22 @@ pub(super) fn position(table: &CourseTable, findings: &mut Findings<'_>) -> Opti
         latitude: latitude?,
         longitude: longitude?,
     })
+}
+
+pub(super) fn elevation(table: &CourseTable, findings: &mut Findings<'_>) -> Option<Elevation> {
+    let (written, span) = table.elevation.written()?;
+    match Elevation::parse(written) {
+        Ok(elevation) => Some(elevation),
+        Err(error) => {
+            findings.fault(
+                span,
+                "the elevation of the course cannot be read",
+                error.label(),
+                error.to_string(),
+            );
+            None
+        }
+    }
 }
 
 fn degrees(key: &str, field: &Field<f64>, limit: f64, findings: &mut Findings<'_>) -> Option<f64> {

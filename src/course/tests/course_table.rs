@@ -102,7 +102,7 @@ fn an_unknown_key_names_the_nearest_known_one() {
     assert_eq!(
         told(&with("greenkeeper = \"nobody\"")),
         [
-            "line 4, greenkeeper: unknown key `greenkeeper` in [course]; [course] knows `name`, `time_zone`, `sprig_bushel`, `units`, `latitude` and `longitude`"
+            "line 4, greenkeeper: unknown key `greenkeeper` in [course]; [course] knows `name`, `time_zone`, `sprig_bushel`, `units`, `latitude`, `longitude` and `elevation`"
         ]
     );
 }

@@ -4,6 +4,7 @@
 mod amount;
 mod area;
 mod cost;
+mod elevation;
 mod error;
 mod quantity;
 mod rate;
@@ -12,6 +13,7 @@ mod volume;
 
 pub use area::AreaUnit;
 pub use cost::CostPerVolume;
+pub use elevation::Elevation;
 pub use error::UnitError;
 pub use quantity::{Bushel, Celsius, Cover, CubicMetres, DisplayUnits, SprigRate, SquareMetres};
 pub use rate::{RateUnit, WrittenRate};
