@@ -4,8 +4,8 @@
     scripts/referee_compare.py PROGRAM [TRIALS]
 
 Makes seasons with plots missing at random, runs `PROGRAM compare … --format json` on each, takes the days of each
-green from its answer and recomputes F, means, residual checks, Tukey's and Dunnett's chances. Prints the largest
-differences and fails where one is above its limit. Needs numpy, pandas, scipy and statsmodels (PyPI).
+green from its answer and recomputes F, means, residual checks, Tukey's and Dunnett's chances, and Wilks's lambda of the
+curves. Prints the largest differences and fails where one is above its limit. Needs numpy, pandas, scipy and statsmodels (PyPI).
 """
 import json
 import pathlib
@@ -17,15 +17,16 @@ import numpy as np
 import pandas as pd
 from scipy import stats
 from statsmodels.formula.api import ols
+from statsmodels.multivariate.manova import MANOVA
 from statsmodels.stats.anova import anova_lm
 
 LIMITS = {"F": 1e-6, "p": 1e-8, "mean": 1e-7, "Shapiro-Wilk": 1e-5, "Brown-Forsythe": 1e-7, "Tukey": 1e-6,
-          "Dunnett": 2e-3, "Kruskal-Wallis": 1e-9}
+          "Dunnett": 2e-3, "Kruskal-Wallis": 1e-9, "curves": 1e-6}
 worst = dict.fromkeys(LIMITS, 0.0)
 
 
 def note(what, ours, theirs):
-    scale = max(1.0, abs(theirs)) if what in ("F", "mean") else 1.0
+    scale = max(1.0, abs(theirs)) if what in ("F", "mean", "curves") else 1.0
     worst[what] = max(worst[what], abs(ours - theirs) / scale)
 
 
@@ -57,7 +58,8 @@ def referee(program, rng, blocked, two_way):
         by = "first,second" if two_way else "first"
         run = subprocess.run([program, "compare", name, "--cover", folder / "cover.csv", "--by", by, "--control", "a",
                               "--format", "json"], capture_output=True, check=True)
-    answer = json.loads(run.stdout)["answers"][0]
+    found = json.loads(run.stdout)
+    answer = found["answers"][0]
     tested = answer["outcome"]["tested"]
     data = pd.DataFrame([{"y": v["value"], "block": v["block"] or "-", "first": v["levels"][0],
                           "second": v["levels"][-1]} for v in answer["values"]])
@@ -78,6 +80,14 @@ def referee(program, rng, blocked, two_way):
     note("Shapiro-Wilk", tested["residuals"]["normal_p"], stats.shapiro(model.resid).pvalue)
     cells = [group.values for _, group in model.resid.groupby(data["first"] + data["second"]) if len(group) > 1]
     note("Brown-Forsythe", tested["residuals"]["equal_scatter_p"], stats.levene(*cells, center="median").pvalue)
+    if not two_way:
+        values = {a["response"]: [v["value"] for v in a["values"]] for a in found["answers"]}
+        data["middle"] = values["days_to_half"]
+        data["pace"] = np.log(values["points_per_week"])
+        formula = f"middle + pace ~ {'C(block) + ' if blocked else ''}C(first)"
+        wilks = MANOVA.from_formula(formula, data).mv_test().results["C(first)"]["stat"].loc["Wilks' lambda"]
+        note("curves", found["curves"]["tests"][0]["f"], wilks["F Value"])
+        note("p", found["curves"]["tests"][0]["p"], wilks["Pr > F"])
     if not blocked and not two_way:
         groups = [data[data["first"] == level].y.values for level in "abc"]
         tukey = stats.tukey_hsd(*groups).pvalue

@@ -244,6 +244,9 @@ pub(super) struct CompareArgs {
     /// Also compare cover on this date
     #[arg(long, value_name = "DATE")]
     pub(super) on: Option<Date>,
+    /// What decides whether there is a difference; choose it before you look at the numbers
+    #[arg(long, value_enum, default_value_t = JudgeBy::DaysToFull)]
+    pub(super) judge_by: JudgeBy,
     /// Compare every other level of the first factor with this one
     #[arg(long, value_name = "LEVEL")]
     pub(super) control: Option<String>,
@@ -259,6 +262,20 @@ pub(super) struct CompareArgs {
     /// Print people's text, one JSON document or the means as CSV
     #[arg(long, value_enum, default_value_t = CompareFormat::Text)]
     pub(super) format: CompareFormat,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum JudgeBy {
+    /// Days from planting to full cover
+    DaysToFull,
+    /// Days from planting to half cover
+    DaysToHalf,
+    /// Points of cover gained in the fastest week
+    PointsPerWeek,
+    /// Percent cover on the date of --on
+    Cover,
+    /// Mean cover from planting on
+    MeanCover,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

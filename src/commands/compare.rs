@@ -3,12 +3,12 @@
 use std::fs;
 
 use super::Outcome;
-use super::cli::{CompareArgs, CompareFormat, LettersBy};
+use super::cli::{CompareArgs, CompareFormat, JudgeBy, LettersBy};
 use super::failure::Failure;
 use super::forecast::visits_from_file;
 use super::season;
 use super::terminal;
-use crate::compare::{self, Comparison, Question, Rule};
+use crate::compare::{self, Comparison, Question, Response, Rule};
 use crate::course::Course;
 use crate::pipeline::{self, UndatedPhotos, cover_points};
 use crate::report::{self, write_whole};
@@ -27,7 +27,7 @@ pub(super) fn run(args: &CompareArgs) -> Result<Outcome, Failure> {
             cover_points(&season)
         }
     };
-    let comparison = pipeline::compare(&course, &visits, &question(args))?;
+    let comparison = pipeline::compare(&course, &visits, &question(args)?)?;
     if let Some(folder) = &args.out {
         fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
         for (name, bytes) in report::comparison_files(&comparison, course.units) {
@@ -49,10 +49,24 @@ pub(super) fn run(args: &CompareArgs) -> Result<Outcome, Failure> {
     Ok(outcome(&comparison))
 }
 
-fn question(args: &CompareArgs) -> Question {
+fn question(args: &CompareArgs) -> Result<Question, Failure> {
     let trimmed = |names: &[String]| names.iter().map(|name| name.trim().to_owned()).collect();
-    Question {
+    let judge_by = match (args.judge_by, args.on) {
+        (JudgeBy::DaysToFull, _) => Response::DaysToFull,
+        (JudgeBy::DaysToHalf, _) => Response::DaysToHalf,
+        (JudgeBy::PointsPerWeek, _) => Response::PointsPerWeek,
+        (JudgeBy::MeanCover, _) => Response::MeanCover,
+        (JudgeBy::Cover, Some(date)) => Response::CoverOn(date),
+        (JudgeBy::Cover, None) => {
+            return Err(Failure::Nothing(
+                "to judge by cover, say on which date: add --on DATE, such as --on 2027-06-29"
+                    .to_owned(),
+            ));
+        }
+    };
+    Ok(Question {
         by: trimmed(&args.by),
+        judge_by,
         on: args.on,
         control: args.control.clone(),
         letters_by: match args.letters {
@@ -61,7 +75,7 @@ fn question(args: &CompareArgs) -> Question {
         },
         alpha: ALPHA,
         adjust: trimmed(&args.adjust),
-    }
+    })
 }
 
 fn warn_of_problems(course: &Course, comparison: &Comparison) {

@@ -240,6 +240,7 @@ pub(super) fn owners_report(
         kept: &ledger.forecasts()?,
     };
     data.audit = audit(course, ledger, season)?;
+    data.comparisons = pipeline::comparisons_of_report(course, season)?;
     pipeline::complete_report(&mut data, course, season, forecast, &beside);
     Ok(data)
 }

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::anova::AnovaRow;
 use super::fitted::{fit, means_of};
-use super::layers::{Layer, cell_means, cells, replicated, split};
+use super::layers::{cell_means, cells, layers_of, replicated};
 use super::ranks::{RankTest, friedman, kruskal_wallis};
 use super::residuals::ResidualChecks;
 use super::scale::Scale;
@@ -52,8 +52,10 @@ pub struct Tested {
     pub means: Vec<MeansTable>,
     /// Of the last stratum.
     pub residuals: ResidualChecks,
-    /// Where there is one factor and the design allows it.
+    /// Where there is one factor and the design allows it; greens that never get there come last.
     pub rank_test: Option<RankTest>,
+    /// Greens that never get there, so that they have no number of days.
+    pub n_never: usize,
     /// What a person should know of the analysis.
     pub notes: Vec<String>,
 }
@@ -67,12 +69,28 @@ impl Tested {
             .find(|row| row.source == source)
     }
 
-    /// The chance by which a term is judged: that of F, or of the rank test where residuals are crooked.
+    /// The rank test, where it is what counts: residuals too crooked for F, or greens without a number that
+    /// come last in any order.
+    pub fn decided_by_ranks(&self) -> Option<&RankTest> {
+        let is_needed = self.n_never > 0 || self.residuals.is_crooked();
+        self.rank_test.as_ref().filter(|_| is_needed)
+    }
+
+    /// The chance by which a term is judged: that of F, or of the rank test where it counts.
     pub fn chance(&self, source: &str) -> Option<f64> {
         let by_f = self.row(source)?.p?;
-        match &self.rank_test {
-            Some(ranks) if self.residuals.is_crooked() => Some(ranks.p),
-            _ => Some(by_f),
+        Some(self.decided_by_ranks().map_or(by_f, |ranks| ranks.p))
+    }
+
+    /// The chance by which the levels of a table are judged: within a level of another factor there is no F of
+    /// their own, and the smallest chance of a pair stands in for it.
+    pub fn chance_of(&self, table: &MeansTable) -> Option<f64> {
+        match table.within {
+            None => self.chance(&table.of),
+            Some(_) => {
+                let pairs = table.pairs();
+                pairs.iter().map(|pair| pair.p).min_by(f64::total_cmp)
+            }
         }
     }
 }
@@ -102,34 +120,12 @@ pub(super) fn test(
         Scale::AsMeasured
     };
     let y: Vec<f64> = own.iter().map(|&value| scale.to(value)).collect();
-    let covariates: Vec<(String, Vec<f64>)> = trial
-        .covariates
-        .iter()
-        .map(|(name, all)| (name.clone(), units.iter().map(|&unit| all[unit]).collect()))
-        .collect();
     let block = trial
         .block
         .as_ref()
         .map(of)
         .filter(|block| block.levels.len() > 1);
-    let layers = match trial.main_plot.as_ref().map(of) {
-        Some(main) => split(
-            &y,
-            main,
-            block.clone(),
-            factors.clone(),
-            covariates,
-            &mut notes,
-        ),
-        None => vec![Layer {
-            y: y.clone(),
-            block: block.clone(),
-            n_inner: factors.len(),
-            factors: factors.clone(),
-            covariates,
-            between: "greens",
-        }],
-    };
+    let layers = layers_of(trial, &units, &y, &mut notes);
     let mut tested = Tested {
         scale,
         strata: Vec::new(),
@@ -139,6 +135,7 @@ pub(super) fn test(
             equal_scatter_p: None,
         },
         rank_test: rank_test(&y, &factors, block.as_ref(), trial.main_plot.is_some()),
+        n_never: 0,
         notes,
     };
     let mut upper: Option<(Vec<String>, Vec<f64>)> = None;
@@ -186,6 +183,21 @@ pub(super) fn test(
 fn control_name(trial: &Trial, place: usize) -> Option<(&str, &str)> {
     let factor = trial.factors.first()?;
     Some((factor.name.as_str(), factor.levels.get(place)?.as_str()))
+}
+
+/// The rank test of all greens, those without a number last; `None` where the design has none, or some level
+/// has one green only.
+pub(super) fn ranks_with_last(trial: &Trial, values: &[Option<f64>]) -> Option<RankTest> {
+    let y: Vec<f64> = values
+        .iter()
+        .map(|value| value.unwrap_or(f64::INFINITY))
+        .collect();
+    let is_replicated = |factor: &Factor| factor.counts().iter().all(|n| *n > 1);
+    if !trial.factors.iter().all(is_replicated) {
+        return None;
+    }
+    let has_main_plots = trial.main_plot.is_some();
+    rank_test(&y, &trial.factors, trial.block.as_ref(), has_main_plots)
 }
 
 /// A test on ranks for one factor, completely randomised or once in each block.

@@ -5,16 +5,17 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::analysis::{Judging, Nature, Tested, test};
+use super::analysis::{Judging, Nature, Tested, ranks_with_last, test};
 use super::curves::{CurvesCompared, compare_curves};
 use super::error::CompareError;
 use super::inputs::{Inputs, Record};
 use super::money::CostOfDelay;
+use super::ranks::RankTest;
 use super::rate::RateResponse;
 use super::rate_of_course::{money_of, rate_of};
 use super::repeated::{RepeatedVisits, repeated_visits};
 use super::response::{GreenCurve, Response, Standing, Value};
-use super::separation::{FirstLetter, Rule};
+use super::separation::{FirstLetter, MeansTable, Rule};
 use super::terms::Factor;
 use super::trial::Trial;
 use crate::course::{Course, GreenId};
@@ -25,6 +26,8 @@ use crate::forecast::Visits;
 pub struct Question {
     /// Factors, one to four.
     pub by: Vec<String>,
+    /// What decides whether there is a difference; the other responses tell how it came about.
+    pub judge_by: Response,
     /// Compare cover on this date too.
     pub on: Option<Date>,
     /// The level of the first factor that all others are compared with.
@@ -40,7 +43,7 @@ pub struct Question {
 /// What came out.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Comparison {
-    /// Of this document: 1.
+    /// Of this document: 2.
     pub format: u32,
     /// The factors.
     pub by: Vec<String>,
@@ -52,7 +55,9 @@ pub struct Comparison {
     pub goal_percent: f64,
     /// Chance of calling a difference where there is none.
     pub alpha: f64,
-    /// One a response.
+    /// The response that decides whether there is a difference: the first of `answers`.
+    pub judged_by: &'static str,
+    /// One a response; the one that decides is first.
     pub answers: Vec<Answer>,
     /// Curves of the levels, and whether one serves all.
     pub curves: Option<CurvesCompared>,
@@ -117,6 +122,9 @@ pub enum Outcome {
 pub struct Described {
     /// Why nothing is tested.
     pub why: String,
+    /// A test on ranks with greens that never get there last, where there are such greens and the design has
+    /// one.
+    pub rank_test: Option<RankTest>,
     /// One a combination of levels.
     pub levels: Vec<DescribedLevel>,
 }
@@ -138,7 +146,7 @@ pub struct DescribedLevel {
 
 impl Comparison {
     /// The comparison's document format.
-    pub const FORMAT: u32 = 1;
+    pub const FORMAT: u32 = 2;
 
     /// Compares the greens of `course` by what `question` asks.
     ///
@@ -188,16 +196,8 @@ impl Comparison {
             .iter()
             .filter_map(|green| Some(course.green(green)?.planted))
             .collect();
-        let responses = [
-            Some(Response::DaysToFull),
-            Some(Response::DaysToHalf),
-            Some(Response::PointsPerWeek),
-            question.on.map(Response::CoverOn),
-            Some(Response::MeanCover),
-        ];
-        let answers: Vec<Answer> = responses
+        let mut answers: Vec<Answer> = responses(question)
             .into_iter()
-            .flatten()
             .map(|response| answer(course, &trial, &greens, response, until, judging))
             .collect();
         let mut notes = std::mem::take(&mut trial.notes);
@@ -205,7 +205,7 @@ impl Comparison {
             notes.push(format!("Quantities of the log count from 30 days before planting to day {until_day:.0} after it on every green; greens were not given them at random unless you did so."));
         }
         let (cells, of) = cells(&trial.factors);
-        let compared = compare_curves(&cells, &of, &greens);
+        let compared = compare_curves(&trial, &cells, &of, &greens);
         let tracks: Vec<Vec<(f64, f64)>> = greens
             .iter()
             .map(|green| {
@@ -216,9 +216,7 @@ impl Comparison {
                     .collect()
             })
             .collect();
-        let is_tested = answers
-            .iter()
-            .any(|answer| matches!(answer.outcome, Outcome::Tested(_)));
+        let is_tested = settle(&mut answers, question.alpha, &mut notes);
         let repeated = match repeated_visits(&trial, &tracks) {
             _ if !is_tested => None,
             Ok(repeated) => Some(repeated),
@@ -227,7 +225,8 @@ impl Comparison {
                 None
             }
         };
-        let rate = match rate_of(course, &trial, &answers[0]) {
+        let days = answers.iter().find(|a| a.kind == Response::DaysToFull);
+        let rate = match days.and_then(|days| rate_of(course, &trial, days)) {
             Some(Ok(rate)) => Some(rate),
             Some(Err(why)) => {
                 notes.push(why);
@@ -245,6 +244,7 @@ impl Comparison {
             greens: trial.greens.len(),
             goal_percent: (course.goal.full_cover.percent() * 1e6).round() / 1e6,
             alpha: question.alpha,
+            judged_by: answers[0].response,
             answers,
             curves: compared,
             repeated_visits: repeated,
@@ -255,6 +255,110 @@ impl Comparison {
             notes,
         })
     }
+}
+
+/// What is said of a term.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Call {
+    /// It makes a difference.
+    Different,
+    /// Its own chance is small, but the response that decides shows no difference.
+    Hint,
+    /// Nothing is shown.
+    NotShown,
+}
+
+impl Comparison {
+    /// What is said of the levels of `table`, one of the tables of a response.
+    pub fn call(&self, answer: &Answer, table: &MeansTable) -> Call {
+        call(&self.answers[0], answer, table, self.alpha)
+    }
+
+    /// What is said of a term by another test than that of a response, whose chance is `p`.
+    pub fn call_of(&self, source: &str, p: f64) -> Call {
+        match &self.answers[0].outcome {
+            _ if p > self.alpha => Call::NotShown,
+            Outcome::Tested(first) if first.chance(source).is_some_and(|p| p <= self.alpha) => {
+                Call::Different
+            }
+            _ => Call::Hint,
+        }
+    }
+}
+
+fn call(decides: &Answer, answer: &Answer, table: &MeansTable, alpha: f64) -> Call {
+    let is_small = |answer: &Answer, table: &MeansTable| match &answer.outcome {
+        Outcome::Tested(tested) => tested.chance_of(table).is_some_and(|p| p <= alpha),
+        Outcome::Described(_) => false,
+    };
+    if !is_small(answer, table) {
+        return Call::NotShown;
+    }
+    let own = match &decides.outcome {
+        Outcome::Tested(first) => first
+            .means
+            .iter()
+            .find(|other| (&other.of, &other.within) == (&table.of, &table.within)),
+        Outcome::Described(_) => None,
+    };
+    match own {
+        Some(own) if is_small(decides, own) => Call::Different,
+        _ => Call::Hint,
+    }
+}
+
+/// The responses that are asked for, the one that decides first.
+fn responses(question: &Question) -> Vec<Response> {
+    let mut all: Vec<Response> = [
+        Some(Response::DaysToFull),
+        Some(Response::DaysToHalf),
+        Some(Response::PointsPerWeek),
+        question.on.map(Response::CoverOn),
+        Some(Response::MeanCover),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    all.sort_by_key(|response| *response != question.judge_by);
+    all
+}
+
+/// Puts the response that decides first, another one where that cannot be tested, and takes letters back that
+/// tell levels apart where no difference is called. Tells whether anything was tested.
+///
+/// Several responses, each tested at 5 %, would find something in far more than one of twenty trials without
+/// any difference. One decides therefore, named before the numbers are seen; the others explain.
+fn settle(answers: &mut [Answer], alpha: f64, notes: &mut Vec<String>) -> bool {
+    let is_tested = |answer: &Answer| matches!(answer.outcome, Outcome::Tested(_));
+    let Some(first) = answers.iter().position(is_tested) else {
+        return false;
+    };
+    if first > 0 {
+        notes.push("The response that was to decide cannot be tested on these greens, so that the next one decides.".to_owned());
+        answers[..=first].rotate_right(1);
+    }
+    let decides = answers[0].clone();
+    for answer in answers {
+        let is_called: Vec<bool> = match &answer.outcome {
+            Outcome::Tested(tested) => tested
+                .means
+                .iter()
+                .map(|table| call(&decides, answer, table, alpha) == Call::Different)
+                .collect(),
+            Outcome::Described(_) => continue,
+        };
+        if let Outcome::Tested(tested) = &mut answer.outcome {
+            for (table, is_called) in tested.means.iter_mut().zip(is_called) {
+                if !is_called {
+                    table
+                        .means
+                        .iter_mut()
+                        .for_each(|mean| mean.letters = "a".to_owned());
+                }
+            }
+        }
+    }
+    true
 }
 
 /// The last day after planting on which every green was seen.
@@ -303,6 +407,15 @@ fn answer(
         },
         is_percent: response.is_percent(),
     };
+    // A green that was seen and has no such day never gets there; one without a mean merely was not seen enough.
+    let n_never = if response.less_is_better() {
+        numbers.iter().filter(|number| number.is_none()).count()
+    } else {
+        0
+    };
+    let by_ranks = (n_never > 0)
+        .then(|| ranks_with_last(trial, &numbers))
+        .flatten();
     let outcome = match test(trial, &numbers, nature, judging) {
         Ok(mut tested) => {
             let n_projected = values
@@ -313,10 +426,18 @@ fn answer(
             if n_projected > 0 {
                 tested.notes.push(projected(n_projected, values.len()));
             }
+            if n_never > 0 {
+                tested.n_never = n_never;
+                tested.rank_test = by_ranks;
+                tested
+                    .notes
+                    .push(never(n_never, values.len(), tested.rank_test.is_some()));
+            }
             Outcome::Tested(tested)
         }
         Err(why) => Outcome::Described(Described {
             why,
+            rank_test: by_ranks,
             levels: described(trial, &values),
         }),
     };
@@ -353,6 +474,17 @@ fn answer(
 fn projected(n: usize, of: usize) -> String {
     format!(
         "{n} of {of} greens had not got there at their last visit: their numbers are projections of their curves, and count as if they had been seen."
+    )
+}
+
+fn never(n: usize, of: usize, is_ranked: bool) -> String {
+    let how = if is_ranked {
+        "the test goes by ranks, with these greens last; means and intervals"
+    } else {
+        "the test, means and intervals"
+    };
+    format!(
+        "{n} of {of} greens never get there by their curves: {how} leave them out, which flatters their levels."
     )
 }
 

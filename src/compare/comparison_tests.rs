@@ -3,7 +3,7 @@
 use jiff::civil::date;
 
 use super::testing::plots;
-use super::{Comparison, CurveError, Outcome, Question, Record, Rule};
+use super::{Call, Comparison, CurveError, Outcome, Question, Record, Response, Rule};
 use crate::course::{Bushel, Course, CubicMetres, SprigRate, SquareMetres};
 use crate::forecast::Visits;
 use crate::forecast::testing::weekly;
@@ -11,6 +11,7 @@ use crate::forecast::testing::weekly;
 fn question(by: &[&str]) -> Question {
     Question {
         by: by.iter().map(|name| (*name).to_owned()).collect(),
+        judge_by: Response::DaysToFull,
         on: None,
         control: None,
         letters_by: Rule::Tukey,
@@ -19,11 +20,13 @@ fn question(by: &[&str]) -> Question {
     }
 }
 
-/// Weekly cover of greens whose midpoint is `midpoint` of the place in the course file.
+/// Weekly cover of greens whose midpoint is `midpoint` of the place in the course file; their rates differ by
+/// two percent, by a fixed pattern.
 fn grown(course: &Course, midpoint: impl Fn(usize) -> f64) -> Visits {
     let visits = course.greens.iter().enumerate().map(|(idx, green)| {
+        let rate = 0.12 * (1.0 + 0.02 * (2.3 * idx as f64).sin());
         let percent: Vec<f64> = (1..=12)
-            .map(|week| 100.0 / (1.0 + (-0.12 * (7.0 * f64::from(week) - midpoint(idx))).exp()))
+            .map(|week| 100.0 / (1.0 + (-rate * (7.0 * f64::from(week) - midpoint(idx))).exp()))
             .collect();
         (green.id.clone(), weekly(green.planted, &percent))
     });
@@ -91,8 +94,8 @@ fn rates_that_differ_are_told_apart_with_letters_and_days() {
     assert!((rate.slope.estimate + 13.0).abs() < 1.5, "{rate:?}");
     let curves = found.curves.unwrap();
     assert_eq!(curves.against, CurveError::Greens);
-    assert!(curves.p < 1e-3);
-    assert!(found.repeated_visits.unwrap().terms[0].p < 1e-3);
+    assert!(curves.tests[0].p < 1e-3);
+    assert!(found.repeated_visits.unwrap().terms[0].test.p < 1e-3);
     assert!(
         found.notes.iter().any(|note| note.contains("[money]")),
         "{:?}",
@@ -214,4 +217,97 @@ fn the_same_question_gives_the_same_document() {
         serde_json::to_string(&found).unwrap()
     };
     assert_eq!(ask(), ask());
+}
+
+#[test]
+fn a_response_that_does_not_decide_gives_a_hint_and_no_letters() {
+    let (course, visits) = rates();
+    let asked = Question {
+        judge_by: Response::PointsPerWeek,
+        ..question(&["sprig_rate"])
+    };
+    let found = Comparison::of(&course, &visits, &asked, &Record::default()).unwrap();
+    assert_eq!(found.judged_by, "points_per_week");
+    let pace = tested(&found, "points_per_week");
+    assert!(pace.row("sprig_rate").unwrap().p.unwrap() > 0.05);
+    let half = found
+        .answers
+        .iter()
+        .find(|answer| answer.kind == Response::DaysToHalf)
+        .unwrap();
+    let days = tested(&found, "days_to_half");
+    assert!(days.row("sprig_rate").unwrap().p.unwrap() < 1e-4);
+    assert_eq!(found.call(half, &days.means[0]), Call::Hint);
+    assert!(days.means[0].means.iter().all(|mean| mean.letters == "a"));
+    let curves = found.curves.as_ref().unwrap();
+    let call = found.call_of("sprig_rate", curves.tests[0].p);
+    assert_eq!(call, Call::Hint);
+}
+
+#[test]
+fn greens_that_never_get_there_come_last_in_a_test_by_ranks() {
+    let (course, mut visits) = rates();
+    for idx in [0, 3] {
+        // Two of the four at the lowest rate stay at one percent.
+        let green = &course.greens[idx];
+        visits.insert(green.id.clone(), weekly(green.planted, &[1.0; 12]));
+    }
+    let asked = question(&["sprig_rate"]);
+    let found = Comparison::of(&course, &visits, &asked, &Record::default()).unwrap();
+    let days = tested(&found, "days_to_full");
+    assert_eq!(days.n_never, 2);
+    let ranks = days.decided_by_ranks().unwrap();
+    // Every block has the same order: 12 / (4 × 3 × 4) × (12² + 8² + 4²) − 3 × 4 × 4 = 8.
+    assert!((ranks.statistic - 8.0).abs() < 1e-9, "{ranks:?}");
+    assert_eq!(days.chance("sprig_rate"), Some(ranks.p));
+    assert!(
+        days.notes
+            .iter()
+            .any(|note| note.contains("never get there")),
+        "{:?}",
+        days.notes
+    );
+}
+
+#[test]
+fn a_level_of_which_no_green_gets_there_is_ranked_and_not_averaged() {
+    let (course, mut visits) = rates();
+    for green in course.greens.iter().step_by(3).take(3) {
+        visits.insert(green.id.clone(), weekly(green.planted, &[1.0; 12]));
+    }
+    let green = &course.greens[9];
+    visits.insert(green.id.clone(), weekly(green.planted, &[1.0; 12]));
+    let asked = question(&["sprig_rate"]);
+    let found = Comparison::of(&course, &visits, &asked, &Record::default()).unwrap();
+    let days = tested(&found, "days_to_full");
+    assert_eq!(days.n_never, 4);
+    assert_eq!(days.means[0].means.len(), 2);
+    assert!(days.decided_by_ranks().unwrap().p < 0.05);
+}
+
+#[test]
+fn copied_greens_are_not_judged() {
+    let (course, _) = rates();
+    let visits = course
+        .greens
+        .iter()
+        .enumerate()
+        .map(|(idx, green)| {
+            let middle = 30.0 + 3.0 * (idx % 3) as f64;
+            let percent: Vec<f64> = (1..=12)
+                .map(|week| 100.0 / (1.0 + (-0.12 * (7.0 * f64::from(week) - middle)).exp()))
+                .collect();
+            (green.id.clone(), weekly(green.planted, &percent))
+        })
+        .collect();
+    let asked = question(&["sprig_rate"]);
+    let found = Comparison::of(&course, &visits, &asked, &Record::default()).unwrap();
+    let Outcome::Described(described) = &found.answers[0].outcome else {
+        panic!("tested");
+    };
+    assert!(
+        described.why.contains("to the last digit"),
+        "{}",
+        described.why
+    );
 }

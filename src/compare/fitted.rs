@@ -66,6 +66,9 @@ pub(super) fn fit(layer: &Layer, notes: &mut Vec<String>) -> Result<Fitted, Stri
     }
     let table =
         analysis_of_variance(&terms, &layer.y, "residual").ok_or("nothing is left to judge by")?;
+    if table.error_variance == 0.0 {
+        return Err("Greens of the same level have the same number to the last digit, as copied lines have: nothing is left to judge by; described here, not tested.".to_owned());
+    }
     let fit = LeastSquares::fit(&model_matrix(n, &terms), &DVector::from_row_slice(&layer.y))
         .ok_or("the terms cannot be told apart")?;
     Ok(Fitted { terms, fit, table })

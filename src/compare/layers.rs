@@ -80,8 +80,40 @@ pub(super) fn replicated(
     Ok(units)
 }
 
+/// The strata of the trial for one number of each of `units`.
+pub(super) fn layers_of(
+    trial: &Trial,
+    units: &[usize],
+    y: &[f64],
+    notes: &mut Vec<String>,
+) -> Vec<Layer> {
+    let of = |factor: &Factor| factor.of_units(units);
+    let factors: Vec<Factor> = trial.factors.iter().map(of).collect();
+    let covariates: Vec<(String, Vec<f64>)> = trial
+        .covariates
+        .iter()
+        .map(|(name, all)| (name.clone(), units.iter().map(|&unit| all[unit]).collect()))
+        .collect();
+    let block = trial
+        .block
+        .as_ref()
+        .map(of)
+        .filter(|block| block.levels.len() > 1);
+    match trial.main_plot.as_ref().map(of) {
+        Some(main) => split(y, main, block, factors, covariates, notes),
+        None => vec![Layer {
+            y: y.to_vec(),
+            block,
+            n_inner: factors.len(),
+            factors,
+            covariates,
+            between: "greens",
+        }],
+    }
+}
+
 /// Two strata: means of main plots, and greens within them. One stratum where all factors are of one kind.
-pub(super) fn split(
+fn split(
     y: &[f64],
     main: Factor,
     block: Option<Factor>,

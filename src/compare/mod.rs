@@ -24,6 +24,7 @@ mod linear;
 mod many_to_one;
 mod money;
 mod nutrients;
+mod profiles;
 mod quadrature;
 mod ranks;
 mod rate;
@@ -42,7 +43,7 @@ mod trial;
 pub use analysis::{ErrorStratum, Judging, Tested};
 pub use anova::AnovaRow;
 pub use comparison::{
-    Answer, Comparison, Described, DescribedLevel, GreenValue, Outcome, Question,
+    Answer, Call, Comparison, Described, DescribedLevel, GreenValue, Outcome, Question,
 };
 pub use curves::{CurveError, CurvesCompared, LevelCurve};
 pub use error::CompareError;
@@ -51,6 +52,7 @@ pub use letters::letters;
 pub use many_to_one::{many_to_one_below, many_to_one_quantile};
 pub use money::{CostOfDelay, RateCost};
 pub use nutrients::{Nutrients, nutrient_unit};
+pub use profiles::ProfileTest;
 pub use ranks::{RankTest, friedman, kruskal_wallis};
 pub use rate::{Interval, Lies, RateResponse, Threshold};
 pub use repeated::{OverTime, RepeatedVisits};

@@ -33,7 +33,7 @@ pub struct LevelMean {
     pub low: f64,
     /// Upper end.
     pub high: f64,
-    /// Levels that share a letter are not shown to differ.
+    /// Levels that share a letter are not shown to differ; they all do where the comparison calls no difference.
     pub letters: String,
 }
 
@@ -77,6 +77,16 @@ pub struct MeansTable {
     pub pairs_tukey: Vec<Pair>,
     /// Every other level less the control, by Dunnett; empty without a control.
     pub against_control: Vec<Pair>,
+}
+
+impl MeansTable {
+    /// The pairs that the letters rest on.
+    pub fn pairs(&self) -> &[Pair] {
+        match self.letters_by {
+            Rule::Lsd => &self.pairs_lsd,
+            Rule::Tukey => &self.pairs_tukey,
+        }
+    }
 }
 
 /// Estimated means on the scale of the analysis.

@@ -36,7 +36,7 @@ use std::path::PathBuf;
 use thiserror::Error;
 
 pub use audit::{Audit, AuditError, AuditOptions, AuditPoint, Audited, judge_audit, make_audit};
-pub use comparisons::compare;
+pub use comparisons::{compare, comparisons_of_report};
 pub use forecasts::{
     backtest, backtest_visits, forecast, forecast_visits, keep_forecast, plant_by,
     season_of_visits, weather,

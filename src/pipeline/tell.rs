@@ -96,6 +96,7 @@ pub fn report_data(
         photos: photo_counts(season),
         notes,
         cautions: cautions(log, season),
+        comparisons: Vec::new(),
         audit: None,
         method: MethodFacts {
             colours: method.in_words(),

@@ -1,5 +1,6 @@
 //! Pictures of a comparison: means with letters, curves by level, what each rate costs.
 
+use super::Room;
 use super::compare_words::{decimal, heading};
 use super::format::{thousands, visible};
 use super::svg::{Anchor, Dress, Svg};
@@ -19,8 +20,13 @@ struct Line {
 
 impl Line {
     fn new(low: f64, high: f64, from: f64, to: f64) -> Line {
+        Line::of_steps(low, high, (from, to), 6.0)
+    }
+
+    /// With about so many steps between the ticks.
+    fn of_steps(low: f64, high: f64, (from, to): (f64, f64), n_steps: f64) -> Line {
         let span = (high - low).max(1e-9);
-        let rough = span / 6.0;
+        let rough = span / n_steps;
         let power = 10f64.powf(rough.log10().floor());
         let step = [1.0, 2.0, 5.0, 10.0]
             .into_iter()
@@ -65,8 +71,13 @@ struct Row {
     letters: String,
 }
 
-/// Means of the first response with their 95 % intervals and letters, best read from the left: days.
-pub fn means_chart(comparison: &Comparison, dress: Dress) -> String {
+/// Means of the response that decides with their 95 % intervals and letters, best read from the left: days.
+/// `place` tells apart the charts of one page.
+pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dress) -> String {
+    let (width, most_left) = match room {
+        Room::Wide => (WIDTH, 260.0),
+        Room::Narrow => (350.0, 120.0),
+    };
     let answer = &comparison.answers[0];
     let groups: Vec<(String, Vec<Row>)> = match &answer.outcome {
         Outcome::Tested(tested) => tested
@@ -108,10 +119,11 @@ pub fn means_chart(comparison: &Comparison, dress: Dress) -> String {
         .map(|row| row.label.chars().count())
         .max()
         .unwrap_or(0) as f64;
-    let left = (longest * 7.4 + 24.0).clamp(90.0, 260.0);
+    let left = (longest * 7.4 + 24.0).clamp(70.0, most_left);
     let n_lines = rows().count() + groups.len();
     let bottom = 40.0 + ROW * n_lines as f64;
     let title = heading(answer, comparison.goal_percent);
+    let id = format!("means-{place}{}", room.letter());
     let words: Vec<String> = rows()
         .map(|row| {
             format!(
@@ -124,9 +136,9 @@ pub fn means_chart(comparison: &Comparison, dress: Dress) -> String {
             )
         })
         .collect();
-    let mut svg = Svg::new((WIDTH, bottom + 40.0), "means", &title, &words.join("; "));
+    let mut svg = Svg::new((width, bottom + 40.0), &id, &title, &words.join("; "));
     svg.text("c-name", Anchor::Start, (10.0, 20.0), &title);
-    let axis = Line::new(low, high, left, WIDTH - 110.0);
+    let axis = Line::of_steps(low, high, (left, width - 110.0), (width / 100.0).round());
     for tick in axis.ticks() {
         let x = axis.at(tick);
         svg.line("c-grid", (x, 34.0), (x, bottom));
@@ -137,7 +149,7 @@ pub fn means_chart(comparison: &Comparison, dress: Dress) -> String {
             &axis.label(tick),
         );
     }
-    svg.line("c-axis", (left, bottom), (WIDTH - 110.0, bottom));
+    svg.line("c-axis", (left, bottom), (width - 110.0, bottom));
     let mut y = 40.0;
     for (name, rows) in &groups {
         y += ROW;
@@ -161,7 +173,7 @@ pub fn means_chart(comparison: &Comparison, dress: Dress) -> String {
             svg.text(
                 "c-value",
                 Anchor::Start,
-                (WIDTH - 100.0, middle + 4.0),
+                (width - 100.0, middle + 4.0),
                 &words,
             );
         }

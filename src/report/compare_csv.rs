@@ -2,6 +2,7 @@
 
 use csv::Writer;
 
+use super::Room;
 use super::compare_charts::{cost_chart, levels_chart, means_chart};
 use super::svg::Dress;
 use crate::compare::{Comparison, MeansTable, Outcome, Pair, nutrient_unit};
@@ -21,7 +22,7 @@ pub fn comparison_files(
         ("greens.csv", greens_csv(comparison)),
         (
             "means.svg",
-            means_chart(comparison, Dress::Alone).into_bytes(),
+            means_chart(comparison, 0, Room::Wide, Dress::Alone).into_bytes(),
         ),
     ];
     if comparison.curves.is_some() {

@@ -2,12 +2,13 @@
 
 use super::columns::{Column, Side, lines, wrap};
 use super::compare_words::{
-    against_control, chance, decimal, heading, interval, letters_line, statistics, verdict,
+    against_control, chance, deciding, decimal, heading, interval, letters_line, ranked,
+    statistics, verdict,
 };
 use super::format::{thousands, visible};
 use crate::compare::{
-    Answer, Comparison, CostOfDelay, CurveError, Described, GreenInputs, Inputs, Lies, MeansTable,
-    Outcome, RateResponse, Threshold, nutrient_unit,
+    Answer, Call, Comparison, CostOfDelay, CurveError, CurvesCompared, Described, GreenInputs,
+    Inputs, Lies, MeansTable, Outcome, ProfileTest, RateResponse, Threshold, nutrient_unit,
 };
 use crate::course::DisplayUnits;
 
@@ -23,6 +24,9 @@ pub fn comparison_text(comparison: &Comparison, course: &str, units: DisplayUnit
         visible(&comparison.by.join(" and "))
     ));
     text.line(&visible(&comparison.layout));
+    if matches!(comparison.answers[0].outcome, Outcome::Tested(_)) {
+        text.paragraph(&deciding(comparison));
+    }
     for answer in &comparison.answers {
         text.blank();
         answered(&mut text, answer, comparison);
@@ -103,7 +107,7 @@ fn answered(text: &mut Text, answer: &Answer, comparison: &Comparison) {
     match &answer.outcome {
         Outcome::Tested(tested) => {
             for table in &tested.means {
-                text.indented(&verdict(answer, tested, table, comparison.alpha));
+                text.indented(&verdict(comparison, answer, table));
                 means(text, table);
                 for pair in &table.against_control {
                     text.indented(&format!(
@@ -165,6 +169,12 @@ fn not_tested(text: &mut Text, described: &Described) {
             }),
         ),
     ]);
+    if let Some(ranks) = &described.rank_test {
+        text.indented(&format!(
+            "By ranks, with greens that never get there last: {}.",
+            ranked(ranks)
+        ));
+    }
     text.indented("The range is the 95 % interval of the one green's own curve, or the lowest and highest of several greens.");
 }
 
@@ -172,25 +182,12 @@ fn curves(text: &mut Text, comparison: &Comparison) {
     text.line("Curves");
     match &comparison.curves {
         Some(curves) => {
-            let test = format!(
-                "F {} on {} and {}, {}",
-                decimal(curves.f, 2),
-                decimal(curves.numerator_df, 1),
-                decimal(curves.denominator_df, 1),
-                chance(curves.p)
-            );
-            let is_apart = curves.p <= comparison.alpha;
-            let sentence = match (curves.against, is_apart) {
-                (CurveError::Greens, true) => "The levels grow along curves of their own",
-                (CurveError::Greens, false) => {
-                    "One curve serves all levels as well as one for each"
-                }
-                (CurveError::Visits, true) => {
-                    "The greens grow along curves of their own; with one green a level this tells that the greens differ, not why"
-                }
-                (CurveError::Visits, false) => "One curve serves all these greens",
-            };
-            text.indented(&format!("{sentence} (extra sum of squares, {test})."));
+            for test in &curves.tests {
+                text.indented(&curves_sentence(comparison, curves, test));
+            }
+            if let Some(why) = &curves.untested {
+                text.indented(&visible(why));
+            }
             for level in &curves.levels {
                 text.indented(&format!(
                     "{}: half cover at day {}, {} a day ({} greens)",
@@ -201,21 +198,58 @@ fn curves(text: &mut Text, comparison: &Comparison) {
                 ));
             }
         }
-        None => text.indented("No curve can be fitted to every green yet."),
+        None => text.indented("Fewer than two levels have a curve yet."),
     }
     if let Some(repeated) = &comparison.repeated_visits {
         for term in &repeated.terms {
+            let words = match comparison.call_of(&term.test.source, term.test.p) {
+                Call::Different => "changes how cover runs over time",
+                Call::Hint => "may change how cover runs over time; no more than a hint",
+                Call::NotShown => "is not shown to change how cover runs over time",
+            };
             text.indented(&format!(
-                "Visit by visit (repeated measures, {} shared days): {} changes how cover runs over time at F {} on {} and {} (Greenhouse–Geisser epsilon {}), {}.",
+                "Visit by visit, {} {words} (repeated measures on {} shared days; {}).",
+                visible(&term.test.source),
                 repeated.days.len(),
-                visible(&term.source),
-                decimal(term.f, 2),
-                decimal(term.numerator_df, 1),
-                decimal(term.denominator_df, 1),
-                decimal(repeated.epsilon, 2),
-                chance(term.p)
+                f_words(&term.test)
             ));
         }
+    }
+}
+
+/// `F 5.20 on 4 and 10, p 0.016`.
+fn f_words(test: &ProfileTest) -> String {
+    format!(
+        "F {} on {} and {}, {}",
+        decimal(test.f, 2),
+        decimal(test.numerator_df, 0),
+        decimal(test.denominator_df, 0),
+        chance(test.p)
+    )
+}
+
+fn curves_sentence(comparison: &Comparison, curves: &CurvesCompared, test: &ProfileTest) -> String {
+    let source = visible(&test.source);
+    let statistics = f_words(test);
+    match (curves.against, comparison.call_of(&test.source, test.p)) {
+        (CurveError::Greens, Call::Different) => format!(
+            "By {source} the greens grow along curves of their own (midpoint and rate together, between {}; {statistics}).",
+            test.between
+        ),
+        (CurveError::Greens, Call::Hint) => format!(
+            "By {source} the curves may differ; no more than a hint (midpoint and rate together, between {}; {statistics}).",
+            test.between
+        ),
+        (CurveError::Greens, Call::NotShown) => format!(
+            "By {source} one curve serves all levels as well as one for each (midpoint and rate together, between {}; {statistics}).",
+            test.between
+        ),
+        (CurveError::Visits, _) if test.p <= comparison.alpha => format!(
+            "The greens grow along curves of their own; with one green a level this tells that the greens differ, not why (extra sum of squares between visits; {statistics})."
+        ),
+        (CurveError::Visits, _) => format!(
+            "One curve serves all these greens (extra sum of squares between visits; {statistics})."
+        ),
     }
 }
 

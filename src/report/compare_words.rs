@@ -2,8 +2,11 @@
 
 use jiff::civil::Date;
 
-use super::format::{full_date, visible};
-use crate::compare::{Answer, Interval, MeansTable, Pair, Response, Rule, Scale, Tested};
+use super::format::{full_date, thousands, visible};
+use crate::compare::{
+    Answer, Call, Comparison, Interval, MeansTable, Pair, RankTest, RateResponse, Response, Rule,
+    Scale, Tested,
+};
 
 /// A number to `decimals`, with the minus sign of print and none before zero.
 pub(crate) fn decimal(value: f64, decimals: usize) -> String {
@@ -76,13 +79,9 @@ fn did(response: Response, difference: f64) -> String {
 }
 
 /// What a table of means comes to: the widest difference between levels, whether it is shown, its interval.
-pub(crate) fn verdict(answer: &Answer, tested: &Tested, table: &MeansTable, alpha: f64) -> String {
-    let pairs = pairs_by(table);
-    let p = tested.chance(&table.of).or_else(|| {
-        // Within a level there is no F of its own.
-        pairs.iter().map(|pair| pair.p).min_by(f64::total_cmp)
-    });
-    let Some(widest) = pairs
+pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTable) -> String {
+    let Some(widest) = table
+        .pairs()
         .iter()
         .max_by(|a, b| a.difference.abs().total_cmp(&b.difference.abs()))
     else {
@@ -94,29 +93,65 @@ pub(crate) fn verdict(answer: &Answer, tested: &Tested, table: &MeansTable, alph
         .as_ref()
         .map(|w| format!("With {}: ", visible(w)))
         .unwrap_or_default();
+    let (of, did) = (visible(&table.of), did(answer.kind, difference));
     let range = size_range(low, high);
-    if p.is_some_and(|p| p <= alpha) {
-        format!(
-            "{within}{} makes a difference: {first} {} {second} (95 % interval {range}).",
-            visible(&table.of),
-            did(answer.kind, difference)
-        )
-    } else {
-        let (low, high) = (decimal(low.min(high), 1), decimal(low.max(high), 1));
-        format!(
-            "{within}No difference by {} is shown. {first} {} {second}, but anything from {low} to {high} would fit these greens.",
-            visible(&table.of),
-            did(answer.kind, difference)
-        )
+    match comparison.call(answer, table) {
+        Call::Different => format!(
+            "{within}{of} makes a difference: {first} {did} {second} (95 % interval {range})."
+        ),
+        Call::Hint => format!(
+            "{within}{first} {did} {second} (95 % interval {range}). Taken alone that would count as a difference by {of}; it is no more than a hint, since {} shows none.",
+            short_name(comparison.answers[0].kind)
+        ),
+        Call::NotShown => {
+            let (low, high) = (decimal(low.min(high), 1), decimal(low.max(high), 1));
+            format!(
+                "{within}No difference by {of} is shown. {first} {did} {second}, but anything from {low} to {high} would fit these greens."
+            )
+        }
     }
 }
 
-/// The pairs that the letters rest on.
-pub(crate) fn pairs_by(table: &MeansTable) -> &[Pair] {
-    match table.letters_by {
-        Rule::Lsd => &table.pairs_lsd,
-        Rule::Tukey => &table.pairs_tukey,
+/// A response in the middle of a sentence.
+pub(crate) fn short_name(response: Response) -> String {
+    match response {
+        Response::DaysToFull => "days to full cover".to_owned(),
+        Response::DaysToHalf => "days to half cover".to_owned(),
+        Response::PointsPerWeek => "the fastest week".to_owned(),
+        Response::CoverOn(date) => format!("cover on {}", full_date(date)),
+        Response::MeanCover => "mean cover".to_owned(),
     }
+}
+
+/// A factor's name as people write it.
+pub(crate) fn in_words(name: &str) -> String {
+    visible(&name.replace('_', " "))
+}
+
+/// What a step of the sprig rate buys from the lowest tested rate on, where the rate matters.
+pub(crate) fn rate_sentence(rate: &RateResponse) -> Option<String> {
+    let (from, gain) = rate.step_gain.first()?;
+    let is_shown = rate.p <= 0.05 && gain.estimate < 0.0;
+    is_shown.then(|| {
+        format!(
+            "From {} {unit} up, another {} {unit} buy {} days ({} to {}).",
+            thousands(from.round()),
+            thousands(rate.step),
+            decimal(-gain.estimate, 1),
+            decimal(-gain.high, 1),
+            decimal(-gain.low, 1),
+            unit = rate.unit
+        )
+    })
+}
+
+/// How the comparison keeps chance finds rare, in a sentence.
+pub(crate) fn deciding(comparison: &Comparison) -> String {
+    format!(
+        "Decided by {}: where that shows nothing, no difference is called, so that at most {} % of comparisons of things that are alike call one. The numbers after it tell how a difference came about.",
+        short_name(comparison.answers[0].kind),
+        decimal(100.0 * comparison.alpha, 0)
+    )
 }
 
 /// A pair with the level that did better named first.
@@ -205,6 +240,17 @@ pub(crate) fn statistics(tested: &Tested) -> Vec<String> {
     lines
 }
 
+/// `Friedman 6.50 on 2, p 0.039`.
+pub(crate) fn ranked(test: &RankTest) -> String {
+    format!(
+        "{} {} on {}, {}",
+        test.name,
+        decimal(test.statistic, 2),
+        test.degrees_of_freedom,
+        chance(test.p)
+    )
+}
+
 fn residuals(tested: &Tested) -> String {
     let checks = &tested.residuals;
     let normal = match (checks.normal_p, checks.is_crooked()) {
@@ -223,14 +269,8 @@ fn residuals(tested: &Tested) -> String {
             chance(p)
         ),
     };
-    let ranks = match (&tested.rank_test, checks.is_crooked()) {
-        (Some(test), true) => format!(
-            " Judged by ranks instead of F: {} {} on {}, {}.",
-            test.name,
-            decimal(test.statistic, 2),
-            test.degrees_of_freedom,
-            chance(test.p)
-        ),
+    let ranks = match (tested.decided_by_ranks(), checks.is_crooked()) {
+        (Some(test), _) => format!(" Judged by ranks instead of F: {}.", ranked(test)),
         (None, true) => " No rank test fits this design: take F with care.".to_owned(),
         _ => String::new(),
     };

@@ -101,6 +101,7 @@ fn told(greens: Vec<GreenReport>) -> ReportData {
         },
         notes: vec!["Weather is known up to Jul 10.".to_owned()],
         cautions: vec![Caution::Products],
+        comparisons: Vec::new(),
         audit: None,
         method: Method {
             colours: "hue 62° to 158°, saturation 12% to 100%, fitted to this season's photos"

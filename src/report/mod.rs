@@ -17,6 +17,7 @@ mod colour_error;
 mod columns;
 mod compare_charts;
 mod compare_csv;
+mod compare_section;
 mod compare_text;
 mod compare_words;
 mod curve_chart;

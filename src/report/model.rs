@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::AuditFacts;
+use crate::compare::Comparison;
 use crate::course::{Cover, DisplayUnits, GreenId, Species, SquareMetres, StationId};
 use crate::cover::Mark;
 use crate::forecast::{Milestone, Status};
@@ -39,6 +40,8 @@ pub struct ReportData {
     pub notes: Vec<String>,
     /// Cautions that apply besides the two that always do.
     pub cautions: Vec<Caution>,
+    /// What made a difference between greens, where they were treated differently.
+    pub comparisons: Vec<Comparison>,
     /// What a person found who judged points by eye, where one has.
     pub audit: Option<AuditFacts>,
     /// How it was measured.

@@ -3,6 +3,7 @@
 use askama::Template;
 
 use super::aside::Aside;
+use super::compare_section::CompareSection;
 use super::format::{
     Dates, chance, count, cover, days_between, full_date, gain, keep_dates_whole, thousands,
     visible,
@@ -40,6 +41,7 @@ struct Page {
     rows: Vec<Row>,
     greens: Vec<Section>,
     notes: Vec<String>,
+    compared: Vec<CompareSection>,
     n_found: String,
     n_measured: String,
     n_missing: usize,
@@ -86,6 +88,12 @@ impl Page {
                 .map(|green| Section::of(data, green))
                 .collect(),
             notes: data.notes.iter().map(|note| visible(note)).collect(),
+            compared: data
+                .comparisons
+                .iter()
+                .enumerate()
+                .map(|(place, comparison)| CompareSection::of(comparison, place))
+                .collect(),
             n_found: count(data.photos.n_found(), "photo", "photos"),
             n_measured: thousands(data.photos.n_measured as f64),
             n_missing: data.photos.n_missing,
