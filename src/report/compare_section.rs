@@ -128,3 +128,75 @@ impl CompareTable {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::compare::{Question, Record, Response, Rule};
+    use crate::forecast::testing::{course, green, weekly};
+    use crate::report::example::season;
+    use crate::report::report_page;
+
+    /// Three greens each of two levels, the second about eight days later.
+    fn compared(levels: [&str; 2]) -> Comparison {
+        let planted = date(2027, 5, 18);
+        let greens = (0..6).map(|idx| {
+            let mut green = green(&format!("G{idx}"), planted);
+            green
+                .factors
+                .insert("mowing_height".to_owned(), levels[idx % 2].to_owned());
+            green
+        });
+        let course = course(greens.collect());
+        let visits = course.greens.iter().enumerate().map(|(idx, green)| {
+            let middle = 30.0 + 8.0 * (idx % 2) as f64 + (2.3 * idx as f64).sin();
+            let percent: Vec<f64> = (1..=12)
+                .map(|week| 100.0 / (1.0 + (-0.12 * (7.0 * f64::from(week) - middle)).exp()))
+                .collect();
+            (green.id.clone(), weekly(planted, &percent))
+        });
+        let question = Question {
+            by: vec!["mowing_height".to_owned()],
+            judge_by: Response::DaysToFull,
+            on: None,
+            control: None,
+            letters_by: Rule::Tukey,
+            alpha: 0.05,
+            adjust: Vec::new(),
+        };
+        Comparison::of(&course, &visits.collect(), &question, &Record::default()).unwrap()
+    }
+
+    #[test]
+    fn the_sentence_comes_before_the_picture_and_the_statistics_last() {
+        let mut data = season();
+        data.comparisons = vec![compared(["high", "low"])];
+        let page = report_page(&data).unwrap();
+        let place = |words: &str| {
+            page.find(words)
+                .unwrap_or_else(|| panic!("no `{words}` in the page"))
+        };
+        let sentence = place("mowing height makes a difference: high reached full cover");
+        assert!(sentence < place("means-0w-t"));
+        assert!(place("means-0n-t") < place("The statistics behind it"));
+        assert!(place("The statistics behind it") < place("Shapiro"));
+        assert!(place("href=\"#compared\"") > 0);
+    }
+
+    #[test]
+    fn nothing_is_told_where_there_is_nothing_to_compare() {
+        let page = report_page(&season()).unwrap();
+        assert!(!page.contains("What made a difference"));
+    }
+
+    #[test]
+    fn levels_with_marks_of_html_are_shown_as_text() {
+        let mut data = season();
+        data.comparisons = vec![compared(["<script>x</script>", "b\" & 'c'"])];
+        let page = report_page(&data).unwrap();
+        assert!(!page.contains("<script>x"), "as markup");
+        assert!(page.contains("&#60;script&#62;") || page.contains("&lt;script&gt;"));
+    }
+}

@@ -93,7 +93,7 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
         .as_ref()
         .map(|w| format!("With {}: ", visible(w)))
         .unwrap_or_default();
-    let (of, did) = (visible(&table.of), did(answer.kind, difference));
+    let (of, did) = (in_words(&table.of), did(answer.kind, difference));
     let range = size_range(low, high);
     match comparison.call(answer, table) {
         Call::Different => format!(

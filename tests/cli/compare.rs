@@ -51,7 +51,7 @@ fn the_answer_comes_before_the_statistics() {
             .unwrap_or_else(|| panic!("no `{words}` in\n{text}"))
     };
     assert!(place("in 4 randomised complete blocks, 24 greens") < place("makes a difference"));
-    assert!(place("sprig_rate makes a difference: 1,800 bu/ac reached full cover") < place("F "));
+    assert!(place("sprig rate makes a difference: 1,800 bu/ac reached full cover") < place("F "));
     assert!(place("Tukey's HSD") > 0 && place("type II") > 0 && place("Shapiro–Wilk") > 0);
     assert!(place("100 bu/ac more buy") < place("Money"));
     assert!(place("Greens are the replicates") > 0 && place("The label is the law") > 0);
@@ -210,4 +210,18 @@ fn means_are_printed_as_csv() {
             .any(|row| &row[0] == "days_to_full" && &row[4] == "weekly" && &row[10] == "lsd"),
         "{text}"
     );
+}
+
+#[test]
+fn another_response_can_be_named_to_decide() {
+    let found = json(
+        &trial(),
+        &["--by", "topdressing", "--judge-by", "days-to-half"],
+    );
+    assert_eq!(found["judged_by"], "days_to_half");
+    assert_eq!(found["answers"][0]["response"], "days_to_half");
+    compare(&trial(), &["--by", "topdressing", "--judge-by", "cover"])
+        .assert()
+        .code(1)
+        .stderr(predicate::str::contains("--on DATE"));
 }
