@@ -23,6 +23,9 @@ fn day(date: Date) -> String {
 /// Greens are walked every week; a day of grace for rain.
 const WEEK_DAYS: i32 = 8;
 
+/// A course of which nothing was heard for longer has ended its season: nothing is overdue any more.
+const SEASON_OVER_DAYS: i32 = 42;
+
 pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     let today = Timestamp::now()
@@ -43,7 +46,7 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
         }
         None => (Season::default(), None),
     };
-    let report = Report::of(&course, &preview, &measured, audit.as_ref());
+    let report = Report::of(&course, &preview, &measured, audit.as_ref(), today);
     match args.format {
         Format::Json => terminal::say_json(&report)?,
         Format::Text => terminal::say(&report.in_words())?,
@@ -80,6 +83,8 @@ struct GreenLine {
     photos: usize,
     visits: usize,
     last_visit: Option<Date>,
+    /// Days since the last visit, or since planting where there was none.
+    days_without: i32,
     due: bool,
     /// Photos that would tell its cover to ±2 points at the next visit, as far as sampling goes; null without a
     /// visit measured.
@@ -102,25 +107,28 @@ impl Report {
         preview: &Preview,
         measured: &Season,
         audit: Option<&AuditFacts>,
+        today: Date,
     ) -> Report {
-        let latest = preview.last_visit();
+        let now = reference(course, preview.last_visit(), today);
         let greens = course
             .greens
             .iter()
             .map(|green| {
                 let dates = preview.visit_dates(&green.id);
                 let last_visit = dates.last().copied();
-                // Measured against the newest visit of the course, not the calendar: a finished season is
-                // not overdue.
                 let since = last_visit.unwrap_or(green.planted);
-                let due = latest.is_some_and(|latest| (latest - since).get_days() >= WEEK_DAYS);
+                let days_without = (now - since).get_days().max(0);
+                // A full green need not be photographed.
+                let last = measured.visits_of(&green.id).last();
+                let is_full = last.is_some_and(|visit| visit.cover >= course.goal.full_cover);
                 GreenLine {
                     green: green.id.to_string(),
                     planted: green.planted,
                     photos: preview.n_photos_of(&green.id),
                     visits: dates.len(),
                     last_visit,
-                    due,
+                    days_without,
+                    due: !is_full && days_without >= WEEK_DAYS,
                     photos_wanted: pipeline::photos_wanted(measured, &green.id),
                     colour_error_points: last_cover(measured, &green.id)
                         .and_then(|cover| colour_points(&measured.misread, &[cover]))
@@ -173,7 +181,7 @@ impl Report {
                 Some(date) => format!("last visit {}", day(date)),
                 None => "no visit yet".to_owned(),
             };
-            let due = if green.due { "  due for a visit" } else { "" };
+            let due = if green.due { "  due" } else { "" };
             let _ = writeln!(
                 text,
                 "  {:<10} planted {}  {:>4} {} on {:>2} {}, {last}{due}",
@@ -184,6 +192,9 @@ impl Report {
                 green.visits,
                 plural(green.visits, "date", "dates"),
             );
+        }
+        if let Some(words) = self.due_in_words() {
+            let _ = writeln!(text, "\n{words}");
         }
         if let Some(words) = self.photos_wanted_in_words() {
             let _ = writeln!(text, "\n{words}");
@@ -214,6 +225,28 @@ impl Report {
         text
     }
 
+    /// Which greens are due for a visit, the longest without one first; `None` where none is.
+    fn due_in_words(&self) -> Option<String> {
+        let mut due: Vec<&GreenLine> = self.greens.iter().filter(|green| green.due).collect();
+        due.sort_by_key(|green| -green.days_without);
+        let told: Vec<String> = due
+            .iter()
+            .map(|green| {
+                let (id, days) = (&green.green, green.days_without);
+                match green.last_visit {
+                    Some(_) => format!("{id}, {days} days after the last"),
+                    None => format!("{id}, none in the {days} days since planting"),
+                }
+            })
+            .collect();
+        (!told.is_empty()).then(|| {
+            format!(
+                "Due for a visit: {}. `sprigcast walk` makes the sheet for it.",
+                told.join("; ")
+            )
+        })
+    }
+
     /// How many photos each green wants at the next visit; `None` where nothing was measured yet.
     fn photos_wanted_in_words(&self) -> Option<String> {
         let wanted: Vec<String> = self
@@ -236,6 +269,21 @@ fn last_cover(measured: &Season, green: &GreenId) -> Option<Cover> {
     Some(last.cover)
 }
 
+/// The day by which visits are overdue: today while the season runs, else that of the last visit, so that a
+/// finished season is not overdue for ever.
+fn reference(course: &Course, last_visit: Option<Date>, today: Date) -> Date {
+    let planted = course.greens.iter().map(|green| green.planted);
+    let planted = planted.filter(|day| *day <= today);
+    let Some(last_known) = planted.chain(last_visit).max() else {
+        return today;
+    };
+    if (0..=SEASON_OVER_DAYS).contains(&(today - last_known).get_days()) {
+        today
+    } else {
+        last_known
+    }
+}
+
 /// Remarks on the course file, and on the photos of the last walk.
 fn notes(course: &Course, preview: &Preview, measured: &Season) -> Vec<String> {
     let words = pipeline::photo_words(course, measured);
@@ -254,6 +302,8 @@ fn plural<'w>(n: usize, one: &'w str, many: &'w str) -> &'w str {
 
 #[cfg(test)]
 mod tests {
+    use jiff::civil::date;
+
     use super::*;
 
     #[test]
@@ -262,5 +312,63 @@ mod tests {
         assert_eq!(count(0, "green", "greens"), "0 greens");
         assert_eq!(count(1_204, "photo", "photos"), "1,204 photos");
         assert_eq!(count(1_002_034, "photo", "photos"), "1,002,034 photos");
+    }
+
+    fn line(green: &str, last_visit: Option<Date>, days_without: i32) -> GreenLine {
+        GreenLine {
+            green: green.to_owned(),
+            planted: date(2027, 5, 18),
+            photos: 0,
+            visits: 0,
+            last_visit,
+            days_without,
+            due: days_without >= WEEK_DAYS,
+            photos_wanted: None,
+            colour_error_points: None,
+        }
+    }
+
+    #[test]
+    fn overdue_greens_are_listed_the_longest_without_a_visit_first() {
+        let mut report = Report {
+            format: 1,
+            course: "Pennywhistle Bend".to_owned(),
+            photos: 0,
+            greens: vec![
+                line("G03", Some(date(2027, 7, 5)), 9),
+                line("G07", Some(date(2027, 7, 12)), 2),
+                line("G12", None, 57),
+            ],
+            set_aside: Vec::new(),
+            other_files: 0,
+            problems: Vec::new(),
+            notes: Vec::new(),
+            colour_error: None,
+        };
+        assert_eq!(
+            report.due_in_words().unwrap(),
+            "Due for a visit: G12, none in the 57 days since planting; G03, 9 days after the last. \
+             `sprigcast walk` makes the sheet for it."
+        );
+        report.greens.retain(|green| green.green == "G07");
+        assert_eq!(report.due_in_words(), None);
+    }
+
+    #[test]
+    fn visits_are_overdue_by_the_calendar_while_the_season_runs() {
+        let text = "[course]\nname = \"Pennywhistle Bend\"\n[[green]]\nid = \"G03\"\nplanted = 2027-05-18\n";
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("course.toml"), text).unwrap();
+        let course = Course::read(folder.path()).unwrap();
+        let last = Some(date(2027, 7, 5));
+        let of = |today| reference(&course, last, today);
+        assert_eq!(of(date(2027, 7, 20)), date(2027, 7, 20));
+        assert_eq!(of(date(2028, 3, 1)), date(2027, 7, 5));
+        // A computer whose clock is behind.
+        assert_eq!(of(date(2026, 1, 1)), date(2027, 7, 5));
+        assert_eq!(
+            reference(&course, None, date(2027, 5, 30)),
+            date(2027, 5, 30)
+        );
     }
 }

@@ -47,23 +47,25 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
     }
 }
 
-/// Maps a season after its photos were measured; writes nothing where nothing is outlined.
+/// The maps that other commands show; none where nothing is outlined.
+pub(super) fn of_season(course: &Course, season: &Season, as_of: Option<Date>) -> Maps {
+    if course.outlines.is_empty() {
+        return Maps::default();
+    }
+    pipeline::maps(course, season, as_of, CELL_M)
+}
+
+/// Writes the maps of a run; nothing where nothing is outlined.
 pub(super) fn after_run(
     course: &Course,
-    season: &Season,
-    as_of: Option<Date>,
+    maps: &Maps,
     ledger: &mut Ledger,
     out: &Path,
 ) -> Result<(), Failure> {
     if course.outlines.is_empty() {
         return Ok(());
     }
-    write(
-        course,
-        &pipeline::maps(course, season, as_of, CELL_M),
-        ledger,
-        out,
-    )
+    write(course, maps, ledger, out)
 }
 
 fn write(course: &Course, maps: &Maps, ledger: &mut Ledger, out: &Path) -> Result<(), Failure> {

@@ -3,6 +3,7 @@
 use super::Outcome;
 use super::cli::ReportArgs;
 use super::failure::Failure;
+use super::map;
 use super::season;
 use super::terminal;
 use crate::pipeline::{self, Thumbnails, UndatedPhotos, cover_points};
@@ -15,9 +16,10 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     season::warn_of_unmeasured(&season)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
     season.forget_after(&course, args.as_of);
-    let forecast = pipeline::forecast(&course, &season, args.as_of)?;
+    let forecast = season::forecast(&course, &season, args.as_of, &ledger)?;
     let pictures = Thumbnails::of_ledger(&ledger)?;
-    let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures)?;
+    let maps = map::of_season(&course, &season, args.as_of);
+    let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
     let out = season::out_folder(&course)?;
     let page = out.join("report.html");
     write_whole(&page, report::report_page(&data)?.as_bytes())?;

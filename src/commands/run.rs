@@ -22,12 +22,13 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let mut season = season::measure(&course, &mut ledger, &options)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
     season.forget_after(&course, args.as_of);
-    let forecast = crate::pipeline::forecast(&course, &season, args.as_of)?;
+    let forecast = season::forecast_and_keep(&course, &season, args.as_of, &mut ledger)?;
     let pictures = make_thumbnails(&course, &mut ledger, &season, &options.limits)?;
-    let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures)?;
+    let maps = map::of_season(&course, &season, args.as_of);
+    let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     season::write_results(&out, &course, &season, &data, &forecast)?;
-    map::after_run(&course, &season, args.as_of, &mut ledger, &out)?;
+    map::after_run(&course, &maps, &mut ledger, &out)?;
     note_run(&mut ledger, &season)?;
 
     match args.format {

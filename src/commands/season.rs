@@ -14,7 +14,7 @@ use crate::forecast::{ForecastDocument, Visits};
 use crate::ledger::{Access, Ledger, PhotoOutcome};
 use crate::photo::Limits;
 use crate::pipeline::{
-    self, Beside, MeasureOptions, Method, Pictures, Season, Thumbnails, UndatedPhotos,
+    self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, Thumbnails, UndatedPhotos,
 };
 use crate::report::{self, AuditFacts, ReportData, VisitPoint, write_whole};
 
@@ -190,6 +190,54 @@ pub(super) fn report_data(
     Ok(data)
 }
 
+/// The forecast of a season: the one that the ledger keeps where it rests on the very same, else computed.
+pub(super) fn forecast(
+    course: &Course,
+    season: &Season,
+    as_of: Option<Date>,
+    ledger: &Ledger,
+) -> Result<ForecastDocument, Failure> {
+    if let Some(basis) = basis(course, season, as_of)?
+        && let Some(kept) = pipeline::last_forecast(ledger, &basis)?
+    {
+        return Ok(kept);
+    }
+    Ok(pipeline::forecast(course, season, as_of)?)
+}
+
+/// As [`forecast`], and keeps what had to be computed.
+pub(super) fn forecast_and_keep(
+    course: &Course,
+    season: &Season,
+    as_of: Option<Date>,
+    ledger: &mut Ledger,
+) -> Result<ForecastDocument, Failure> {
+    let Some(basis) = basis(course, season, as_of)? else {
+        return Ok(pipeline::forecast(course, season, as_of)?);
+    };
+    if let Some(kept) = pipeline::last_forecast(ledger, &basis)? {
+        return Ok(kept);
+    }
+    let forecast = pipeline::forecast(course, season, as_of)?;
+    pipeline::keep_last_forecast(ledger, &basis, &forecast)?;
+    Ok(forecast)
+}
+
+/// What a forecast rests on; `None` where this program cannot be told from another.
+fn basis(course: &Course, season: &Season, as_of: Option<Date>) -> Result<Option<Basis>, Failure> {
+    let program = std::env::current_exe().and_then(|path| {
+        let file = fs::metadata(path)?;
+        let built = file.modified()?;
+        Ok(format!(
+            "{} {} {built:?}",
+            env!("CARGO_PKG_VERSION"),
+            file.len()
+        ))
+    });
+    let of = |program: String| Basis::of(course, season, as_of, &program);
+    Ok(program.ok().map(of).transpose()?)
+}
+
 /// What the last audit of the season's present method found.
 pub(super) fn audit(
     course: &Course,
@@ -232,12 +280,14 @@ pub(super) fn owners_report(
     forecast: &ForecastDocument,
     ledger: &Ledger,
     pictures: &Thumbnails,
+    maps: &Maps,
 ) -> Result<ReportData, Failure> {
     let mut data = report_data(course, season, forecast)?;
     let beside = Beside {
         pictures,
         log: &pipeline::log(course)?,
         kept: &ledger.forecasts()?,
+        maps,
     };
     data.audit = audit(course, ledger, season)?;
     data.comparisons = pipeline::comparisons_of_report(course, season)?;

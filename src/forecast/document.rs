@@ -123,7 +123,7 @@ pub struct Week {
 }
 
 /// Expected cover on a day.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct TrackPoint {
     /// The day.
     pub date: Date,

@@ -20,6 +20,7 @@ mod error;
 mod forecasts;
 mod geometry;
 mod geopackage;
+mod last_forecast;
 mod lock;
 mod maps;
 mod open;

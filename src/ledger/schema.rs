@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use rusqlite::{Connection, OptionalExtension, Result, params};
 
 use super::{
-    audits, contents, forecasts, geopackage, maps, photos, qualities, readings, rules, runs,
-    settings, sightings, thumbnails, visits,
+    audits, contents, forecasts, geopackage, last_forecast, maps, photos, qualities, readings,
+    rules, runs, settings, sightings, thumbnails, visits,
 };
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
@@ -52,7 +52,7 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 19] = [
+const TABLES: [&Table; 20] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
@@ -64,6 +64,7 @@ const TABLES: [&Table; 19] = [
     &photos::TABLE,
     &visits::TABLE,
     &forecasts::TABLE,
+    &last_forecast::TABLE,
     &rules::TABLE,
     &runs::TABLE,
     &maps::GREENS,

@@ -28,12 +28,22 @@ pub fn forecast(
     season: &Season,
     as_of: Option<Date>,
 ) -> Result<ForecastDocument, PipelineError> {
+    let (visits, options) = grounds(course, season, as_of)?;
+    Ok(forecast::season_explained(course, &visits, &options))
+}
+
+/// What the forecast of a season rests on beside its course.
+pub(super) fn grounds(
+    course: &Course,
+    season: &Season,
+    as_of: Option<Date>,
+) -> Result<(Visits, Options), PipelineError> {
     let visits = match as_of {
         Some(day) => points_of(&visits_known_on(course, &super::log(course)?, season, day)),
         None => cover_points(season),
     };
     let options = options(course, as_of, shared_error(season), station_points(season))?;
-    Ok(forecast::season_explained(course, &visits, &options))
+    Ok((visits, options))
 }
 
 /// What is not known of the error that all visits share.

@@ -9,6 +9,7 @@ mod clues;
 mod comparisons;
 mod forecasts;
 mod jobs;
+mod last_forecast;
 mod log;
 mod maps;
 mod mask;
@@ -41,6 +42,7 @@ pub use forecasts::{
     backtest, backtest_visits, forecast, forecast_visits, keep_forecast, plant_by,
     season_of_visits, weather,
 };
+pub use last_forecast::{Basis, keep_last_forecast, last_forecast};
 pub use log::log;
 pub use maps::{Maps, maps};
 pub use measure::{MeasureOptions, Pictures, UndatedPhotos, measure, of_ledger};

@@ -4,11 +4,13 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::{Season, Thumbnails};
+use super::{Maps, Season, Thumbnails};
 use crate::course::{Course, Green, Outlines};
 use crate::forecast::{ForecastDocument, GreenForecast};
 use crate::ledger::ForecastRow;
-use crate::report::{DayCost, Earlier, EarlierGreen, EarlierSource, LogKind, LogLine, ReportData};
+use crate::report::{
+    self, DayCost, Earlier, EarlierGreen, EarlierSource, Ground, LogKind, LogLine, ReportData,
+};
 use crate::season::{Log, LogEntry, What};
 
 /// What the report tells beside the forecast.
@@ -20,6 +22,8 @@ pub struct Beside<'a> {
     pub log: &'a Log,
     /// Every forecast that the ledger keeps.
     pub kept: &'a [ForecastRow],
+    /// Cover by place.
+    pub maps: &'a Maps,
 }
 
 /// Adds to a report what is told beside the forecast.
@@ -40,7 +44,19 @@ pub fn complete_report(
         told.thumbnails.retain(|picture| picture.date <= data.as_of);
         told.log = log_lines(beside.log, green, data.as_of);
         told.outline = outline(&course.outlines, green);
+        told.ground = ground(&course.outlines, beside.maps, green);
     }
+    data.thin =
+        (!beside.maps.greens.is_empty()).then(|| report::thin_places(course, &beside.maps.greens));
+}
+
+/// The map of a green with what it lies in.
+fn ground(outlines: &Outlines, maps: &Maps, green: &Green) -> Option<Ground> {
+    let map = maps.greens.iter().find(|map| map.green == green.id)?;
+    Some(Ground {
+        map: map.clone(),
+        outline: outlines.of(&green.id)?.clone(),
+    })
 }
 
 /// Lines of the log on a green, from its planting to the day of the report.

@@ -3,9 +3,9 @@
 use jiff::Span;
 use jiff::civil::Date;
 
-use super::ReportData;
 use super::format::{Dates, days_between};
 use super::svg::{Anchor, Svg};
+use super::{GreenReport, ReportData, Status};
 
 /// Nothing later than so many days after the opening date is drawn: one green that is far behind would
 /// squeeze all others.
@@ -45,8 +45,15 @@ impl Days {
                 .flatten()
         });
         let first = dates.chain([data.as_of]).min().unwrap_or(data.as_of);
+        // Where all are full there is nothing ahead to keep room for.
+        let is_full = |green: &GreenReport| green.outlook.status == Status::Full;
+        let first = if data.greens.iter().all(is_full) {
+            first
+        } else {
+            first.max(earliest)
+        };
         Days {
-            first: plus(first.max(earliest), -MARGIN_DAYS),
+            first: plus(first, -MARGIN_DAYS),
             last: last_day(data),
         }
     }

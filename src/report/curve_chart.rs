@@ -1,12 +1,14 @@
 //! The chart of one green: what was measured, the curve through it, and when it will be full.
 
+use std::collections::BTreeSet;
+
 use jiff::civil::Date;
 
 use super::axis::{DateAxis, Days};
 use super::format::{Dates, goal};
 use super::line_name::{LineName, text_width};
 use super::svg::{Anchor, Dress, Svg};
-use super::{CurvePoint, GreenReport, Outlook, ReportData, Status};
+use super::{CurvePoint, GreenReport, LogKind, Outlook, ReportData, Status};
 
 /// Standard errors to either side of a mean that hold the truth 8 times in 10: the 90 % point of the
 /// standard normal distribution.
@@ -48,10 +50,19 @@ pub fn curve_chart(data: &ReportData, green: &GreenReport, room: Room, dress: Dr
 
 /// The same, not yet written as SVG.
 pub(crate) fn curve_picture(data: &ReportData, green: &GreenReport, room: Room) -> Svg {
-    let size = room.size();
     let id = format!("c{}{}", room.letter(), position(data, green));
+    sized_picture(data, green, room.size(), &id)
+}
+
+/// The same as large as one likes.
+pub(crate) fn sized_picture(
+    data: &ReportData,
+    green: &GreenReport,
+    size: (f64, f64),
+    id: &str,
+) -> Svg {
     let title = format!("{}: cover by date", green.title());
-    let mut svg = Svg::new(size, &id, &title, &green.explanation(data));
+    let mut svg = Svg::new(size, id, &title, &green.explanation(data));
     let plot = Plot {
         dates: Dates::as_of(data.as_of),
         x: DateAxis::new(Days::of_season(data), 40.0, size.0 - 10.0),
@@ -62,9 +73,16 @@ pub(crate) fn curve_picture(data: &ReportData, green: &GreenReport, room: Room) 
     plot.band(&mut svg, &green.curve);
     plot.upright_dates(&mut svg, data, &green.curve);
     plot.curve(&mut svg, &green.curve, data.as_of);
+    plot.events(&mut svg, green);
+    plot.milestones(&mut svg, green);
     plot.visits(&mut svg, green);
     plot.full_cover(&mut svg, &green.outlook, data);
     svg
+}
+
+/// Whether the log tells of something done to the green.
+pub(crate) fn has_events(green: &GreenReport) -> bool {
+    green.log.iter().any(|line| line.kind == LogKind::Event)
 }
 
 fn position(data: &ReportData, green: &GreenReport) -> usize {
@@ -131,6 +149,39 @@ impl Plot {
             if points.len() > 1 {
                 svg.track(class, &points);
             }
+        }
+    }
+
+    /// A small triangle on the foot for every day with an entry in the log.
+    fn events(&self, svg: &mut Svg, green: &GreenReport) {
+        let events = green.log.iter().filter(|line| line.kind == LogKind::Event);
+        let days: BTreeSet<Date> = events.map(|line| line.date).collect();
+        for day in days.into_iter().filter(|day| self.x.shows(*day)) {
+            let x = self.x.x(day);
+            let corners = [
+                (x - 3.5, self.bottom),
+                (x, self.bottom - 7.0),
+                (x + 3.5, self.bottom),
+            ];
+            svg.area("c-event", &corners);
+        }
+    }
+
+    /// A square on the curve for each, with a line from its early to its late date where it is to come.
+    fn milestones(&self, svg: &mut Svg, green: &GreenReport) {
+        const HALF: f64 = 3.5;
+        for milestone in &green.milestones {
+            let Some(date) = milestone.date.filter(|date| self.x.shows(*date)) else {
+                continue;
+            };
+            let (x, y) = self.at(date, milestone.cover_percent);
+            if let (Some(early), Some(late)) = (milestone.early, milestone.late)
+                && early < late
+            {
+                svg.line("c-stoneline", (self.x.x(early), y), (self.x.x(late), y));
+            }
+            let corner = (x - HALF, y - HALF);
+            svg.bar("c-stone", corner, (2.0 * HALF, 2.0 * HALF), 0.0);
         }
     }
 

@@ -2,24 +2,30 @@
 //! them. Figures are made up, and made the same way every time.
 
 use std::collections::BTreeMap;
+use std::f64::consts::TAU;
 
+use geo::{LineString, MultiPolygon, Polygon};
 use image::codecs::jpeg::JpegEncoder;
 use image::{Rgb, RgbImage};
 use jiff::Span;
 use jiff::civil::{Date, Time, Weekday, date};
 
 use super::{
-    AllFull, Caution, CurveFacts, CurvePoint, Daylight, GreenReport, Method, Outlook, PhotoCounts,
-    ReportData, SetAside, Status, Thumbnail, VisitPoint, Walk, WalkStation, WalkStop,
+    AllFull, Caution, CurveFacts, CurvePoint, Daylight, GreenReport, Ground, LogKind, LogLine,
+    Method, Outlook, PhotoCounts, ReportData, SetAside, Status, ThinPlace, Thumbnail, VisitPoint,
+    Walk, WalkStation, WalkStop,
 };
 use crate::course::{
-    Cover, CoverLimits, DisplayUnits, GreenId, Position, Species, SquareMetres, StationId,
+    Cover, CoverLimits, DisplayUnits, GreenId, Outline, Owner, Plane, Position, Species,
+    SquareMetres, StationId,
 };
 use crate::cover::Reading;
 use crate::cover::quality::{
     Effect, Fault, Finding, Grain, GreenColours, Judgement, Patch, Quality,
 };
+use crate::forecast::{Milestone, MilestoneKind};
 use crate::ledger::{PhotoOutcome, PhotoQuality, PhotoRow};
+use crate::map::{MapOptions, PairSet, Sample, Side, map_green};
 use crate::photo::{PhotoName, Reason, Unreadable};
 
 pub(crate) const AS_OF: Date = date(2027, 7, 11);
@@ -94,6 +100,7 @@ fn told(greens: Vec<GreenReport>) -> ReportData {
         }),
         earlier: None,
         day_cost: None,
+        thin: Some(thin()),
         photos: PhotoCounts {
             n_measured: 431,
             n_missing: 0,
@@ -167,13 +174,120 @@ fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
             rmse_percent: Some(2.1),
         }),
         thumbnails: Vec::new(),
-        log: Vec::new(),
-        outline: Vec::new(),
-        milestones: Vec::new(),
+        log: log(number, seed),
+        outline: edge(number),
+        ground: (number % 4 == 1).then(|| ground(number, as_of)),
+        milestones: milestones(seed),
         moved: None,
         contact_sheets: Default::default(),
         notes: notes(seed.status),
         visits,
+    }
+}
+
+/// An egg lying this way or that, as large as the green, in metres.
+fn edge(number: usize) -> Vec<(f64, f64)> {
+    let radius = ((480.0 + 11.0 * number as f64) / 3.15).sqrt();
+    let corner = |idx: u32| {
+        let angle = TAU * f64::from(idx) / 40.0;
+        let far = radius * (1.0 + 0.22 * (2.0 * angle + number as f64).cos());
+        (far * angle.cos(), far * angle.sin())
+    };
+    (0..=40).map(corner).collect()
+}
+
+/// Its map: twelve photos, thin in the north.
+fn ground(number: usize, date: Date) -> Ground {
+    let plane = Plane::around(Position {
+        latitude: 36.1,
+        longitude: -79.4,
+    });
+    let ring: Vec<(f64, f64)> = edge(number)
+        .iter()
+        .map(|(east, north)| {
+            let place = plane.position([*east, *north]);
+            (place.longitude, place.latitude)
+        })
+        .collect();
+    let id = GreenId::new(&format!("G{number:02}")).unwrap();
+    let shape = Polygon::new(LineString::from(ring), Vec::new());
+    let outline = Outline::new(Owner::Green(id.clone()), MultiPolygon::from(shape)).unwrap();
+    let samples: Vec<Sample> = (0..12)
+        .map(|idx| {
+            let angle = TAU * f64::from(idx) / 12.0;
+            let at = [8.0 * angle.cos(), 8.0 * angle.sin()];
+            let cover = if at[1] > 5.0 { 0.41 } else { 0.7 };
+            Sample { at, cover }
+        })
+        .collect();
+    let mut pairs = PairSet::default();
+    pairs.add(&samples);
+    let map = map_green(
+        &outline,
+        &id,
+        date,
+        &samples,
+        pairs.variogram(0.63),
+        &MapOptions::default(),
+    );
+    Ground { map, outline }
+}
+
+fn thin() -> Vec<ThinPlace> {
+    let place = |id: &str, number, side, area_m2, sprigs: Option<&str>| ThinPlace {
+        green: GreenId::new(id).unwrap(),
+        number,
+        side,
+        area: SquareMetres(area_m2),
+        cover: 0.41,
+        lag: 0.22,
+        sprigs: sprigs.map(str::to_owned),
+    };
+    vec![
+        place("G09", 1, Side::North, 32.0, Some("9.42 bu")),
+        place("G05", 1, Side::NorthEast, 21.0, None),
+        place("G09", 2, Side::South, 9.0, Some("2.65 bu")),
+    ]
+}
+
+fn log(number: usize, seed: &Seed) -> Vec<LogLine> {
+    let line = |days: i64, what: &str, detail: &str, kind| LogLine {
+        date: plus(seed.planted, days),
+        what: what.to_owned(),
+        detail: detail.to_owned(),
+        kind,
+    };
+    if !number.is_multiple_of(5) {
+        return Vec::new();
+    }
+    vec![
+        line(
+            1,
+            "irrigation",
+            "0.15 in, five short cycles",
+            LogKind::Event,
+        ),
+        line(13, "fertiliser", "0.5 lb/1000ft2, 18-24-12", LogKind::Event),
+        line(20, "note", "The north edge stays wet.", LogKind::Note),
+    ]
+}
+
+fn milestones(seed: &Seed) -> Vec<Milestone> {
+    let day = plus(seed.planted, seed.midpoint as i64);
+    let at = |what, cover_percent, day: Date| Milestone {
+        what,
+        cover_percent,
+        date: Some(day),
+        early: Some(plus(day, -1)),
+        late: Some(plus(day, 2)),
+        level: 0.8,
+    };
+    match seed.status {
+        Status::TooEarly | Status::SeasonEndsFirst => Vec::new(),
+        _ => vec![
+            at(MilestoneKind::Half, 50.0, day),
+            at(MilestoneKind::Mowing, 75.0, plus(day, 12)),
+        ],
     }
 }
 

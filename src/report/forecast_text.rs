@@ -93,6 +93,9 @@ mod tests {
         let mut season = example::season();
         season.greens.truncate(3);
         season.notes.clear();
+        for green in &mut season.greens {
+            green.milestones.clear();
+        }
         let milestone = |what, cover_percent, day| Milestone {
             what,
             cover_percent,
@@ -119,6 +122,7 @@ mod tests {
         let mut season = example::season();
         season.notes.clear();
         for green in &mut season.greens {
+            green.milestones.clear();
             green.notes.clear();
         }
         assert_eq!(forecast_details(&season), "");

@@ -3,82 +3,154 @@
 use geo::{BoundingRect, LineString, MultiPolygon};
 
 use super::format::visible;
-use super::svg::escaped;
+use super::palette::{SHADES, shade};
+use super::svg::{Dress, escaped};
 use crate::course::{DisplayUnits, Outline};
 use crate::map::{Cell, GreenMap};
-
-/// Colours from bare to full, each darker than the one before, so that they read in grey and to readers who
-/// see no red or no green; 12.5 points of cover each.
-const SHADES: [&str; 8] = [
-    "#f6ecd2", "#e6dcae", "#c9cb8e", "#a3b77c", "#78a072", "#4f886c", "#2f6d63", "#174f55",
-];
-
-/// Cells that no photo tells of.
-const UNSEEN: &str = "#ffffff";
 
 /// Pixels.
 const WIDTH: f64 = 460.0;
 const MARGIN: f64 = 16.0;
 const HEAD: f64 = 46.0;
+/// In the page, whose words stand beside the picture.
+const PAGE_HEAD: f64 = 8.0;
 const FOOT: f64 = 84.0;
+
+/// Violet around thin areas, on every ground: their cells are light whatever the page's colours.
+const THIN: &str = "#5d3d90";
+
+/// Colours of what is not turf.
+struct Inks {
+    ink: &'static str,
+    quiet: &'static str,
+    /// Cells that no photo tells of.
+    unseen: &'static str,
+}
+
+impl Inks {
+    fn of(dress: Dress) -> Inks {
+        match dress {
+            Dress::Alone => Inks {
+                ink: "#1c2521",
+                quiet: "#525f58",
+                unseen: "#ffffff",
+            },
+            Dress::Page => Inks {
+                ink: "var(--ink)",
+                quiet: "var(--quiet)",
+                unseen: "var(--card)",
+            },
+        }
+    }
+}
 
 /// One green as an SVG file of its own.
 ///
 /// North is up. Cells that are estimated have the shade of their cover, others stay white; dots are photos, heavy
 /// lines go around thin areas, numbered as in the list.
 pub fn green_map(map: &GreenMap, outline: &Outline, name: &str, units: DisplayUnits) -> String {
-    let Some(bounds) = outline.in_metres().bounding_rect() else {
+    let inks = Inks::of(Dress::Alone);
+    let Some(Drawn { body, height, .. }) = drawn(map, outline, units, &inks, HEAD) else {
         return String::new();
     };
+    format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height:.0}\" width=\"{WIDTH}\" \
+         height=\"{height:.0}\" role=\"img\" font-family=\"system-ui, sans-serif\" font-size=\"12\">\n\
+         <title>{}</title>\n<desc>{}</desc>\n<path fill=\"#ffffff\" d=\"M0 0H{WIDTH}V{height:.0}H0Z\"/>\n{}{body}</svg>\n",
+        escaped(&format!("Map of green {name}")),
+        escaped(&in_words(map)),
+        heading(map, name, &inks) + &north_arrow(6.0, &inks),
+    )
+}
+
+/// The same as a part of the owner's page, which says in words around it what it shows. `id` is unique there.
+pub(crate) fn green_map_in_page(
+    map: &GreenMap,
+    outline: &Outline,
+    title: &str,
+    units: DisplayUnits,
+    id: &str,
+) -> String {
+    let inks = Inks::of(Dress::Page);
+    let Some(Drawn { body, height, foot }) = drawn(map, outline, units, &inks, PAGE_HEAD) else {
+        return String::new();
+    };
+    let arrow = north_arrow(foot + 8.0, &inks);
+    format!(
+        "<svg viewBox=\"0 0 {WIDTH} {height:.0}\" class=\"chart\" role=\"img\" aria-labelledby=\"{id}-t {id}-d\">\n\
+         <title id=\"{id}-t\">{}</title>\n<desc id=\"{id}-d\">{}</desc>\n{body}{arrow}</svg>\n",
+        escaped(&format!("{title}: map of its cover")),
+        escaped(&in_words(map)),
+    )
+}
+
+/// All but heading and arrow.
+struct Drawn {
+    body: String,
+    height: f64,
+    /// Where the green ends.
+    foot: f64,
+}
+
+/// `None` where the outline encloses nothing.
+fn drawn(
+    map: &GreenMap,
+    outline: &Outline,
+    units: DisplayUnits,
+    inks: &Inks,
+    head: f64,
+) -> Option<Drawn> {
+    let bounds = outline.in_metres().bounding_rect()?;
     let scale = (WIDTH - 2.0 * MARGIN) / bounds.width().max(bounds.height());
-    let height = HEAD + scale * bounds.height() + FOOT;
+    let height = head + scale * bounds.height() + FOOT;
     let view = View {
         west: bounds.min().x - (WIDTH / scale - bounds.width()) / 2.0,
         north: bounds.max().y,
         scale,
+        head,
     };
     let mut body = String::new();
     for cell in &map.cells {
         body += &format!(
-            "<path fill=\"{}\" stroke=\"#9aa39d\" stroke-width=\"0.4\" fill-rule=\"evenodd\" d=\"{}\"><title>{}</title></path>\n",
-            shade(cell),
+            "<path class=\"cell\" fill=\"{}\" stroke=\"#9aa39d\" stroke-width=\"0.4\" fill-rule=\"evenodd\" d=\"{}\"><title>{}</title></path>\n",
+            cell.cover.map_or(inks.unseen, |found| shade(found.cover)),
             view.track(&cell.shape),
             cell_in_words(cell)
         );
     }
     body += &format!(
-        "<path fill=\"none\" stroke=\"#1c2521\" stroke-width=\"1.6\" d=\"{}\"/>\n",
+        "<path fill=\"none\" stroke=\"{}\" stroke-width=\"1.6\" d=\"{}\"/>\n",
+        inks.ink,
         view.track(outline.in_metres())
     );
-    for (idx, thin) in map.thin.iter().enumerate() {
-        let [x, y] = view.at(outline.plane().metres(thin.position));
-        body += &format!(
-            "<path fill=\"none\" stroke=\"#5d3d90\" stroke-width=\"2.6\" stroke-linejoin=\"round\" d=\"{}\"/>\n\
-             <circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"9\" fill=\"#5d3d90\"/>\
-             <text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"middle\" fill=\"#ffffff\" font-weight=\"bold\">{}</text>\n",
-            view.track(&thin.shape),
-            y + 4.0,
-            idx + 1
-        );
+    // Beneath the violet line a white one, which keeps it apart from dark cells.
+    for (colour, width) in [("#ffffff", 5.0), (THIN, 2.6)] {
+        for thin in &map.thin {
+            body += &format!(
+                "<path fill=\"none\" stroke=\"{colour}\" stroke-width=\"{width}\" stroke-linejoin=\"round\" d=\"{}\"/>\n",
+                view.track(&thin.shape)
+            );
+        }
     }
     for sample in &map.samples {
         let [x, y] = view.at(sample.at);
         body += &format!(
-            "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3\" fill=\"#1c2521\" stroke=\"#ffffff\"/>\n"
+            "<circle class=\"photo\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"3\" fill=\"#1c2521\" stroke=\"#ffffff\"/>\n"
         );
     }
-    let foot = HEAD + scale * bounds.height();
-    body += &heading(map, name);
-    body += &north_arrow();
-    body += &scale_bar(scale, foot + 22.0, units);
-    body += &key(foot + 44.0);
-    format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {height:.0}\" width=\"{WIDTH}\" \
-         height=\"{height:.0}\" role=\"img\" font-family=\"system-ui, sans-serif\" font-size=\"12\">\n\
-         <title>{}</title>\n<desc>{}</desc>\n<path fill=\"#ffffff\" d=\"M0 0H{WIDTH}V{height:.0}H0Z\"/>\n{body}</svg>\n",
-        escaped(&format!("Map of green {name}")),
-        escaped(&in_words(map)),
-    )
+    for (idx, thin) in map.thin.iter().enumerate() {
+        let [x, y] = view.at(outline.plane().metres(thin.position));
+        body += &format!(
+            "<circle class=\"number\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"9\" fill=\"{THIN}\" stroke=\"#ffffff\"/>\
+             <text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"middle\" style=\"fill:#fff\" font-weight=\"bold\">{}</text>\n",
+            y + 4.0,
+            idx + 1
+        );
+    }
+    let foot = head + scale * bounds.height();
+    body += &scale_bar(scale, foot + 22.0, units, inks);
+    body += &key(foot + 44.0, inks);
+    Some(Drawn { body, height, foot })
 }
 
 /// From metres on the green's plane to pixels.
@@ -86,13 +158,14 @@ struct View {
     west: f64,
     north: f64,
     scale: f64,
+    head: f64,
 }
 
 impl View {
     fn at(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         [
             (x - self.west) * self.scale,
-            HEAD + (self.north - y) * self.scale,
+            self.head + (self.north - y) * self.scale,
         ]
     }
 
@@ -112,13 +185,6 @@ impl View {
         }
         track + "Z"
     }
-}
-
-fn shade(cell: &Cell) -> &'static str {
-    cell.cover.map_or(UNSEEN, |found| {
-        let step = (found.cover * SHADES.len() as f64) as usize;
-        SHADES[step.min(SHADES.len() - 1)]
-    })
 }
 
 fn cell_in_words(cell: &Cell) -> String {
@@ -154,41 +220,45 @@ fn in_words(map: &GreenMap) -> String {
     }
 }
 
-fn heading(map: &GreenMap, name: &str) -> String {
+fn heading(map: &GreenMap, name: &str, inks: &Inks) -> String {
     format!(
-        "<text x=\"{MARGIN}\" y=\"22\" font-size=\"16\" font-weight=\"bold\" fill=\"#1c2521\">{}</text>\n\
-         <text x=\"{MARGIN}\" y=\"38\" fill=\"#525f58\">{}, {}</text>\n",
+        "<text x=\"{MARGIN}\" y=\"22\" font-size=\"16\" font-weight=\"bold\" fill=\"{}\">{}</text>\n\
+         <text x=\"{MARGIN}\" y=\"38\" fill=\"{}\">{}, {}</text>\n",
+        inks.ink,
         escaped(&visible(name)),
+        inks.quiet,
         map.date.strftime("%b %-d, %Y"),
         escaped(&in_words(map))
     )
 }
 
-fn north_arrow() -> String {
-    let x = WIDTH - MARGIN - 8.0;
+/// Its point at height `y`.
+fn north_arrow(y: f64, inks: &Inks) -> String {
+    let (x, ink) = (WIDTH - MARGIN - 8.0, inks.ink);
     format!(
-        "<path fill=\"#1c2521\" d=\"M{x} 6L{} 26L{x} 21L{} 26Z\"/><text x=\"{x}\" y=\"38\" text-anchor=\"middle\" fill=\"#1c2521\">N</text>\n",
-        x + 6.0,
-        x - 6.0
+        "<path fill=\"{ink}\" d=\"M{x} {y:.1}l6 20l-6 -5l-6 5Z\"/><text x=\"{x}\" y=\"{:.1}\" text-anchor=\"middle\" fill=\"{ink}\">N</text>\n",
+        y + 32.0
     )
 }
 
-fn scale_bar(scale: f64, y: f64, units: DisplayUnits) -> String {
+fn scale_bar(scale: f64, y: f64, units: DisplayUnits, inks: &Inks) -> String {
+    let ink = inks.ink;
     let (metres, words) = match units {
         DisplayUnits::Us => (20.0 * 0.3048, "20 ft"),
         DisplayUnits::Metric => (5.0, "5 m"),
     };
     let end = MARGIN + metres * scale;
     format!(
-        "<path fill=\"none\" stroke=\"#1c2521\" stroke-width=\"1.6\" d=\"M{MARGIN} {:.1}V{y:.1}H{end:.1}V{:.1}\"/>\
-         <text x=\"{:.1}\" y=\"{y:.1}\" fill=\"#1c2521\">{words}</text>\n",
+        "<path fill=\"none\" stroke=\"{ink}\" stroke-width=\"1.6\" d=\"M{MARGIN} {:.1}V{y:.1}H{end:.1}V{:.1}\"/>\
+         <text x=\"{:.1}\" y=\"{y:.1}\" fill=\"{ink}\">{words}</text>\n",
         y - 6.0,
         y - 6.0,
         end + 6.0
     )
 }
 
-fn key(y: f64) -> String {
+fn key(y: f64, inks: &Inks) -> String {
+    let Inks { quiet, unseen, .. } = inks;
     let side = 34.0;
     let mut key = String::new();
     for (idx, shade) in SHADES.iter().enumerate() {
@@ -200,43 +270,16 @@ fn key(y: f64) -> String {
     for percent in [0, 25, 50, 75, 100] {
         let x = MARGIN + f64::from(percent) / 100.0 * side * SHADES.len() as f64;
         key += &format!(
-            "<text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"middle\" fill=\"#525f58\">{percent}%</text>\n",
+            "<text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"middle\" fill=\"{quiet}\">{percent}%</text>\n",
             y + 26.0
         );
     }
     let x = MARGIN + side * SHADES.len() as f64 + 24.0;
     key += &format!(
-        "<path fill=\"{UNSEEN}\" stroke=\"#9aa39d\" d=\"M{x} {y:.1}h14v12h-14z\"/>\
-         <text x=\"{:.1}\" y=\"{:.1}\" fill=\"#525f58\">no photo near</text>\n",
+        "<path fill=\"{unseen}\" stroke=\"#9aa39d\" d=\"M{x} {y:.1}h14v12h-14z\"/>\
+         <text x=\"{:.1}\" y=\"{:.1}\" fill=\"{quiet}\">no photo near</text>\n",
         x + 20.0,
         y + 11.0
     );
     key
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Relative luminance of `#rrggbb` (WCAG 2.2).
-    fn luminance(colour: &str) -> f64 {
-        let channel = |at: usize| {
-            let share = f64::from(u8::from_str_radix(&colour[at..at + 2], 16).unwrap()) / 255.0;
-            if share <= 0.04045 {
-                share / 12.92
-            } else {
-                ((share + 0.055) / 1.055).powf(2.4)
-            }
-        };
-        0.2126 * channel(1) + 0.7152 * channel(3) + 0.0722 * channel(5)
-    }
-
-    /// Lightness alone tells the shades apart, so the kind of colour vision does not matter.
-    #[test]
-    fn every_shade_is_plainly_darker_than_the_one_before() {
-        for pair in SHADES.windows(2) {
-            let ratio = (luminance(pair[0]) + 0.05) / (luminance(pair[1]) + 0.05);
-            assert!(ratio > 1.15, "{pair:?}: {ratio:.2}");
-        }
-    }
 }

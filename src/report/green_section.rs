@@ -5,11 +5,16 @@ use base64::engine::general_purpose::STANDARD;
 
 use super::curve_chart::EIGHTY_PERCENT;
 use super::format::{
-    Dates, area, cover, days_between, gain, keep_dates_whole, visible, whole_cover,
+    Dates, area, count, cover, days_between, gain, keep_dates_whole, visible, whole_cover,
 };
+use super::green_map::green_map_in_page;
 use super::lead::class;
-use super::{Dress, GreenReport, LogKind, ReportData, Room, Thumbnail, VisitPoint, curve_chart};
+use super::thin_section::ThinRow;
+use super::{
+    Dress, GreenReport, Ground, LogKind, ReportData, Room, Thumbnail, VisitPoint, curve_chart,
+};
 use crate::course::{Cover, Species};
+use crate::forecast::MilestoneKind;
 
 /// So many remarks of people are shown of a green.
 const MOST_SAID: usize = 3;
@@ -26,6 +31,8 @@ pub(crate) struct Section {
     pub(crate) chart_wide: String,
     pub(crate) chart_narrow: String,
     pub(crate) visits: Vec<VisitRow>,
+    pub(crate) milestones: Vec<String>,
+    pub(crate) ground: Option<GroundPart>,
     pub(crate) strips: Vec<Strip>,
     pub(crate) said: Vec<LogRow>,
     pub(crate) log: Vec<LogRow>,
@@ -78,6 +85,8 @@ impl Section {
             chart_wide: curve_chart(data, green, Room::Wide, Dress::Page),
             chart_narrow: curve_chart(data, green, Room::Narrow, Dress::Page),
             visits: visit_rows(data, green, dates),
+            milestones: milestones(data, green, dates),
+            ground: ground(data, green, dates),
             strips: strips(data, &green.thumbnails, dates),
             said: said(green, dates),
             log: log_rows(green, dates),
@@ -120,6 +129,64 @@ fn visit_rows(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<Visit
         before = Some(visit);
     }
     rows
+}
+
+/// Days on the way to full cover, in words.
+fn milestones(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<String> {
+    let told = green.milestones.iter().filter_map(|milestone| {
+        let name = match milestone.what {
+            MilestoneKind::Half => "Half cover",
+            MilestoneKind::Mowing => "First mowing",
+        };
+        let day = milestone.date.map(|date| dates.show(date));
+        let when = match (day, milestone.early, milestone.late) {
+            (Some(day), _, _) if milestone.date <= Some(data.as_of) => format!("since {day}"),
+            (Some(day), Some(early), Some(late)) => {
+                format!("about {day} ({})", dates.range(early, late))
+            }
+            (Some(day), _, _) => format!("about {day}"),
+            (None, Some(early), None) => format!("not before {}", dates.show(early)),
+            _ => return None,
+        };
+        let percent = milestone.cover_percent;
+        Some(keep_dates_whole(&format!("{name} ({percent:.0}%) {when}")))
+    });
+    told.collect()
+}
+
+/// The map of a green in the page, and words to it.
+pub(crate) struct GroundPart {
+    pub(crate) picture: String,
+    pub(crate) told: String,
+    pub(crate) thin: Vec<ThinRow>,
+}
+
+fn ground(data: &ReportData, green: &GreenReport, dates: Dates) -> Option<GroundPart> {
+    let Ground { map, outline } = green.ground.as_ref()?;
+    let is_this = |other: &GreenReport| other.id == green.id;
+    let idx = data.greens.iter().position(is_this).unwrap_or(0);
+    let n_places = count(map.samples.len(), "place", "places");
+    let day = dates.show(map.date);
+    let seen = match map.mean {
+        Some(mean) if mean.seen < 0.995 => format!(
+            " No photo tells of {:.0}% of the green, which stays blank.",
+            (1.0 - mean.seen) * 100.0
+        ),
+        _ => String::new(),
+    };
+    let thin = ThinRow::of_green(data, green);
+    let none = if thin.is_empty() {
+        " No part of it lags the whole by 10 points or more."
+    } else {
+        ""
+    };
+    Some(GroundPart {
+        picture: green_map_in_page(map, outline, &green.title(), data.units, &format!("m{idx}")),
+        told: keep_dates_whole(&format!(
+            "Cover over the green on {day}, worked out from photos at {n_places} (dots).{seen}{none}"
+        )),
+        thin,
+    })
 }
 
 /// What somebody has to say of the green, the newest first.

@@ -44,6 +44,8 @@ pub(crate) struct Attention {
     pub(crate) index: usize,
     /// What people call it.
     pub(crate) title: String,
+    /// As in the course file.
+    pub(crate) id: String,
     /// In a word.
     pub(crate) status: &'static str,
     /// Class in the style sheet.
@@ -104,6 +106,7 @@ fn tally(data: &ReportData) -> Vec<Tally> {
 
 fn pace_rule(data: &ReportData) -> String {
     match data.open_by {
+        _ if data.n_at(Pace::Full) == data.greens.len() => String::new(),
         Some(open_by) => format!(
             "On pace: at least 2 chances in 3 of being full by {}.",
             Dates::as_of(data.as_of).show(open_by)
@@ -165,6 +168,9 @@ fn last_green(data: &ReportData) -> String {
                 1 => " For one more no date can be given yet.".to_owned(),
                 n => format!(" For {n} more no date can be given yet."),
             };
+            if data.greens.len() == 1 {
+                return format!("{title} is expected to be full about {day}{window}.");
+            }
             format!("The last to be full is expected to be {title}, about {day}{window}.{undated}")
         }
         _ => "No date of full cover can be given yet.".to_owned(),
@@ -180,11 +186,20 @@ fn in_time(data: &ReportData) -> Option<String> {
     }
     if open_by < data.as_of {
         return Some(format!(
-            "The opening on {opening} has passed; {n_full} of {n_greens} greens are full."
+            "The opening on {opening} has passed; {n_full} of {n_greens} greens {} full.",
+            if n_full == 1 { "is" } else { "are" }
         ));
     }
     let n_good = n_full + data.n_at(Pace::OnPace);
-    let counted = format!("{n_good} of {n_greens} greens are full or on pace");
+    if let [green] = data.greens.as_slice() {
+        let p = green.outlook.chance_by_opening?;
+        let (words, chance) = (chance_words(p), chance(p));
+        return Some(format!(
+            "It is {words} that it is full by the opening on {opening} ({chance})."
+        ));
+    }
+    let are = if n_good == 1 { "is" } else { "are" };
+    let counted = format!("{n_good} of {n_greens} greens {are} full or on pace");
     let together = data.all_full.and_then(|all| all.chance_by_opening);
     Some(match together {
         Some(p) => {
@@ -285,6 +300,7 @@ fn to_look_at(data: &ReportData, green: &GreenReport) -> Attention {
     Attention {
         index: data.greens.iter().position(position).unwrap_or(0),
         title: visible(&green.title()),
+        id: visible(green.id.as_str()),
         status: trouble(green),
         class: class(green.pace()),
         why: keep_dates_whole(&why.join("; ")),

@@ -20,6 +20,7 @@ mod compare_csv;
 mod compare_section;
 mod compare_text;
 mod compare_words;
+mod course_shapes;
 mod curve_chart;
 mod delay;
 mod error;
@@ -38,6 +39,8 @@ mod next;
 mod outlook;
 mod overview_chart;
 mod owner_pdf;
+mod owner_pdf_parts;
+mod owner_pdf_pictures;
 mod pace;
 mod page;
 #[cfg(test)]
@@ -50,6 +53,7 @@ mod spreadsheet;
 mod svg;
 mod text;
 mod thin_list;
+mod thin_section;
 mod walk;
 mod walk_page;
 mod walk_pdf;
@@ -69,6 +73,7 @@ pub use colour_error::{colour_error_words, colour_points};
 pub use compare_charts::{cost_chart, levels_chart, means_chart};
 pub use compare_csv::{comparison_files, means_csv};
 pub use compare_text::comparison_text;
+#[cfg(test)]
 pub(crate) use curve_chart::curve_picture;
 pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
@@ -77,8 +82,8 @@ pub(crate) use format::count;
 pub use green_map::green_map;
 pub use history::{Earlier, EarlierGreen, EarlierSource, LogKind, LogLine};
 pub use model::{
-    AllFull, Caution, CurveFacts, CurvePoint, DayCost, GreenReport, Method, Outlook, PhotoCounts,
-    ReportData, SetAside, Thumbnail, VisitPoint,
+    AllFull, Caution, CurveFacts, CurvePoint, DayCost, GreenReport, Ground, Method, Outlook,
+    PhotoCounts, ReportData, SetAside, ThinPlace, Thumbnail, VisitPoint,
 };
 pub use next::next_steps;
 pub use overview_chart::overview_chart;
@@ -90,7 +95,7 @@ pub use planting_text::plantings_text;
 pub use spreadsheet::{cover_csv, photos_csv};
 pub use svg::Dress;
 pub use text::{Style, greens_table, photo_counts, summary};
-pub use thin_list::{maps_in_words, maps_json, thin_areas_csv, thin_areas_geojson};
+pub use thin_list::{maps_in_words, maps_json, thin_areas_csv, thin_areas_geojson, thin_places};
 pub use walk::{Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;
 pub use walk_pdf::{slates_pdf, walk_pdf};

@@ -6,9 +6,10 @@ use jiff::civil::Date;
 
 use super::AuditFacts;
 use crate::compare::Comparison;
-use crate::course::{Cover, DisplayUnits, GreenId, Species, SquareMetres, StationId};
+use crate::course::{Cover, DisplayUnits, GreenId, Outline, Species, SquareMetres, StationId};
 use crate::cover::Mark;
 use crate::forecast::{Milestone, Status};
+use crate::map::{GreenMap, Side};
 use crate::photo::{PhotoName, Reason};
 
 use super::{Earlier, LogLine};
@@ -34,6 +35,8 @@ pub struct ReportData {
     pub earlier: Option<Earlier>,
     /// What a day on which the course is closed costs.
     pub day_cost: Option<DayCost>,
+    /// Where to carry sprigs, in order of work; `None` where no green is mapped.
+    pub thin: Option<Vec<ThinPlace>>,
     /// What became of the photos.
     pub photos: PhotoCounts,
     /// Remarks on the season as a whole, a sentence each.
@@ -79,6 +82,8 @@ pub struct GreenReport {
     pub log: Vec<LogLine>,
     /// Its outer edge in metres east and north; empty where none is known.
     pub outline: Vec<(f64, f64)>,
+    /// Its cover by place, where photos tell it.
+    pub ground: Option<Ground>,
     /// Days on the way to full cover by which work is planned, the lowest cover first.
     pub milestones: Vec<Milestone>,
     /// What moved its date over the last week, in one sentence.
@@ -87,6 +92,34 @@ pub struct GreenReport {
     pub contact_sheets: BTreeMap<Date, String>,
     /// Remarks, a sentence each.
     pub notes: Vec<String>,
+}
+
+/// Cover of one green by place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ground {
+    /// Cells and thin areas.
+    pub map: GreenMap,
+    /// What they lie in.
+    pub outline: Outline,
+}
+
+/// A thin area on the work list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ThinPlace {
+    /// Where it is.
+    pub green: GreenId,
+    /// Its number on the map of its green, from 1.
+    pub number: usize,
+    /// Where on the green.
+    pub side: Side,
+    /// How large.
+    pub area: SquareMetres,
+    /// Its cover, from 0 to 1.
+    pub cover: f64,
+    /// By how much its green has more, from 0 to 1.
+    pub lag: f64,
+    /// Sprigs for all of it at the green's rate, in the units of the course.
+    pub sprigs: Option<String>,
 }
 
 /// Cover of one green on one date.

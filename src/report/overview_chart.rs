@@ -86,7 +86,13 @@ impl Rows {
 
     fn green(&self, svg: &mut Svg, y: f64, green: &GreenReport) {
         let letters = (self.label_room / text_width("n")) as usize - 1;
-        let name = cut(&green.title(), letters);
+        let title = green.title();
+        // Long names often begin alike, so that their ids tell more.
+        let name = if title.chars().count() > letters {
+            cut(&format!("{} {title}", green.id), letters)
+        } else {
+            title
+        };
         svg.text("c-name", Anchor::Start, (4.0, y + 4.5), &name);
         let outlook = &green.outlook;
         let (bar, mark, arrow) = match green.pace() {
@@ -94,7 +100,12 @@ impl Rows {
             Pace::Behind => ("c-bar-late", "c-mark-late", "c-arrow-late"),
             Pace::TooEarly => ("c-bar-open", "c-bar-open", "c-arrow-open"),
         };
-        self.bar(svg, bar, arrow, y, outlook);
+        // Between which days a green became full is of no use once they lie behind what is shown.
+        let is_past =
+            green.pace() == Pace::Full && outlook.late.is_none_or(|late| !self.x.shows(late));
+        if !is_past {
+            self.bar(svg, bar, arrow, y, outlook);
+        }
         if let Some(date) = outlook.told_date() {
             let x = self.x.x(date);
             match green.pace() {

@@ -4,6 +4,8 @@ use askama::Template;
 
 use super::aside::Aside;
 use super::compare_section::CompareSection;
+use super::course_shapes::{Tile, tiles};
+use super::curve_chart::has_events;
 use super::format::{
     Dates, chance, count, cover, days_between, full_date, gain, keep_dates_whole, thousands,
     visible,
@@ -11,8 +13,9 @@ use super::format::{
 use super::green_section::Section;
 use super::lead::{Lead, class};
 use super::methods::{Methods, cautions};
-use super::palette::variables;
+use super::palette::{SHADES, variables};
 use super::svg::CHART_CSS;
+use super::thin_section::{ThinRow, thin_rows};
 use super::{Dress, GreenReport, Pace, ReportData, ReportError, Room, overview_chart};
 
 const PAGE_CSS: &str = include_str!("templates/page.css");
@@ -35,11 +38,17 @@ struct Page {
     as_of: String,
     css: String,
     lead: Lead,
+    tiles: Vec<Tile>,
+    shades: [&'static str; 8],
+    has_guess: bool,
+    has_milestones: bool,
+    has_log: bool,
     overview_wide: String,
     overview_narrow: String,
     opening: Option<String>,
     rows: Vec<Row>,
     greens: Vec<Section>,
+    thin: Option<Vec<ThinRow>>,
     notes: Vec<String>,
     compared: Vec<CompareSection>,
     n_found: String,
@@ -54,6 +63,7 @@ struct Page {
 /// A line of the table of greens.
 pub(crate) struct Row {
     pub(crate) title: String,
+    pub(crate) id: String,
     pub(crate) planted: String,
     pub(crate) days: i32,
     pub(crate) n_visits: usize,
@@ -73,11 +83,18 @@ impl Page {
     fn of(data: &ReportData) -> Page {
         let dates = Dates::as_of(data.as_of);
         let row = |green| Row::of(data, green, dates);
+        let tiles = tiles(data);
+        let any = |holds: fn(&GreenReport) -> bool| data.greens.iter().any(holds);
         Page {
             course: visible(&data.course),
             as_of: full_date(data.as_of),
             css: variables() + PAGE_CSS + CHART_CSS,
             lead: Lead::of(data),
+            has_milestones: any(|green| !green.milestones.is_empty()),
+            has_log: any(has_events),
+            has_guess: tiles.iter().any(|tile| !tile.is_known),
+            tiles,
+            shades: SHADES,
             overview_wide: overview_chart(data, Room::Wide, Dress::Page),
             overview_narrow: overview_chart(data, Room::Narrow, Dress::Page),
             opening: data.open_by.map(|date| dates.show(date)),
@@ -87,6 +104,7 @@ impl Page {
                 .iter()
                 .map(|green| Section::of(data, green))
                 .collect(),
+            thin: thin_rows(data),
             notes: data.notes.iter().map(|note| visible(note)).collect(),
             compared: data
                 .comparisons
@@ -111,6 +129,7 @@ impl Row {
         let dash = || "–".to_owned();
         Row {
             title: short_whole(visible(&green.title())),
+            id: visible(green.id.as_str()),
             planted: keep_dates_whole(&dates.show(green.planted)),
             days: days_between(green.planted, data.as_of),
             n_visits: green.visits.len(),

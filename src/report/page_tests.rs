@@ -7,7 +7,9 @@ use std::time::Instant;
 use jiff::civil::date;
 use roxmltree::{Document, Node, ParsingOptions};
 
-use super::{GreenReport, PhotoCounts, ReportData, Status, Thumbnail, example, report_page};
+use super::{
+    GreenReport, LogKind, PhotoCounts, ReportData, Status, Thumbnail, example, report_page,
+};
 use crate::course::StationId;
 use crate::photo::PhotoName;
 
@@ -106,6 +108,8 @@ fn nothing_is_fetched_from_outside() {
                 let value = attribute.value();
                 match attribute.name() {
                     "src" => assert!(value.starts_with("data:image/jpeg;base64,"), "{value}"),
+                    // A file that a run writes beside the page.
+                    "href" if value == "thin_areas.geojson" => {}
                     "href" => assert!(value.starts_with('#'), "{value}"),
                     _ => {}
                 }
@@ -139,7 +143,8 @@ fn the_page_can_be_walked_by_headings_links_and_tables() {
         let unique: BTreeSet<&str> = ids.iter().copied().collect();
         assert_eq!(unique.len(), ids.len());
         for node in document.descendants() {
-            let targets = [node.attribute("aria-labelledby"), node.attribute("href")];
+            let within = node.attribute("href").filter(|to| to.starts_with('#'));
+            let targets = [node.attribute("aria-labelledby"), within];
             for target in targets
                 .into_iter()
                 .flatten()
@@ -154,11 +159,10 @@ fn the_page_can_be_walked_by_headings_links_and_tables() {
         assert_eq!(pictures.len(), 18);
         assert!(pictures.iter().all(|node| node.has_attribute("alt")));
         let charts = elements(document, "svg");
-        assert!(
-            charts
-                .iter()
-                .all(|node| node.attribute("role") == Some("img"))
-        );
+        // A chart is told in words; a shape stands beside its words.
+        assert!(charts.iter().all(|node| {
+            node.attribute("role") == Some("img") || node.attribute("aria-hidden") == Some("true")
+        }));
     });
 }
 
@@ -169,7 +173,15 @@ fn every_green_has_a_row_a_section_and_charts_with_all_its_visits() {
         let n_greens = season.greens.len();
         assert_eq!(with_class(document, "green").len(), n_greens);
         // Of each chart there is one for wide and one for narrow screens; one more shows the course.
-        assert_eq!(elements(document, "svg").len(), 2 * (n_greens + 1));
+        let n_maps = season.greens.iter().filter(|green| green.ground.is_some());
+        let n_maps = n_maps.count();
+        assert!(n_maps > 1);
+        let n_shapes = with_class(document, "c-shape").len();
+        assert_eq!(n_shapes, n_greens);
+        assert_eq!(
+            elements(document, "svg").len(),
+            2 * (n_greens + 1) + n_shapes + n_maps
+        );
         for (section, green) in with_class(document, "green").iter().zip(&season.greens) {
             let n_marks = section
                 .descendants()
@@ -181,6 +193,19 @@ fn every_green_has_a_row_a_section_and_charts_with_all_its_visits() {
                 .filter(|node| node.attribute("scope") == Some("row"))
                 .count();
             assert_eq!(n_rows, green.visits.len());
+            let n_of = |class: &str| {
+                let nodes = section.descendants();
+                nodes
+                    .filter(|node| node.attribute("class") == Some(class))
+                    .count()
+            };
+            assert_eq!(n_of("c-stone"), 2 * green.milestones.len());
+            let ground = green.ground.as_ref();
+            assert_eq!(n_of("cell"), ground.map_or(0, |of| of.map.cells.len()));
+            assert_eq!(n_of("number"), ground.map_or(0, |of| of.map.thin.len()));
+            let events = green.log.iter();
+            let n_events = events.filter(|line| line.kind == LogKind::Event).count();
+            assert_eq!(n_of("c-event"), 2 * n_events);
             assert!(text_of(*section).contains(&green.title()));
         }
     });
@@ -271,6 +296,33 @@ fn pages_to_look_at() {
         println!("{name}: {} bytes in {:?}", page.len(), start.elapsed());
         std::fs::write(folder.join(format!("{name}.html")), page).unwrap();
     }
+}
+
+#[test]
+fn the_work_list_is_in_order_and_leads_to_its_greens() {
+    let season = example::season();
+    with_page(&season, |_, document| {
+        let list = with_class(document, "thin");
+        let rows = list[0].descendants();
+        let rows: Vec<String> = rows
+            .filter(|node| node.attribute("scope") == Some("row"))
+            .map(text_of)
+            .collect();
+        assert_eq!(rows, ["Green 9 no. 1", "Green 5 no. 1", "Green 9 no. 2"]);
+        let links = list[0].descendants();
+        let links = links.filter_map(|node| node.attribute("href"));
+        assert_eq!(
+            links.collect::<Vec<_>>(),
+            ["#green-9", "#green-5", "#green-9"]
+        );
+    });
+    let mut season = season;
+    season.thin = Some(Vec::new());
+    with_page(&season, |page, _| {
+        assert!(page.contains("No part of a green lags"))
+    });
+    season.thin = None;
+    with_page(&season, |page, _| assert!(!page.contains("carry sprigs")));
 }
 
 #[test]

@@ -39,6 +39,18 @@ const TEXTS: [Tone; 5] = [
 /// Lines that only guide the eye.
 const GUIDES: [Tone; 1] = [tone("hair", "#d9dcd3", "#36423c")];
 
+/// Colours of cover from bare to full, each darker than the one before, so that they read in grey and to
+/// readers who see no red or no green; 12.5 points of cover each.
+pub(crate) const SHADES: [&str; 8] = [
+    "#f6ecd2", "#e6dcae", "#c9cb8e", "#a3b77c", "#78a072", "#4f886c", "#2f6d63", "#174f55",
+];
+
+/// The colour of cover from 0 to 1.
+pub(crate) fn shade(cover: f64) -> &'static str {
+    let step = (cover * SHADES.len() as f64) as usize;
+    SHADES[step.min(SHADES.len() - 1)]
+}
+
 fn tones() -> impl Iterator<Item = Tone> {
     GROUNDS.into_iter().chain(TEXTS).chain(GUIDES)
 }
@@ -106,6 +118,17 @@ mod tests {
                 assert!(dark >= 4.5, "{} on {}: {dark:.2}", text.name, ground.name);
             }
         }
+    }
+
+    /// Lightness alone tells the shades apart, so the kind of colour vision does not matter.
+    #[test]
+    fn every_shade_is_plainly_darker_than_the_one_before() {
+        for pair in SHADES.windows(2) {
+            let ratio = contrast(pair[0], pair[1]);
+            assert!(ratio > 1.15, "{pair:?}: {ratio:.2}");
+            assert!(luminance(pair[0]) > luminance(pair[1]), "{pair:?}");
+        }
+        assert_eq!((shade(0.0), shade(1.0)), (SHADES[0], SHADES[7]));
     }
 
     #[test]

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
+use super::ThinPlace;
 use crate::course::{Course, Green, SquareMetres, VolumeUnit};
 use crate::map::{GreenMap, ThinArea};
 
@@ -41,6 +42,25 @@ fn lines<'m>(course: &'m Course, maps: &'m [GreenMap]) -> Vec<Line<'m>> {
     let lacks = |line: &Line<'_>| line.thin.area_m2 * line.thin.lag;
     lines.sort_by(|one, other| lacks(other).total_cmp(&lacks(one)));
     lines
+}
+
+/// The work list as the owner's page tells it, in order of work.
+pub fn thin_places(course: &Course, maps: &[GreenMap]) -> Vec<ThinPlace> {
+    let lines = lines(course, maps);
+    lines
+        .iter()
+        .map(|line| ThinPlace {
+            green: line.green.id.clone(),
+            number: line.number,
+            side: line.thin.side,
+            area: SquareMetres(line.thin.area_m2),
+            cover: line.thin.cover,
+            lag: line.thin.lag,
+            sprigs: line
+                .sprigs()
+                .map(|volume| volume.show(course.units, course.bushel)),
+        })
+        .collect()
 }
 
 /// `thin_areas.csv`, in order of work; sprigs for the whole area at the green's rate.

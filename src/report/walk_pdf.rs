@@ -1,8 +1,5 @@
 //! The sheet for the next photo walk and the slates, on paper.
 
-use image::ImageDecoder as _;
-use image::codecs::jpeg::JpegDecoder;
-
 use super::ReportError;
 use super::format::{count, full_date, visible};
 use super::pdf::{Colour, Document, Faces, Paper, Sheet, Stroke, Weight, Words};
@@ -16,8 +13,14 @@ use crate::assign::Slate;
 const MARGIN: f64 = 46.0;
 /// Small pictures of stations, in points.
 const PICTURE: (f64, f64) = (46.0, 34.5);
-/// Height of a stop with pictures, and of one without.
-const ROWS: (f64, f64) = (58.0, 32.0);
+/// Height of a stop with pictures.
+const PICTURE_ROW: f64 = 58.0;
+/// From the upper edge of a stop to its first line of words, from one line to the next, and under the last.
+const FIRST_LINE: f64 = 14.0;
+const LINE: f64 = 11.0;
+const UNDER: f64 = 7.0;
+/// Where the reason stands, and how wide it may be.
+const REASON: (f64, f64) = (184.0, 140.0);
 
 fn words(weight: Weight, size: f64, colour: &str) -> Words {
     Words {
@@ -36,13 +39,13 @@ pub fn walk_pdf(walk: &Walk) -> Vec<u8> {
     y = columns(&mut sheet, y);
     let mut sheets = Vec::new();
     for stop in &walk.stops {
-        let pictures = n_pictures(stop);
-        let height = if pictures { ROWS.0 } else { ROWS.1 };
+        let reason = reason(&faces, walk, stop);
+        let height = height(stop, reason.len());
         if y + height > size.1 - MARGIN {
             sheets.push(std::mem::replace(&mut sheet, Sheet::new(&faces, size)));
             y = columns(&mut sheet, MARGIN + 10.0);
         }
-        row(&mut sheet, y, height, walk, stop);
+        row(&mut sheet, y, height, walk, stop, &reason);
         y += height;
     }
     sheets.push(sheet);
@@ -58,8 +61,22 @@ pub fn walk_pdf(walk: &Walk) -> Vec<u8> {
     document.finish()
 }
 
-fn n_pictures(stop: &WalkStop) -> bool {
-    !stop.stations.is_empty()
+/// Why so many photos, line by line, and in the last line how the green stood.
+fn reason(faces: &Faces, walk: &Walk, stop: &WalkStop) -> Vec<String> {
+    let why = visible(&stop.why);
+    let mut lines = faces.lines(Weight::Regular, 9.0, REASON.1, &why);
+    lines.push(last_seen(stop, walk));
+    lines
+}
+
+/// How high the row of a stop is with so many lines of words.
+fn height(stop: &WalkStop, n_lines: usize) -> f64 {
+    let words = FIRST_LINE + LINE * n_lines.saturating_sub(1) as f64 + UNDER;
+    if stop.stations.is_empty() {
+        words
+    } else {
+        words.max(PICTURE_ROW)
+    }
 }
 
 /// Title, light and rules; gives where the route begins.
@@ -120,9 +137,16 @@ fn columns(sheet: &mut Sheet<'_>, y: f64) -> f64 {
     y + 5.0
 }
 
-fn row(sheet: &mut Sheet<'_>, top: f64, height: f64, walk: &Walk, stop: &WalkStop) {
+fn row(
+    sheet: &mut Sheet<'_>,
+    top: f64,
+    height: f64,
+    walk: &Walk,
+    stop: &WalkStop,
+    reason: &[String],
+) {
     let quiet = words(Weight::Regular, 8.5, "quiet");
-    let base = top + 14.0;
+    let base = top + FIRST_LINE;
     let edge = Stroke::new(Colour::named("quiet"), 1.0);
     let tick = (MARGIN + 2.0, top + 6.0);
     sheet.block(tick, (13.0, 13.0), 2.5, None, Some(&edge));
@@ -143,15 +167,10 @@ fn row(sheet: &mut Sheet<'_>, top: f64, height: f64, walk: &Walk, stop: &WalkSto
         &n,
     );
     let why = words(Weight::Regular, 9.0, "ink");
-    let reason = visible(&stop.why);
-    let lines = sheet.faces.lines(Weight::Regular, 9.0, 140.0, &reason);
-    let mut y = base;
-    for line in lines.iter().take(2) {
-        sheet.words((MARGIN + 184.0, y), why, line);
-        y += 11.0;
-    }
-    if y <= top + height - 4.0 {
-        sheet.words((MARGIN + 184.0, y), quiet, &last_seen(stop, walk));
+    for (idx, line) in reason.iter().enumerate() {
+        let is_last = idx + 1 == reason.len();
+        let place = (MARGIN + REASON.0, base + LINE * idx as f64);
+        sheet.words(place, if is_last { quiet } else { why }, line);
     }
     stations(sheet, top, stop);
     let line = Stroke::new(Colour::named("hair"), 0.6);
@@ -171,24 +190,11 @@ fn stations(sheet: &mut Sheet<'_>, top: f64, stop: &WalkStop) {
     let room = ((sheet.width - MARGIN - left + 5.0) / step).floor() as usize;
     for (index, station) in stop.stations.iter().take(room).enumerate() {
         let at = (left + step * index as f64, top + 5.0);
-        let pixels = station.last.as_ref().and_then(|last| {
-            let decoder = JpegDecoder::new(std::io::Cursor::new(&last.jpeg)).ok()?;
-            Some((decoder.dimensions(), &last.jpeg))
-        });
-        match pixels {
-            Some((pixels, jpeg)) => {
-                // The whole picture, as large as has room.
-                let (columns, rows) = (f64::from(pixels.0), f64::from(pixels.1));
-                let scale = (PICTURE.0 / columns).min(PICTURE.1 / rows);
-                let size = (columns * scale, rows * scale);
-                let inset = ((PICTURE.0 - size.0) / 2.0, (PICTURE.1 - size.1) / 2.0);
-                sheet.jpeg((at.0 + inset.0, at.1 + inset.1), size, pixels, jpeg);
-            }
-            None => {
-                let mut edge = Stroke::new(Colour::named("quiet"), 0.7);
-                edge.dash = vec![2.0, 2.0];
-                sheet.block(at, PICTURE, 3.0, None, Some(&edge));
-            }
+        let last = station.last.as_ref();
+        if !last.is_some_and(|last| sheet.photo(at, PICTURE, &last.jpeg)) {
+            let mut edge = Stroke::new(Colour::named("quiet"), 0.7);
+            edge.dash = vec![2.0, 2.0];
+            sheet.block(at, PICTURE, 3.0, None, Some(&edge));
         }
         let id = visible(station.id.as_str());
         let id = sheet.faces.cut(Weight::Regular, 7.5, PICTURE.0 + 3.0, &id);
@@ -197,7 +203,7 @@ fn stations(sheet: &mut Sheet<'_>, top: f64, stop: &WalkStop) {
     if stop.stations.len() > room {
         let more = format!("and {} more", stop.stations.len() - room);
         let end = sheet.width - MARGIN;
-        sheet.words_to((end, top + ROWS.0 - 3.0), tiny, &more);
+        sheet.words_to((end, top + PICTURE_ROW - 3.0), tiny, &more);
     }
 }
 
@@ -234,6 +240,14 @@ pub fn slates_pdf(walk: &Walk) -> Result<Vec<u8>, ReportError> {
     Ok(document.finish())
 }
 
+/// Side of a code, the blank squares around it among it.
+const CODE: f64 = 300.0;
+
+/// The upper left corner of a code on a card of this height.
+fn code_at(top: f64, height: f64) -> (f64, f64) {
+    (MARGIN - 20.0, top + (height - CODE) / 2.0)
+}
+
 fn card(
     sheet: &mut Sheet<'_>,
     top: f64,
@@ -242,15 +256,16 @@ fn card(
     slate: &Slate,
     squares: &Squares,
 ) {
-    const CODE: f64 = 300.0;
     let height = sheet.height / 2.0;
-    let (left, upper) = (MARGIN - 20.0, top + (height - CODE) / 2.0);
+    let (left, upper) = code_at(top, height);
     let unit = CODE / squares.size() as f64;
-    for (column, row, length) in squares.runs() {
-        let at = (left + column as f64 * unit, upper + row as f64 * unit);
-        let size = (length as f64 * unit, unit);
-        sheet.block(at, size, 0.0, Some(Colour::BLACK), None);
-    }
+    let place = |(x, y): &(usize, usize)| (left + *x as f64 * unit, upper + *y as f64 * unit);
+    let rings: Vec<Vec<(f64, f64)>> = squares
+        .rings()
+        .iter()
+        .map(|ring| ring.iter().map(place).collect())
+        .collect();
+    sheet.area_of(&rings, Colour::BLACK);
     let x = left + CODE + 12.0;
     let width = sheet.width - x - 24.0;
     let black = |weight, size| Words {
@@ -294,6 +309,7 @@ fn largest(faces: &Faces, weight: Weight, size: f64, width: f64, text: &str) -> 
 mod tests {
     use super::*;
     use crate::report::example;
+    use crate::report::pdf::other_programs;
 
     fn n_pages(pdf: &[u8]) -> usize {
         let text = b"/MediaBox";
@@ -310,6 +326,72 @@ mod tests {
             walk.stops.extend(stops.clone());
         }
         assert!(n_pages(&walk_pdf(&walk)) > 1);
+    }
+
+    #[test]
+    fn how_a_green_stood_is_told_however_long_the_reason() {
+        let mut walk = example::walk();
+        walk.stops.retain(|stop| stop.stations.is_empty());
+        let why =
+            "its photos differed much last time, and nobody has been there for a while: 6 more";
+        for stop in &mut walk.stops {
+            stop.why = why.to_owned();
+        }
+        let Some(text) = other_programs::text(&walk_pdf(&walk), true) else {
+            return;
+        };
+        let n_told = text.matches("% green on ").count();
+        assert_eq!(n_told, walk.stops.len(), "{text}");
+        let faces = Faces::new();
+        let lines = reason(&faces, &walk, &walk.stops[0]).len();
+        assert!(lines > 3);
+        assert!(height(&walk.stops[0], lines) >= FIRST_LINE + LINE * (lines - 1) as f64);
+    }
+
+    /// Two pixels a point: what a printer or a screen makes of the page.
+    #[test]
+    fn a_printed_code_has_no_seams_and_is_read() {
+        let walk = example::walk();
+        let Some(pages) = other_programs::pictures(&slates_pdf(&walk).unwrap(), 144) else {
+            return;
+        };
+        let slates: Vec<Slate> = walk.stops.iter().flat_map(WalkStop::slates).collect();
+        let mut read = Vec::new();
+        for (page, slates) in pages.iter().zip(slates.chunks(2)) {
+            for (idx, slate) in slates.iter().enumerate() {
+                let height = f64::from(page.height()) / 4.0;
+                assert_dark(page, slate, code_at(idx as f64 * height, height));
+            }
+            let mut picture = rqrr::PreparedImage::prepare_from_greyscale(
+                page.width() as usize,
+                page.height() as usize,
+                |x, y| page.get_pixel(x as u32, y as u32).0[0],
+            );
+            let grids = picture.detect_grids();
+            read.extend(grids.iter().map(|grid| grid.decode().unwrap().1));
+        }
+        read.sort();
+        let mut written: Vec<String> = slates.iter().map(Slate::payload).collect();
+        written.sort();
+        assert_eq!(read, written);
+    }
+
+    /// Where two dark squares meet, the page is dark.
+    fn assert_dark(page: &image::GrayImage, slate: &Slate, (left, upper): (f64, f64)) {
+        let squares = Squares::of(slate).unwrap();
+        let unit = CODE / squares.size() as f64;
+        for y in 1..squares.size() {
+            for x in 0..squares.size() {
+                if squares.is_dark(x, y) && squares.is_dark(x, y - 1) {
+                    let column = 2.0 * (left + (x as f64 + 0.5) * unit);
+                    let row = 2.0 * (upper + y as f64 * unit);
+                    for row in [row - 1.0, row] {
+                        let pixel = page.get_pixel(column as u32, row as u32).0[0];
+                        assert!(pixel < 16, "{pixel} between squares at {x}, {y}");
+                    }
+                }
+            }
+        }
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! Slates to print: cards with a code and large letters, photographed first at each stop.
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use askama::Template;
@@ -109,6 +110,70 @@ impl Squares {
         }
         runs
     }
+
+    /// The edges of all that is dark as closed rings of corners, dark on the right of the way around: one area
+    /// without seams, whatever draws it.
+    pub(super) fn rings(&self) -> Vec<Vec<(usize, usize)>> {
+        let mut ways = self.ways();
+        let mut rings = Vec::new();
+        while let Some((start, mut ends)) = ways.pop_first() {
+            let mut here = ends.pop();
+            if !ends.is_empty() {
+                ways.insert(start, ends);
+            }
+            let mut ring = vec![start];
+            while let Some(corner) = here.filter(|corner| *corner != start) {
+                ring.push(corner);
+                let ends = ways.get_mut(&corner);
+                here = ends.and_then(Vec::pop);
+                if ways.get(&corner).is_some_and(Vec::is_empty) {
+                    ways.remove(&corner);
+                }
+            }
+            rings.push(without_straight_corners(&ring));
+        }
+        rings
+    }
+
+    /// For every corner of a square the corners to which an edge between dark and light leads.
+    fn ways(&self) -> BTreeMap<(usize, usize), Vec<(usize, usize)>> {
+        let mut ways: BTreeMap<_, Vec<_>> = BTreeMap::new();
+        for y in QUIET..QUIET + self.width {
+            for x in QUIET..QUIET + self.width {
+                if !self.is_dark(x, y) {
+                    continue;
+                }
+                let corners = [(x, y), (x + 1, y), (x + 1, y + 1), (x, y + 1)];
+                let beyond = [(x, y - 1), (x + 1, y), (x, y + 1), (x - 1, y)];
+                for (idx, (column, row)) in beyond.into_iter().enumerate() {
+                    if !self.is_dark(column, row) {
+                        let way = ways.entry(corners[idx]).or_default();
+                        way.push(corners[(idx + 1) % 4]);
+                    }
+                }
+            }
+        }
+        ways
+    }
+
+    /// Counted with the blank squares around the code.
+    pub(super) fn is_dark(&self, x: usize, y: usize) -> bool {
+        let inside = |at: usize| at.checked_sub(QUIET).filter(|at| *at < self.width);
+        match (inside(x), inside(y)) {
+            (Some(x), Some(y)) => self.colours[y * self.width + x] == Color::Dark,
+            _ => false,
+        }
+    }
+}
+
+/// The corners at which a ring turns.
+fn without_straight_corners(ring: &[(usize, usize)]) -> Vec<(usize, usize)> {
+    let n = ring.len();
+    let turns = |idx: &usize| {
+        let (before, here, after) = (ring[(idx + n - 1) % n], ring[*idx], ring[(idx + 1) % n]);
+        !((before.0 == here.0 && here.0 == after.0) || (before.1 == here.1 && here.1 == after.1))
+    };
+    (0..n).filter(turns).map(|idx| ring[idx]).collect()
 }
 
 /// The code as SVG, black on white whatever the page's colours, a unit a square.
@@ -190,6 +255,29 @@ mod tests {
                     .green
                     .matches(Slate::read(&payload).unwrap().green.as_str())
             );
+        }
+    }
+
+    /// Even-odd counting of the edges to the left of a square's middle.
+    #[test]
+    fn rings_enclose_what_is_dark_and_nothing_else() {
+        let slate = example::walk().stops[0].slates().swap_remove(0);
+        let squares = Squares::of(&slate).unwrap();
+        let rings = squares.rings();
+        for y in 0..squares.size() {
+            for x in 0..squares.size() {
+                let edges = rings.iter().flat_map(|ring| {
+                    let next = ring.iter().cycle().skip(1);
+                    ring.iter().zip(next)
+                });
+                let n_left = edges
+                    .filter(|(from, to)| {
+                        let (upper, lower) = (from.1.min(to.1), from.1.max(to.1));
+                        from.0 == to.0 && from.0 <= x && (upper..lower).contains(&y)
+                    })
+                    .count();
+                assert_eq!(n_left % 2 == 1, squares.is_dark(x, y), "{x} {y}");
+            }
         }
     }
 

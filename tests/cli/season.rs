@@ -193,3 +193,27 @@ pub(crate) fn png(picture: &RgbImage) -> Vec<u8> {
         .expect("a PNG");
     bytes
 }
+
+/// The sample season of this repository in a folder of its own; nothing is measured yet.
+pub(crate) fn copy_of_sample() -> Season {
+    let sample = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images/pennywhistle-bend");
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    copy_folder(&sample, folder.path());
+    Season { folder }
+}
+
+fn copy_folder(from: &Path, to: &Path) {
+    fs::create_dir_all(to).expect("a folder");
+    for entry in fs::read_dir(from).expect("a folder") {
+        let entry = entry.expect("an entry");
+        let place = to.join(entry.file_name());
+        if entry.path().is_dir() {
+            // What an earlier run left there is none of the sample.
+            if entry.file_name() != "out" {
+                copy_folder(&entry.path(), &place);
+            }
+        } else if entry.path().extension().is_none_or(|kind| kind != "gpkg") {
+            fs::copy(entry.path(), place).expect("a copy");
+        }
+    }
+}

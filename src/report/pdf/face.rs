@@ -2,6 +2,7 @@
 //!
 //! Noto Sans under the SIL Open Font License 1.1, whose text lies beside the files.
 
+use deunicode::deunicode_char;
 use ttf_parser::{Face, GlyphId};
 
 pub(super) const REGULAR: &[u8] = include_bytes!("fonts/regular.ttf");
@@ -38,22 +39,29 @@ impl Faces {
         }
     }
 
-    /// The glyphs of `text` with the characters they stand for. What a face lacks (other scripts, pictures)
-    /// is shown as the replacement character; marks that only steer the direction of text show nothing.
+    /// The glyphs of `text` with the characters they stand for.
+    ///
+    /// Other scripts, of which the faces have no letters, are spelled in Latin ones. Small pictures are left
+    /// out, or named where there is nothing else; so are marks that only steer the direction of text.
     pub(super) fn glyphs(&self, weight: Weight, text: &str) -> Vec<(u16, char)> {
         let face = self.face(weight);
-        let shown = text.chars().filter(|letter| !is_unseen(*letter));
-        shown
-            .map(|letter| {
-                let found = face.glyph_index(letter).map(|glyph| (glyph, letter));
-                let stand_in = || {
-                    face.glyph_index('\u{fffd}')
-                        .map(|glyph| (glyph, '\u{fffd}'))
-                };
-                let (glyph, letter) = found.or_else(stand_in).unwrap_or((GlyphId(0), letter));
-                (glyph.0, letter)
-            })
-            .collect()
+        let has = |letter: char| face.glyph_index(letter).map(|glyph| (glyph.0, letter));
+        let letters = || text.chars().filter(|letter| !is_unseen(*letter));
+        let glyphs: Option<Vec<(u16, char)>> = letters().map(has).collect();
+        glyphs.unwrap_or_else(|| {
+            let is_word = |letter: char| !is_picture(letter) && !letter.is_whitespace();
+            let keeps_pictures = !letters().any(is_word);
+            let spelled: String = letters()
+                .filter(|letter| keeps_pictures || !is_picture(*letter))
+                .map(|letter| match has(letter) {
+                    Some(_) => letter.to_string(),
+                    None => deunicode_char(letter).unwrap_or(" ").to_owned(),
+                })
+                .collect();
+            // What was left out leaves no gap.
+            let words: Vec<&str> = spelled.split(' ').filter(|word| !word.is_empty()).collect();
+            words.join(" ").chars().filter_map(has).collect()
+        })
     }
 
     /// Width of a glyph in thousandths of the size of the letters.
@@ -104,11 +112,31 @@ impl Faces {
         }
         String::new()
     }
+    /// A name within `width`; where it is too long for it, its id goes before what has room of it, since long
+    /// names often begin alike.
+    pub(crate) fn name(
+        &self,
+        weight: Weight,
+        size: f64,
+        width: f64,
+        (name, id): (&str, &str),
+    ) -> String {
+        if self.width(weight, size, name) <= width {
+            name.to_owned()
+        } else {
+            self.cut(weight, size, width, &format!("{id} {name}"))
+        }
+    }
 }
 
 /// Marks that change how text runs and are not seen themselves.
 fn is_unseen(letter: char) -> bool {
     matches!(letter, '\u{200b}'..='\u{200f}' | '\u{2060}'..='\u{2069}' | '\u{fe00}'..='\u{fe0f}')
+}
+
+/// Emoji and other signs that are pictures.
+fn is_picture(letter: char) -> bool {
+    matches!(letter, '\u{2190}'..='\u{2bff}' | '\u{1f000}'..='\u{1faff}' | '\u{e0000}'..='\u{e007f}')
 }
 
 #[cfg(test)]
@@ -141,14 +169,29 @@ mod tests {
     }
 
     #[test]
-    fn every_letter_that_reports_use_is_there_and_others_have_a_stand_in() {
+    fn every_letter_that_reports_use_is_there() {
         let faces = Faces::new();
         for letter in "Grün ½ ± − – … · °²³ Ž Ω Ж “”’ € \u{a0}".chars() {
             let glyphs = faces.glyphs(Weight::Regular, &letter.to_string());
             assert_eq!(glyphs[0].1, letter);
         }
-        let glyphs = faces.glyphs(Weight::Strong, "\u{2068}⛳\u{2069}");
-        assert_eq!(glyphs.len(), 1);
-        assert_eq!(glyphs[0].1, '\u{fffd}');
+    }
+
+    #[test]
+    fn names_in_other_scripts_and_with_pictures_can_be_read() {
+        let faces = Faces::new();
+        for weight in [Weight::Regular, Weight::Strong] {
+            let shown = |text: &str| -> String {
+                let glyphs = faces.glyphs(weight, text);
+                assert!(glyphs.iter().all(|(glyph, _)| *glyph != 0), "{text}");
+                glyphs.into_iter().map(|(_, letter)| letter).collect()
+            };
+            assert_eq!(shown("\u{2068}⛳ Green 7 🏌️\u{2069}"), "Green 7");
+            assert_eq!(shown("Green ⛳ 7"), "Green 7");
+            assert_eq!(shown("果嶺 7"), "Guo Ling 7");
+            // Where there is nothing else, it is named.
+            assert!(!shown("⛳").is_empty());
+            assert_eq!(shown("a  b "), "a  b ");
+        }
     }
 }

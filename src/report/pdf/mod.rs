@@ -6,6 +6,8 @@
 mod face;
 mod file;
 mod look;
+#[cfg(test)]
+pub(crate) mod other_programs;
 mod sheet;
 
 pub(crate) use face::{Faces, Weight};

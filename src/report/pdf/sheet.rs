@@ -1,7 +1,10 @@
 //! One page that is being drawn.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::io::Cursor;
 
+use image::ImageDecoder as _;
+use image::codecs::jpeg::JpegDecoder;
 use pdf_writer::types::{LineCapStyle, LineJoinStyle, TextRenderingMode};
 use pdf_writer::{Content, Name, Str};
 
@@ -254,14 +257,42 @@ impl<'f> Sheet<'f> {
         self.content.restore_state();
     }
 
+    /// One area enclosed by several rings; what lies within a ring that runs the other way is left out.
+    pub(crate) fn area_of(&mut self, rings: &[Vec<(f64, f64)>], fill: Colour) {
+        let Colour([red, green, blue]) = fill;
+        self.content.save_state();
+        self.content.set_fill_rgb(red, green, blue);
+        for ring in rings {
+            for (idx, (x, y)) in ring.iter().enumerate() {
+                let (x, y) = (*x as f32, (self.height - y) as f32);
+                match idx {
+                    0 => self.content.move_to(x, y),
+                    _ => self.content.line_to(x, y),
+                };
+            }
+            self.content.close_path();
+        }
+        self.content.fill_nonzero();
+        self.content.restore_state();
+    }
+
+    /// A JPEG file, whole and as large as it can be within `room`, in the middle of it; `false` where the bytes
+    /// are none.
+    pub(crate) fn photo(&mut self, at: (f64, f64), room: (f64, f64), bytes: &[u8]) -> bool {
+        let Ok(decoder) = JpegDecoder::new(Cursor::new(bytes)) else {
+            return false;
+        };
+        let pixels = decoder.dimensions();
+        let (columns, rows) = (f64::from(pixels.0), f64::from(pixels.1));
+        let scale = (room.0 / columns).min(room.1 / rows);
+        let size = (columns * scale, rows * scale);
+        let inset = ((room.0 - size.0) / 2.0, (room.1 - size.1) / 2.0);
+        self.jpeg((at.0 + inset.0, at.1 + inset.1), size, pixels, bytes);
+        true
+    }
+
     /// A JPEG file of `pixels` columns and rows, filling a rectangle.
-    pub(crate) fn jpeg(
-        &mut self,
-        at: (f64, f64),
-        size: (f64, f64),
-        pixels: (u32, u32),
-        bytes: &[u8],
-    ) {
+    fn jpeg(&mut self, at: (f64, f64), size: (f64, f64), pixels: (u32, u32), bytes: &[u8]) {
         let name = format!("J{}", self.jpegs.len());
         self.jpegs.push(Jpeg {
             bytes: bytes.to_vec(),

@@ -1,0 +1,181 @@
+//! Parts of the owner's report on paper that are made of words: tallies, the greens to look at, the table.
+
+use super::ReportData;
+use super::format::Dates;
+use super::lead::{Attention, Tally};
+use super::page::Row;
+use super::pdf::{Colour, Sheet, Stroke, Weight, Words};
+
+/// From the edge of the paper, in points.
+pub(super) const MARGIN: f64 = 46.0;
+
+/// Letters of a colour of the palette.
+pub(super) fn words(weight: Weight, size: f64, colour: &str) -> Words {
+    Words {
+        weight,
+        size,
+        colour: Colour::named(colour),
+    }
+}
+
+/// The name of a part.
+pub(super) fn heading(sheet: &mut Sheet<'_>, y: f64, text: &str) {
+    sheet.words((MARGIN, y), words(Weight::Strong, 11.5, "ink"), text);
+}
+
+/// A line from margin to margin.
+pub(super) fn rule(sheet: &mut Sheet<'_>, y: f64, colour: &str, width: f64) {
+    let stroke = Stroke::new(Colour::named(colour), width);
+    sheet.line((MARGIN, y), (sheet.width - MARGIN, y), &stroke);
+}
+
+/// Ground and letters of a class of the page's style sheet.
+fn dress(class: &str) -> (Colour, Colour) {
+    let (ground, letters) = match class {
+        "is-full" => ("grown", "card"),
+        "is-ok" => ("wash", "grown"),
+        "is-late" => ("warm", "late"),
+        _ => ("paper", "quiet"),
+    };
+    (Colour::named(ground), Colour::named(letters))
+}
+
+/// How many greens stand how, as wide as they are many; gives the lower edge.
+pub(super) fn tallies(sheet: &mut Sheet<'_>, top: f64, tallies: &[Tally]) -> f64 {
+    const HEIGHT: f64 = 30.0;
+    const GAP: f64 = 3.0;
+    let total = sheet.width - 2.0 * MARGIN - GAP * (tallies.len().saturating_sub(1)) as f64;
+    let label = |tally: &Tally| (tally.n.to_string(), tally.words);
+    let needed: Vec<f64> = tallies
+        .iter()
+        .map(|tally| {
+            let (n, words) = label(tally);
+            sheet.faces.width(Weight::Strong, 15.0, &n)
+                + sheet.faces.width(Weight::Regular, 10.0, words)
+                + 26.0
+        })
+        .collect();
+    let spare = (total - needed.iter().sum::<f64>()).max(0.0);
+    let n_all: usize = tallies.iter().map(|tally| tally.n).sum();
+    let mut x = MARGIN;
+    for (tally, needed) in tallies.iter().zip(needed) {
+        let width = needed + spare * tally.n as f64 / n_all.max(1) as f64;
+        let (ground, letters) = dress(tally.class);
+        sheet.block((x, top), (width, HEIGHT), 5.0, Some(ground), None);
+        let (n, text) = label(tally);
+        let strong = Words {
+            weight: Weight::Strong,
+            size: 15.0,
+            colour: letters,
+        };
+        let end = sheet.words((x + 10.0, top + 20.5), strong, &n);
+        let plain = Words {
+            weight: Weight::Regular,
+            size: 10.0,
+            colour: letters,
+        };
+        sheet.words((end + 5.0, top + 20.0), plain, text);
+        x += width + GAP;
+    }
+    top + HEIGHT
+}
+
+/// One green to look at; gives the lower edge of its row.
+pub(super) fn look_at(sheet: &mut Sheet<'_>, top: f64, place: usize, green: &Attention) -> f64 {
+    const HEIGHT: f64 = 19.0;
+    let y = top + 13.5;
+    let plain = words(Weight::Regular, 9.5, "ink");
+    let quiet = words(Weight::Regular, 9.5, "quiet");
+    sheet.words((MARGIN, y), quiet, &place.to_string());
+    let name = (green.title.as_str(), green.id.as_str());
+    let name = sheet.faces.name(Weight::Strong, 9.5, 82.0, name);
+    sheet.words((MARGIN + 16.0, y), words(Weight::Strong, 9.5, "ink"), &name);
+    tag(sheet, (MARGIN + 104.0, y), green.class, green.status);
+    let right = sheet.width - MARGIN;
+    let odds_width = sheet.faces.width(Weight::Regular, 9.5, &green.odds);
+    sheet.words_to((right, y), quiet, &green.odds);
+    let start = MARGIN + 165.0;
+    let room = right - odds_width - 10.0 - start;
+    let why = sheet.faces.cut(Weight::Regular, 9.5, room, &green.why);
+    sheet.words((start, y), plain, &why);
+    rule(sheet, top + HEIGHT, "hair", 0.6);
+    top + HEIGHT
+}
+
+/// A word on a coloured ground; gives where it ends.
+fn tag(sheet: &mut Sheet<'_>, at: (f64, f64), class: &str, text: &str) -> f64 {
+    let (ground, letters) = dress(class);
+    let words = Words {
+        weight: Weight::Strong,
+        size: 8.5,
+        colour: letters,
+    };
+    let width = sheet.faces.width(Weight::Strong, 8.5, text) + 12.0;
+    sheet.block((at.0, at.1 - 9.2), (width, 12.4), 6.2, Some(ground), None);
+    sheet.words((at.0 + 6.0, at.1), words, text);
+    at.0 + width
+}
+
+/// The table of greens; gives its lower edge.
+pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, data: &ReportData) -> f64 {
+    let dates = Dates::as_of(data.as_of);
+    let rows: Vec<Row> = data
+        .greens
+        .iter()
+        .map(|green| Row::of(data, green, dates))
+        .collect();
+    let span = sheet.width - 2.0 * MARGIN;
+    // Where each column begins, or ends where it holds numbers, as shares of the width.
+    let at = |share: f64| MARGIN + share * span;
+    let room = sheet.height - 2.0 * MARGIN - 110.0;
+    let height = (room / rows.len().max(1) as f64).clamp(8.0, 15.5);
+    let size = (height * 0.6).min(9.2);
+    let head = words(Weight::Regular, 8.5, "quiet");
+    let opening = data
+        .open_by
+        .map(|date| format!("Chance by {}", dates.show(date)));
+    sheet.words((at(0.0), top), head, "Green");
+    sheet.words((at(0.19), top), head, "Planted");
+    for (share, text) in [(0.33, "Days"), (0.43, "Cover now"), (0.53, "Last week")] {
+        sheet.words_to((at(share), top), head, text);
+    }
+    sheet.words((at(0.56), top), head, "Full cover");
+    if let Some(opening) = &opening {
+        sheet.words_to((at(0.865), top), head, opening);
+    }
+    sheet.words((at(0.885), top), head, "Standing");
+    rule(sheet, top + 5.0, "quiet", 0.8);
+    let mut y = top + 5.0;
+    let plain = words(Weight::Regular, size, "ink");
+    let quiet = words(Weight::Regular, size, "quiet");
+    let strong = words(Weight::Strong, size, "ink");
+    for row in &rows {
+        let base = y + height * 0.7;
+        let title = sheet
+            .faces
+            .name(Weight::Strong, size, 0.18 * span, (&row.title, &row.id));
+        sheet.words((at(0.0), base), strong, &title);
+        sheet.words((at(0.19), base), plain, &row.planted);
+        sheet.words_to((at(0.33), base), plain, &row.days.to_string());
+        sheet.words_to((at(0.43), base), plain, &row.cover);
+        sheet.words_to((at(0.53), base), plain, &row.gain);
+        let end = sheet.words((at(0.56), base), plain, &row.full);
+        sheet.words((end + 6.0, base), quiet, &row.range);
+        if opening.is_some() {
+            sheet.words_to((at(0.865), base), plain, &row.chance);
+        }
+        let (_, letters) = dress(row.class);
+        let colour = match row.class {
+            "is-full" => Colour::named("grown"),
+            _ => letters,
+        };
+        let standing = Words { colour, ..strong };
+        let text = sheet
+            .faces
+            .cut(Weight::Strong, size, 0.115 * span, row.standing);
+        sheet.words((at(0.885), base), standing, &text);
+        y += height;
+        rule(sheet, y, "hair", 0.5);
+    }
+    y
+}

@@ -1,0 +1,278 @@
+//! Parts of the owner's report on paper that are pictures: the greens as they lie, curves, photos; and the list
+//! of places to carry sprigs to.
+
+use super::course_shapes::{SIDE, Tile, tiles};
+use super::curve_chart::sized_picture;
+use super::format::{Dates, visible, whole_cover};
+use super::owner_pdf_parts::{MARGIN, heading, rule, words};
+use super::pdf::{Colour, Sheet, Stroke, Weight, paint};
+use super::thin_section::thin_rows;
+use super::{GreenReport, ReportData};
+
+/// Under a heading, to what it is the heading of.
+const UNDER_HEADING: f64 = 14.0;
+
+/// Between two parts.
+const GAP: f64 = 22.0;
+
+/// Letters under a green: its name, its cover.
+const TILE_WORDS: f64 = 24.0;
+
+/// The greens as they lie, as large as has room above `end`; gives where the next part begins. Draws nothing
+/// where no outline is known or the room is too low for something that can be seen.
+pub(super) fn shapes(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData) -> f64 {
+    const SMALLEST: f64 = 26.0;
+    const LARGEST: f64 = 104.0;
+    /// A few greens do not spread over the whole sheet.
+    const FEWEST_COLUMNS: usize = 5;
+    let tiles = tiles(data);
+    if tiles.is_empty() {
+        return top;
+    }
+    let width = sheet.width - 2.0 * MARGIN;
+    // So many in a row that they come out as large as can be.
+    let most = tiles.len().max(FEWEST_COLUMNS);
+    let side_of = |n_columns: usize| {
+        let n_rows = tiles.len().div_ceil(n_columns) as f64;
+        let by_width = width / n_columns as f64 - 8.0;
+        let by_height = (end - top) / n_rows - TILE_WORDS - 8.0;
+        by_width.min(by_height).min(LARGEST)
+    };
+    let n_columns = (FEWEST_COLUMNS..=most)
+        .max_by(|one, other| side_of(*one).total_cmp(&side_of(*other)))
+        .unwrap_or(most);
+    let side = side_of(n_columns);
+    if side < SMALLEST {
+        return top;
+    }
+    let (column, row) = (width / n_columns as f64, side + TILE_WORDS + 8.0);
+    for (idx, tile) in tiles.iter().enumerate() {
+        let x = MARGIN + column * (idx % n_columns) as f64;
+        let y = top + row * (idx / n_columns) as f64;
+        shape(sheet, (x, y), (column, side), tile);
+    }
+    top + row * tiles.len().div_ceil(n_columns) as f64
+}
+
+/// One green in a column of this width, its name and cover beneath it.
+fn shape(sheet: &mut Sheet<'_>, at: (f64, f64), (width, side): (f64, f64), tile: &Tile) {
+    let middle = at.0 + width / 2.0;
+    let scale = side / SIDE;
+    let corner = |(x, y): &(f64, f64)| (middle + (x - SIDE / 2.0) * scale, at.1 + y * scale);
+    let corners: Vec<(f64, f64)> = tile.corners.iter().map(corner).collect();
+    let mut edge = Stroke::new(Colour::named("quiet"), 0.7);
+    if !tile.is_known {
+        edge.dash = vec![2.5, 2.0];
+    }
+    sheet.shape(
+        &corners,
+        true,
+        tile.shade.map(Colour::hex),
+        1.0,
+        Some(&edge),
+    );
+    let name = (tile.title.as_str(), tile.id.as_str());
+    let name = sheet.faces.name(Weight::Regular, 8.0, width - 4.0, name);
+    let told = format!("{} {}", tile.cover, tile.standing);
+    let told = sheet.faces.cut(Weight::Strong, 8.0, width - 4.0, &told);
+    let colour = match tile.class {
+        "is-late" => "late",
+        "is-early" => "quiet",
+        _ => "grown",
+    };
+    for (text, style, down) in [
+        (&name, words(Weight::Regular, 8.0, "ink"), 9.0),
+        (&told, words(Weight::Strong, 8.0, colour), 19.0),
+    ] {
+        let half = sheet.faces.width(style.weight, style.size, text) / 2.0;
+        sheet.words((middle - half, at.1 + side + down), style, text);
+    }
+}
+
+/// Name and id.
+fn called(green: &GreenReport) -> [String; 2] {
+    [visible(&green.title()), visible(green.id.as_str())]
+}
+
+/// How the curves of some greens are laid out.
+struct Grid {
+    n_columns: usize,
+    n_rows: usize,
+    /// Of one picture, in its own pixels.
+    size: (f64, f64),
+    scale: f64,
+}
+
+impl Grid {
+    const NAME: f64 = 26.0;
+    const BETWEEN: f64 = 16.0;
+
+    /// The layout that shows the most of `n` curves within a room, and of those the one with the largest
+    /// pictures.
+    fn within(room: (f64, f64), n: usize) -> Option<Grid> {
+        let layouts = [(1, 300.0), (1, 360.0), (2, 310.0), (2, 380.0), (2, 460.0)];
+        let grids = layouts.map(|(n_columns, high)| {
+            let size = (640.0, high);
+            let width = (room.0 - Grid::BETWEEN * (n_columns - 1) as f64) / n_columns as f64;
+            let scale = width / size.0;
+            let row = size.1 * scale + Grid::NAME;
+            let n_rows = (room.1 / row).floor().max(0.0) as usize;
+            Grid {
+                n_columns,
+                n_rows: n_rows.min(n.div_ceil(n_columns)),
+                size,
+                scale,
+            }
+        });
+        grids
+            .into_iter()
+            .filter(|grid| grid.n_rows > 0)
+            .max_by(|one, other| {
+                let n_shown = |grid: &Grid| grid.n_shown(n);
+                let area = |grid: &Grid| grid.size.1 * grid.scale * grid.scale;
+                let by_area = area(one).total_cmp(&area(other));
+                n_shown(one).cmp(&n_shown(other)).then(by_area)
+            })
+    }
+
+    fn n_shown(&self, n: usize) -> usize {
+        n.min(self.n_rows * self.n_columns)
+    }
+
+    fn row(&self) -> f64 {
+        self.size.1 * self.scale + Grid::NAME
+    }
+}
+
+/// Greens in the order in which their curves are shown: those that need a look, the worst first, then the others.
+pub(super) fn worst_first(data: &ReportData) -> Vec<&GreenReport> {
+    let attention = data.attention();
+    let others = data.greens.iter().filter(|green| {
+        let is_listed = |listed: &&GreenReport| listed.id == green.id;
+        !attention.iter().any(is_listed)
+    });
+    attention.iter().copied().chain(others).collect()
+}
+
+/// The curves of the first of `greens`, as many as have room above `end`; gives how many are shown and where the
+/// next part begins.
+pub(super) fn curves(
+    sheet: &mut Sheet<'_>,
+    top: f64,
+    end: f64,
+    data: &ReportData,
+    greens: &[&GreenReport],
+) -> (usize, f64) {
+    let room = (sheet.width - 2.0 * MARGIN, end - top - UNDER_HEADING - 4.0);
+    let Some(grid) = Grid::within(room, greens.len()) else {
+        return (0, top);
+    };
+    let n_shown = grid.n_shown(greens.len());
+    let name = if n_shown < greens.len() {
+        "Week by week, the greens to look at first"
+    } else {
+        "Week by week"
+    };
+    heading(sheet, top, name);
+    let width = grid.size.0 * grid.scale;
+    for (index, green) in greens.iter().take(n_shown).enumerate() {
+        let x = MARGIN + (width + Grid::BETWEEN) * (index % grid.n_columns) as f64;
+        let y = top + UNDER_HEADING + 4.0 + grid.row() * (index / grid.n_columns) as f64;
+        let name = called(green);
+        let name = sheet
+            .faces
+            .name(Weight::Strong, 9.5, width, (&name[0], &name[1]));
+        sheet.words((x, y), words(Weight::Strong, 9.5, "ink"), &name);
+        let picture = sized_picture(data, green, grid.size, "p");
+        paint(sheet, &picture, (x, y + 2.0), grid.scale);
+    }
+    let n_rows = n_shown.div_ceil(grid.n_columns) as f64;
+    (
+        n_shown,
+        top + UNDER_HEADING + grid.row() * n_rows + GAP / 2.0,
+    )
+}
+
+/// The first places to carry sprigs to, as many as have room; gives where the next part begins.
+pub(super) fn work_list(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData) -> f64 {
+    const ROW: f64 = 13.5;
+    const MOST: usize = 8;
+    let rows = thin_rows(data).unwrap_or_default();
+    let n_fitting = ((end - top - UNDER_HEADING) / ROW).floor().max(0.0) as usize;
+    let n_shown = rows.len().min(n_fitting).min(MOST);
+    if n_shown == 0 {
+        return top;
+    }
+    let more = match rows.len() - n_shown {
+        0 => String::new(),
+        n => format!("; {n} more in report.html"),
+    };
+    heading(
+        sheet,
+        top,
+        &format!("Where to carry sprigs, most needed first{more}"),
+    );
+    let plain = words(Weight::Regular, 9.0, "ink");
+    let mut y = top + UNDER_HEADING + 3.0;
+    for (idx, row) in rows.iter().take(n_shown).enumerate() {
+        let quiet = words(Weight::Regular, 9.0, "quiet");
+        sheet.words((MARGIN, y), quiet, &format!("{}", idx + 1));
+        let name = (row.title.as_str(), row.id.as_str());
+        let name = sheet.faces.name(Weight::Strong, 9.0, 86.0, name);
+        sheet.words((MARGIN + 16.0, y), words(Weight::Strong, 9.0, "ink"), &name);
+        let room = sheet.width - 2.0 * MARGIN - 110.0;
+        let told = sheet.faces.cut(Weight::Regular, 9.0, room, &row.words());
+        sheet.words((MARGIN + 110.0, y), plain, &told);
+        rule(sheet, y + 4.0, "hair", 0.5);
+        y += ROW;
+    }
+    y + GAP
+}
+
+/// Photos of one spot of each green through the weeks, of as many greens as have room.
+pub(super) fn strips(
+    sheet: &mut Sheet<'_>,
+    top: f64,
+    end: f64,
+    data: &ReportData,
+    greens: &[&GreenReport],
+) {
+    const NAME: f64 = 84.0;
+    const BETWEEN: f64 = 5.0;
+    const WORDS: f64 = 20.0;
+    const LARGEST: f64 = 62.0;
+    let greens: Vec<&&GreenReport> = greens
+        .iter()
+        .filter(|green| !green.thumbnails.is_empty())
+        .collect();
+    let most = greens.iter().map(|green| green.thumbnails.len()).max();
+    let n_columns = most.unwrap_or(1).clamp(6, 12);
+    let room = sheet.width - 2.0 * MARGIN - NAME;
+    let side = (room / n_columns as f64 - BETWEEN).min(LARGEST);
+    let row = side * 0.75 + WORDS;
+    let n_rows = ((end - top - UNDER_HEADING) / row).floor().max(0.0) as usize;
+    if greens.is_empty() || n_rows == 0 {
+        return;
+    }
+    heading(sheet, top, "One spot of each green, week by week");
+    let dates = Dates::as_of(data.as_of);
+    let tiny = words(Weight::Regular, 7.0, "quiet");
+    for (idx, green) in greens.iter().take(n_rows).enumerate() {
+        let y = top + UNDER_HEADING - 4.0 + row * idx as f64;
+        let name = called(green);
+        let name = (name[0].as_str(), name[1].as_str());
+        let name = sheet.faces.name(Weight::Strong, 9.0, NAME - 8.0, name);
+        let middle = y + side * 0.375 + 3.0;
+        sheet.words((MARGIN, middle), words(Weight::Strong, 9.0, "ink"), &name);
+        // Of a long season the latest.
+        let n_left_out = green.thumbnails.len().saturating_sub(n_columns);
+        for (place, picture) in green.thumbnails.iter().skip(n_left_out).enumerate() {
+            let x = MARGIN + NAME + (side + BETWEEN) * place as f64;
+            sheet.photo((x, y), (side, side * 0.75), &picture.jpeg);
+            let cover = picture.cover.map(|cover| whole_cover(cover, data.goal));
+            let told = format!("{} {}", dates.show(picture.date), cover.unwrap_or_default());
+            let told = sheet.faces.cut(tiny.weight, tiny.size, side + 3.0, &told);
+            sheet.words((x, y + side * 0.75 + 8.5), tiny, &told);
+        }
+    }
+}
