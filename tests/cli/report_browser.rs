@@ -54,7 +54,7 @@ const FAINT_TEXTS: &str = r#"(() => {
 
 /// What sticks out of the window to the right.
 const OUTSIDE: &str = "[...document.querySelectorAll('body *')]
-  .filter(e => !e.closest('.unseen, .skip, svg') && e.getBoundingClientRect().right > innerWidth + 0.5)
+  .filter(e => !e.closest('.unseen, .skip, svg') && e.getBoundingClientRect().right > document.documentElement.clientWidth + 0.5)
   .map(e => e.tagName + '.' + e.getAttribute('class') + ': ' + e.textContent.trim().slice(0, 40))";
 
 /// Rows of tables and letters of charts in the order of the page, without blanks, as far as they are shown.
