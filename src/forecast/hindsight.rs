@@ -12,7 +12,9 @@ use super::past::{LEAST_DAYS, walks_before};
 use super::pooled::Effort;
 use super::season::{Knowledge, day_of_forecast, season_knowing};
 use super::shortfall::{self, surprises};
-use super::{ForecastDocument, GreenForecast, Options, Status, Visits, slippage};
+use super::{
+    CoverPoint, ForecastDocument, GreenForecast, Options, Status, Visits, losses, slippage,
+};
 use crate::course::Course;
 
 /// A walk that is so many days back was last week's.
@@ -60,10 +62,11 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
     documents.push(week_before);
     documents.sort_by_key(|document| std::cmp::Reverse(document.as_of));
     let week = Week::of(course, options.weather.as_ref(), week_ago, as_of);
-    let this_week = surprises(&same_visits, visits, week_ago, as_of);
+    let shown = shown(visits, options, as_of);
+    let this_week = surprises(&same_visits, &shown, week_ago, as_of);
     let earlier_weeks: Vec<_> = documents
         .windows(2)
-        .map(|pair| surprises(&pair[1], visits, pair[1].as_of, pair[0].as_of))
+        .map(|pair| surprises(&pair[1], &shown, pair[1].as_of, pair[0].as_of))
         .collect();
     for (idx, green) in now.greens.iter_mut().enumerate() {
         if let Some(before) = documents.iter().find(|document| document.as_of == week_ago) {
@@ -102,4 +105,21 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
     }
     now.week = week.into_document();
     now
+}
+
+/// The visits up to `as_of` without those that scalping or sand hides: that they show less is no surprise.
+fn shown(visits: &Visits, options: &Options, as_of: Date) -> Visits {
+    visits
+        .iter()
+        .map(|(green, points)| {
+            let mut known: Vec<CoverPoint> = points
+                .iter()
+                .filter(|point| point.date <= as_of)
+                .copied()
+                .collect();
+            known.sort_by_key(|point| point.date);
+            let (shown, _) = losses::without_hidden(&known, &options.events, green);
+            (green.clone(), shown)
+        })
+        .collect()
 }

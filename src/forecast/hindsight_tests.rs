@@ -7,7 +7,8 @@ use jiff::civil::{Date, date};
 use super::dates::{days_after, days_between};
 use super::testing::{course, green};
 use super::{
-    CoverPoint, ForecastDocument, GreenForecast, Options, Visits, season, season_explained,
+    CoverPoint, Event, EventKind, ForecastDocument, GreenForecast, Options, Visits, season,
+    season_explained,
 };
 use crate::course::{Course, Cover, GreenId};
 use crate::season::{Day, DegreeDays, Weather};
@@ -239,6 +240,33 @@ fn a_washout_that_hides_in_a_rising_mean_is_told() {
         "{:?}",
         green.notes
     );
+}
+
+#[test]
+fn what_scalping_hides_is_neither_a_lost_part_nor_a_slow_gain() {
+    let last = days_after(PLANTED, 42);
+    let weather = weather(last, |_| 0.0);
+    let (course, mut visits) = five(&weather, 6);
+    let scalped = &mut visits.get_mut(&id(2)).unwrap()[4];
+    scalped.cover = Cover::from_fraction(0.5 * scalped.cover.fraction()).unwrap();
+    let event = Event {
+        date: days_after(scalped.date, -2),
+        green: Some(id(2)),
+        what: EventKind::Scalped,
+    };
+    let notes = |events: Vec<Event>| {
+        let options = Options {
+            weather: Some(weather.clone()),
+            events,
+            ..Options::default()
+        };
+        let document = season_explained(&course, &visits, &options);
+        document.greens[1].notes.join("; ")
+    };
+    let (logged, not_logged) = (notes(vec![event]), notes(Vec::new()));
+    assert!(logged.contains("the curve passes over it"), "{logged}");
+    assert!(!logged.contains("a part that was lost"), "{logged}");
+    assert!(not_logged.contains("lost"), "{not_logged}");
 }
 
 #[test]
