@@ -16,8 +16,9 @@ const STILL_DAYS: usize = 21;
 /// … each has less than this share of the warmth of a summer's day on average.
 const STILL_SHARE: f64 = 0.05;
 /// A freeze is one of autumn where the three weeks before it had no more than this share of the warmth of the
-/// season's warmest three.
+/// season's warmest three, and these had so many degree days (°C) a day: before summer a freeze ends nothing.
 const AUTUMN_SHARE: f64 = 0.6;
+const SUMMER_DEGREE_DAYS: f64 = 9.0;
 
 /// The days after the forecast in one possible future; nothing is in it where they are not known.
 #[derive(Debug, Clone, Copy)]
@@ -96,9 +97,10 @@ pub(super) fn season_ends(
     Some(ends.collect())
 }
 
-/// The day of the season on which a killing freeze ended growth, where the record has one.
-pub(super) fn last_freeze(days: &[Day], warmth: &[f64]) -> Option<usize> {
-    let sums: Vec<f64> = warmth
+/// The day of the season on which a killing freeze ended growth, where the record has one. Temperatures and degree
+/// days (°C) are those of the same days.
+pub(super) fn last_freeze(days: &[Day], degree_days: &[f64]) -> Option<usize> {
+    let sums: Vec<f64> = degree_days
         .windows(STILL_DAYS)
         .map(|weeks| weeks.iter().sum())
         .collect();
@@ -106,7 +108,9 @@ pub(super) fn last_freeze(days: &[Day], warmth: &[f64]) -> Option<usize> {
     for (day, temperatures) in days.iter().enumerate().skip(STILL_DAYS) {
         let before = sums[day - STILL_DAYS];
         warmest = warmest.max(before);
-        if temperatures.tmin_c <= LAST_NIGHT_C.1 && before < AUTUMN_SHARE * warmest {
+        let is_autumn =
+            warmest >= SUMMER_DEGREE_DAYS * STILL_DAYS as f64 && before < AUTUMN_SHARE * warmest;
+        if is_autumn && temperatures.tmin_c <= LAST_NIGHT_C.1 {
             return Some(day);
         }
     }
@@ -257,10 +261,15 @@ mod tests {
         let mut days = vec![MILD; 150];
         days[40] = FROST;
         days[140] = FROST;
-        let warmth: Vec<f64> = (0..150)
-            .map(|day| (std::f64::consts::PI * f64::from(day) / 150.0).sin())
+        let summer: Vec<f64> = (0..150)
+            .map(|day| 15.0 * (std::f64::consts::PI * f64::from(day) / 150.0).sin())
             .collect();
-        assert_eq!(last_freeze(&days, &warmth), Some(140));
-        assert_eq!(last_freeze(&days[..100], &warmth[..100]), None);
+        assert_eq!(last_freeze(&days, &summer), Some(140));
+        assert_eq!(last_freeze(&days[..100], &summer[..100]), None);
+        // A cold April after a mild March.
+        let spring: Vec<f64> = (0..150)
+            .map(|day| if day < 25 { 5.0 } else { 1.0 })
+            .collect();
+        assert_eq!(last_freeze(&days[..100], &spring[..100]), None);
     }
 }
