@@ -55,6 +55,7 @@ pub(super) fn save(database: &Connection, hash: &ContentHash, content: &Content)
         drone,
         gps_time: _,
         code: _,
+        mosaic: _,
     } = metadata.unwrap_or(&blank);
     let drone = drone.unwrap_or_default();
     database

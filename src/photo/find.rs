@@ -56,6 +56,11 @@ pub struct FoundPhoto {
 }
 
 impl FoundPhoto {
+    /// Whether its name is that of a TIFF, which may be an orthomosaic.
+    pub fn may_be_mosaic(&self) -> bool {
+        matches!(ending(self.path.as_path()).as_deref(), Some("tif" | "tiff"))
+    }
+
     /// Why the file cannot be measured, where its name or size tells that before it is opened.
     pub fn unreadable_by_name(&self) -> Option<Unreadable> {
         let ending = ending(self.path.as_path())?;

@@ -104,6 +104,16 @@ pub enum Reason {
         /// The green, or greens, without a card.
         missing: String,
     },
+    /// A photo from above that shows none of the greens.
+    #[error(
+        "it shows none of the outlined greens; look whether greens.geojson and the photo are of the same course"
+    )]
+    OffTheGreens,
+    /// An orthomosaic of a course whose greens have no outlines.
+    #[error(
+        "an orthomosaic is cut by the outlines of the greens; put them into the season folder as greens.geojson"
+    )]
+    NoOutlines,
     /// Taken before its green was planted.
     #[error(
         "taken {taken}, before its green was planted on {planted}; is the planting date or the camera's clock wrong?"
@@ -166,7 +176,11 @@ impl Reason {
             Reason::NoDate => "no_date",
             Reason::BadDate { .. } => "bad_date",
             Reason::NotYetMeasured => "not_yet_measured",
-            Reason::NoGreen | Reason::UnknownGreen { .. } | Reason::OtherTurf { .. } => "no_green",
+            Reason::NoGreen
+            | Reason::UnknownGreen { .. }
+            | Reason::OtherTurf { .. }
+            | Reason::OffTheGreens
+            | Reason::NoOutlines => "no_green",
             Reason::TwoGreens { .. }
             | Reason::BetweenGreens { .. }
             | Reason::CardForgotten { .. }
@@ -221,6 +235,23 @@ pub enum Unreadable {
     Damaged {
         /// The decoder's words.
         detail: String,
+    },
+    /// A TIFF that says in part where it lies on the ground.
+    #[error(
+        "it does not say where its pixels lie on the ground; export the orthomosaic as GeoTIFF, north up, with its projection"
+    )]
+    NoGeoreference,
+    /// An orthomosaic in a projection that is not known here.
+    #[error("its projection ({named}) is not known here; export it in UTM or in WGS 84 degrees")]
+    UnknownProjection {
+        /// What the file calls it.
+        named: String,
+    },
+    /// An orthomosaic of other samples than 8-bit red, green and blue.
+    #[error("it holds {found}; export it as 8-bit red, green and blue")]
+    NotRgb {
+        /// What it holds.
+        found: String,
     },
     /// The system would not let us read it.
     #[error("cannot be read ({detail}); check who may read it")]

@@ -14,6 +14,7 @@ use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use super::PhotoName;
+use super::mosaic::{Mosaic, MosaicFacts};
 use crate::course::Position;
 
 /// Reads what a photo says of itself from the bytes of its file, without decoding the picture, and from its
@@ -29,13 +30,35 @@ pub fn metadata(bytes: &[u8], name: &PhotoName, zone: &TimeZone) -> Metadata {
         .as_deref()
         .or_else(|| exif.as_ref().and_then(exif::tiff_xmp));
     let xmp = packet.map(xmp::read).unwrap_or_default();
+    let fix = exif.as_ref().and_then(exif::fix).map(|fix| Fix {
+        error_m: fix.error_m.or(xmp.error_m),
+        ..fix
+    });
     Metadata {
         taken: when::taken(exif.as_ref(), &xmp, name, zone),
         gps_time: exif.as_ref().and_then(when::gps_time),
-        fix: exif.as_ref().and_then(exif::fix),
+        fix,
         camera: exif.as_ref().map(exif::camera).unwrap_or_default(),
         drone: xmp.drone,
         code: None,
+        mosaic: None,
+    }
+}
+
+/// What an orthomosaic says of itself.
+///
+/// Its own date is that of its making, days after the flight, in most programs: a date in its name goes before it.
+pub fn of_mosaic(mosaic: &Mosaic) -> Metadata {
+    Metadata {
+        taken: mosaic.written().map(|written| Taken {
+            date: written.date(),
+            time: None,
+            instant: None,
+            from: TakenFrom::Written,
+        }),
+        fix: mosaic.fix(),
+        mosaic: Some(mosaic.facts()),
+        ..Metadata::default()
     }
 }
 
@@ -57,6 +80,9 @@ pub struct Metadata {
     /// Text of the code of a slate that it shows, where its pixels were looked at.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub code: Option<String>,
+    /// Of an orthomosaic: how it lies on the ground.
+    #[serde(default)]
+    pub mosaic: Option<MosaicFacts>,
 }
 
 /// When a photo was taken, on the course's clock.
@@ -84,6 +110,8 @@ pub enum TakenFrom {
     Gps,
     /// A date in the name of the file or of its folders.
     FileName,
+    /// The date within an orthomosaic, of its making; a date in its name goes before it.
+    Written,
     /// The file's modification time, only where the person asks for it.
     FileTime,
 }
@@ -93,7 +121,8 @@ pub enum TakenFrom {
 pub struct Fix {
     /// WGS84.
     pub position: Position,
-    /// Horizontal error as stated by the receiver (GPSHPositioningError), in metres.
+    /// Horizontal error as stated by the receiver (GPSHPositioningError, or a drone's own in its XMP packet), in
+    /// metres.
     pub error_m: Option<f64>,
     /// Above sea level, in metres.
     pub altitude_m: Option<f64>,
@@ -126,4 +155,7 @@ pub struct Drone {
     pub pitch_deg: Option<f64>,
     /// Camera roll in degrees.
     pub roll_deg: Option<f64>,
+    /// Calibrated focal length as a multiple of the width of the picture.
+    #[serde(default)]
+    pub focal_of_width: Option<f64>,
 }

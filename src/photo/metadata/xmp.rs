@@ -15,6 +15,8 @@ const MAX_NODES: u32 = 50_000;
 pub(super) struct Xmp {
     /// How the drone hung in the air.
     pub(super) drone: Option<Drone>,
+    /// Horizontal error of its position, in metres.
+    pub(super) error_m: Option<f64>,
     /// When the photo was taken, as written.
     pub(super) taken: Option<String>,
 }
@@ -46,13 +48,28 @@ pub(super) fn read(packet: &[u8]) -> Xmp {
             .map(|degrees| degrees.rem_euclid(360.0)),
         pitch_deg: number("GimbalPitchDegree"),
         roll_deg: number("GimbalRollDegree"),
+        // Both in pixels of the picture as it was calibrated, in whose middle the optical centre lies.
+        focal_of_width: ratio(
+            number("CalibratedFocalLength"),
+            number("CalibratedOpticalCenterX").map(|middle| 2.0 * middle),
+        ),
     };
+    let error_m = number("RtkStdLat")
+        .zip(number("RtkStdLon"))
+        .map(|(north, east)| north.hypot(east))
+        .filter(|error| *error > 0.0);
     Xmp {
+        error_m,
         drone: (drone != Drone::default()).then_some(drone),
         taken: value("DateTimeOriginal")
             .or_else(|| value("DateCreated"))
             .map(str::to_owned),
     }
+}
+
+fn ratio(part: Option<f64>, whole: Option<f64>) -> Option<f64> {
+    let (part, whole) = part.zip(whole)?;
+    (part > 0.0 && whole > 0.0).then(|| part / whole)
 }
 
 /// The value that a node gives to a name, as an attribute or as an element.
@@ -86,8 +103,19 @@ mod tests {
                 yaw_deg: Some(342.5),
                 pitch_deg: Some(-89.9),
                 roll_deg: Some(0.0),
+                focal_of_width: None,
             })
         );
+    }
+
+    #[test]
+    fn a_calibrated_lens_and_the_error_of_a_surveying_receiver_are_read() {
+        let packet = r#"<r xmlns:v="v" v:CalibratedFocalLength="3666.67"
+          v:CalibratedOpticalCenterX="2736" v:RtkStdLat="0.012" v:RtkStdLon="0.016"/>"#;
+        let xmp = read(packet.as_bytes());
+        let focal = xmp.drone.unwrap().focal_of_width.unwrap();
+        assert!((focal - 3666.67 / 5472.0).abs() < 1e-12);
+        assert!((xmp.error_m.unwrap() - 0.02).abs() < 1e-12);
     }
 
     #[test]
