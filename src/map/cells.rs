@@ -4,10 +4,10 @@ use geo::bool_ops::BooleanOps;
 use geo::{Area, BoundingRect, Centroid, MultiPolygon, Rect, coord};
 use jiff::civil::Date;
 
-use super::Variogram;
 use super::kriging::{Estimate, Kriging};
 use super::thin::{ThinArea, thin_areas};
 use super::variogram::mean;
+use super::{Seen, Variogram};
 use crate::course::{GreenId, Outline, Position};
 
 /// Slivers of a cell at the edge that are smaller than this share of it are left out.
@@ -84,6 +84,8 @@ pub struct GreenMap {
     pub date: Date,
     /// Where photos were taken.
     pub samples: Vec<Sample>,
+    /// Pictures from above, whose pixels the cells have their cover from.
+    pub n_from_above: usize,
     /// South to north, west to east.
     pub cells: Vec<Cell>,
     /// `None` where no cell is near a photo.
@@ -103,11 +105,59 @@ pub fn map_green(
 ) -> GreenMap {
     let kriging = Kriging::new(samples, variogram);
     let mut cells = cut(outline.in_metres(), options.cell_m);
-    for cell in &mut cells {
+    estimate(&mut cells, kriging.as_ref(), samples, options);
+    let mean = kriging.and_then(|kriging| area_mean(&kriging, &cells));
+    finished(outline, (green, date), (samples, 0), cells, mean, options)
+}
+
+/// Maps a green from pictures from above on one date: the cells that they show have the cover of their pixels. The
+/// others are estimated from photos of the same date, as [`map_green`] does; the cover of the green is that of the
+/// cells that were seen.
+pub fn map_seen(
+    outline: &Outline,
+    (green, date): (&GreenId, Date),
+    seen: &Seen,
+    samples: &[Sample],
+    variogram: Variogram,
+    options: &MapOptions,
+) -> GreenMap {
+    let mut cells = seen.cells(outline, options.cell_m);
+    let mean = super::seen::mean(&cells).map(|found| AreaMean {
+        cover: Estimate {
+            cover: found.cover,
+            se: se_of_mean(&cells),
+        },
+        seen: found.share,
+    });
+    let kriging = Kriging::new(samples, variogram);
+    estimate(&mut cells, kriging.as_ref(), samples, options);
+    let sources = (samples, seen.n_pictures());
+    finished(outline, (green, date), sources, cells, mean, options)
+}
+
+/// Of the mean over cells that err independently of each other.
+fn se_of_mean(cells: &[Cell]) -> f64 {
+    let (mut variance, mut area) = (0.0, 0.0);
+    for cell in cells {
+        if let Some(found) = cell.cover {
+            variance += (cell.area_m2 * found.se).powi(2);
+            area += cell.area_m2;
+        }
+    }
+    variance.sqrt() / f64::max(area, f64::MIN_POSITIVE)
+}
+
+/// Fills the cells that have no cover yet and are near a photo.
+fn estimate(
+    cells: &mut [Cell],
+    kriging: Option<&Kriging<'_>>,
+    samples: &[Sample],
+    options: &MapOptions,
+) {
+    for cell in cells.iter_mut().filter(|cell| cell.cover.is_none()) {
         cell.nearest_m = nearest(samples, cell.middle);
         if cell.nearest_m <= options.reach_m {
             cell.cover = kriging
-                .as_ref()
                 .and_then(|kriging| kriging.mean_over(&[(cell.middle, 1.0)]))
                 .map(|found| Estimate {
                     cover: found.cover.clamp(0.0, 1.0),
@@ -115,7 +165,16 @@ pub fn map_green(
                 });
         }
     }
-    let mean = kriging.and_then(|kriging| area_mean(&kriging, &cells));
+}
+
+fn finished(
+    outline: &Outline,
+    (green, date): (&GreenId, Date),
+    (samples, n_from_above): (&[Sample], usize),
+    cells: Vec<Cell>,
+    mean: Option<AreaMean>,
+    options: &MapOptions,
+) -> GreenMap {
     let level = mean.map_or_else(|| self::mean(samples), |mean| Some(mean.cover.cover));
     let thin = match level {
         Some(level) => thin_areas(outline, &cells, level, options),
@@ -125,6 +184,7 @@ pub fn map_green(
         green: green.clone(),
         date,
         samples: samples.to_vec(),
+        n_from_above,
         cells,
         mean,
         thin,
@@ -132,7 +192,7 @@ pub fn map_green(
 }
 
 /// Cells on a grid through the middle of the outline.
-fn cut(shape: &MultiPolygon<f64>, side: f64) -> Vec<Cell> {
+pub(super) fn cut(shape: &MultiPolygon<f64>, side: f64) -> Vec<Cell> {
     let Some(bounds) = shape.bounding_rect() else {
         return Vec::new();
     };
