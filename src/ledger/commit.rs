@@ -5,7 +5,7 @@ use std::time::Duration;
 use rusqlite::{Connection, Result, Transaction, TransactionBehavior};
 
 use super::{
-    Batch, Known, Ledger, LedgerError, contents, qualities, readings, settings, sightings,
+    Batch, Known, Ledger, LedgerError, contents, parts, qualities, readings, settings, sightings,
 };
 use crate::cover::SettingsKey;
 
@@ -37,6 +37,7 @@ impl Ledger {
             for key in settings {
                 readings::load(&snapshot, key, &mut known.readings)?;
                 qualities::load(&snapshot, key, &mut known.readings)?;
+                parts::load(&snapshot, key, &mut known.readings)?;
             }
             Ok(known)
         };
@@ -130,6 +131,9 @@ fn save(database: &Connection, batch: &Batch) -> Result<()> {
         readings::save(database, key, stored)?;
         if let Some(quality) = &stored.quality {
             qualities::save(database, key, quality)?;
+        }
+        for part in &stored.parts {
+            parts::save(database, key, part)?;
         }
     }
     for (key, histogram) in &batch.histograms {

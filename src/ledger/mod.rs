@@ -24,6 +24,7 @@ mod last_forecast;
 mod lock;
 mod maps;
 mod open;
+mod parts;
 mod photos;
 mod polygons;
 mod qualities;
@@ -47,7 +48,8 @@ pub use error::{Foreign, LedgerError};
 pub use forecasts::ForecastRow;
 pub use maps::{CellRow, GreenRow, MapRows, Shape, ThinAreaRow};
 pub use open::{Access, Ledger};
-pub use photos::{PhotoOutcome, PhotoRow};
+pub use parts::StoredPart;
+pub use photos::{PhotoOutcome, PhotoPart, PhotoRow};
 pub use qualities::PhotoQuality;
 pub use record::{
     Batch, Content, CropKey, Known, PixelSize, ReadingKey, Sighting, StoredReading, Told,

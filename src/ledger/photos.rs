@@ -43,12 +43,35 @@ pub enum PhotoOutcome {
         reading: Reading,
         /// With which colours as green, where they are a window of hue and saturation.
         limits: Option<CoverLimits>,
+        /// Of a photo from above: what it tells of each green that it shows, by green; the reading is that of all
+        /// of them together.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        parts: Vec<PhotoPart>,
     },
     /// It was not measured.
     SetAside(Reason),
 }
 
+/// What a photo from above tells of one green.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PhotoPart {
+    /// The green.
+    pub green: GreenId,
+    /// Green pixels on it.
+    pub n_green: u64,
+    /// Pixels of it that were looked at.
+    pub n_analysed: u64,
+}
+
 impl PhotoOutcome {
+    /// What a photo from above tells of each green; nothing for any other.
+    pub fn parts(&self) -> &[PhotoPart] {
+        match self {
+            PhotoOutcome::Measured { parts, .. } => parts,
+            PhotoOutcome::SetAside(_) => &[],
+        }
+    }
+
     /// The word in `photos.csv`.
     pub fn word(&self) -> &'static str {
         match self {
@@ -123,7 +146,9 @@ impl Ledger {
 
 fn insert(database: &Connection, row: &PhotoRow) -> Result<()> {
     let (reading, limits, reason) = match &row.outcome {
-        PhotoOutcome::Measured { reading, limits } => (Some(reading), *limits, None),
+        PhotoOutcome::Measured {
+            reading, limits, ..
+        } => (Some(reading), *limits, None),
         PhotoOutcome::SetAside(reason) => (None, None, Some(reason)),
     };
     database

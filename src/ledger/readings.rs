@@ -137,6 +137,7 @@ pub(super) fn load(
             reading,
             fingerprint: columns.value()?,
             quality: None,
+            parts: Vec::new(),
         };
         readings.insert(key, stored);
     }

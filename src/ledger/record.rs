@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::Timestamp;
 
+use super::StoredPart;
 use crate::course::Crop;
 use crate::cover::quality::Quality;
 use crate::cover::{Reading, Settings, SettingsKey};
@@ -88,6 +89,12 @@ impl CropKey {
         }))
     }
 
+    /// Of a photo from above: the greens that it shows. `outlines` is a short name of where the greens are and how
+    /// they are cut out, the same for the same cut.
+    pub fn of_greens(outlines: &str) -> CropKey {
+        CropKey(format!("greens {outlines}"))
+    }
+
     /// As it is written in the ledger.
     pub fn as_str(&self) -> &str {
         &self.0
@@ -118,6 +125,9 @@ pub struct StoredReading {
     pub fingerprint: Option<Vec<u8>>,
     /// How far it can be trusted; `None` where that was not looked at, or by another version of the looking.
     pub quality: Option<Quality>,
+    /// Of a photo from above: what it tells of each green that it shows, by green. The reading is then that of all
+    /// of them together.
+    pub parts: Vec<StoredPart>,
 }
 
 /// Results to be saved together or not at all.

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use rusqlite::{Connection, OptionalExtension, Result, params};
 
 use super::{
-    audits, contents, forecasts, geopackage, last_forecast, maps, photos, qualities, readings,
-    rules, runs, settings, sightings, thumbnails, visits,
+    audits, contents, forecasts, geopackage, last_forecast, maps, parts, photos, qualities,
+    readings, rules, runs, settings, sightings, thumbnails, visits,
 };
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
@@ -60,6 +60,7 @@ const TABLES: [&Table; 20] = [
     &readings::TABLE,
     &readings::HISTOGRAMS,
     &qualities::TABLE,
+    &parts::TABLE,
     &qualities::LAYER,
     &photos::TABLE,
     &visits::TABLE,

@@ -5,8 +5,10 @@ use jiff::civil::{Date, Time, date, time};
 use proptest::prelude::*;
 
 use super::*;
-use crate::course::Crop;
+use crate::course::{Crop, GreenId};
+use crate::ledger::StoredPart;
 use crate::photo::Unreadable;
+use crate::photo::mosaic::MosaicFacts;
 
 fn any_date() -> impl Strategy<Value = Date> {
     (1_970_i16..2_100, 1_i8..=12, 1_i8..=28).prop_map(|(y, m, d)| date(y, m, d))
@@ -37,6 +39,7 @@ fn any_taken() -> impl Strategy<Value = Taken> {
         Just(TakenFrom::Camera),
         Just(TakenFrom::Gps),
         Just(TakenFrom::FileName),
+        Just(TakenFrom::Written),
         Just(TakenFrom::FileTime),
     ];
     (any_date(), maybe(any_time()), maybe(any_instant()), from).prop_map(
@@ -77,25 +80,37 @@ fn any_metadata() -> impl Strategy<Value = Metadata> {
             focal_35mm,
             zoom,
         });
-    let drone = proptest::array::uniform4(maybe(any_number())).prop_map(
-        |[height_m, yaw_deg, pitch_deg, roll_deg]| Drone {
+    let drone = proptest::array::uniform5(maybe(any_number())).prop_map(
+        |[height_m, yaw_deg, pitch_deg, roll_deg, focal_of_width]| Drone {
             height_m,
             yaw_deg,
             pitch_deg,
             roll_deg,
+            focal_of_width,
         },
     );
+    let mosaic = (any_number(), ".*").prop_map(|(pixel_m, projection)| MosaicFacts {
+        pixel_m,
+        projection,
+    });
     let taken = maybe(any_taken());
-    (taken, maybe(fix), camera, maybe(drone), maybe(".*")).prop_map(
-        |(taken, fix, camera, drone, code)| Metadata {
+    (
+        taken,
+        maybe(fix),
+        camera,
+        maybe(drone),
+        maybe(".*"),
+        maybe(mosaic),
+    )
+        .prop_map(|(taken, fix, camera, drone, code, mosaic)| Metadata {
             gps_time: taken.as_ref().and_then(|taken| taken.instant),
             taken,
             fix,
             camera,
             drone,
             code,
-        },
-    )
+            mosaic,
+        })
 }
 
 fn any_unreadable() -> impl Strategy<Value = Unreadable> {
@@ -121,20 +136,32 @@ fn any_reading() -> impl Strategy<Value = StoredReading> {
         (count.clone(), count),
         maybe(any_number()),
         proptest::array::uniform3(any_number()),
-        maybe(bytes),
+        maybe(bytes.clone()),
+        proptest::option::of(bytes),
     )
         .prop_map(
-            |((a, b), dark_green_index, [sharpness, clipped, shadow], fingerprint)| StoredReading {
-                reading: Reading {
-                    n_green: a.min(b),
-                    n_analysed: a.max(b),
-                    dark_green_index,
-                    sharpness,
-                    clipped,
-                    shadow,
-                },
-                fingerprint,
-                quality: None,
+            |((a, b), dark_green_index, [sharpness, clipped, shadow], fingerprint, cells)| {
+                StoredReading {
+                    reading: Reading {
+                        n_green: a.min(b),
+                        n_analysed: a.max(b),
+                        dark_green_index,
+                        sharpness,
+                        clipped,
+                        shadow,
+                    },
+                    fingerprint,
+                    quality: None,
+                    parts: cells
+                        .map(|cells| StoredPart {
+                            green: GreenId::new("G07").unwrap(),
+                            n_green: a.min(b),
+                            n_analysed: a.max(b),
+                            cells,
+                        })
+                        .into_iter()
+                        .collect(),
+                }
             },
         )
 }

@@ -23,6 +23,7 @@ fn filled(path: &Path) {
                 _ => PhotoOutcome::Measured {
                     reading: reading(number),
                     limits: None,
+                    parts: Vec::new(),
                 },
             },
             position: (number < 2).then(|| Position {

@@ -22,6 +22,11 @@ fn photo_rows() -> Vec<PhotoRow> {
         outcome: PhotoOutcome::Measured {
             reading: reading(123_457),
             limits: Some(CoverLimits::PUBLISHED),
+            parts: vec![crate::ledger::PhotoPart {
+                green: GreenId::new("G07").unwrap(),
+                n_green: 17,
+                n_analysed: 40,
+            }],
         },
         position: metadata(1).fix.map(|fix| fix.position),
         missing_since: Timestamp::from_millisecond(1_813_000_000_120).ok(),

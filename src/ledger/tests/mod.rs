@@ -111,6 +111,7 @@ fn metadata(number: u64) -> Metadata {
         code: number
             .is_multiple_of(7)
             .then(|| "SPRIGCAST/1/G07".to_owned()),
+        mosaic: None,
     }
 }
 
@@ -143,6 +144,7 @@ fn batch(numbers: impl IntoIterator<Item = u64>) -> Batch {
                 reading: reading(number),
                 fingerprint: Some(vec![number as u8; 72]),
                 quality: None,
+                parts: Vec::new(),
             },
         );
     }

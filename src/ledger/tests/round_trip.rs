@@ -92,6 +92,7 @@ fn readings_under_other_settings_stay_and_are_given_when_asked_for() {
         reading: reading(7),
         fingerprint: None,
         quality: Some(quality()),
+        parts: Vec::new(),
     };
     let again = Batch {
         settings: vec![wider.clone()],

@@ -77,6 +77,7 @@ fn rows() -> Vec<PhotoRow> {
         outcome: PhotoOutcome::Measured {
             reading: reading(number),
             limits: None,
+            parts: Vec::new(),
         },
         position: metadata(number).fix.map(|fix| fix.position),
         missing_since: None,
