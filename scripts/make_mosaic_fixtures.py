@@ -39,7 +39,7 @@ TILES = {"tiled": True, "blockxsize": 32, "blockysize": 32}
 hidden = RGB * (SHOWN > 0)
 write("plain.tif")
 write("lzw_strips.tif", compress="lzw", blockysize=7, predictor=2)
-write("deflate_tiles_alpha.tif", np.concatenate([RGB, SHOWN[None]]), compress="deflate", **TILES)
+write("deflate_tiles_alpha.tif", np.concatenate([RGB, SHOWN[None]]), compress="deflate", ALPHA="YES", **TILES)
 write("planar_tiles.tif", compress="deflate", interleave="band", **TILES)
 write("big_predictor.tif", compress="deflate", predictor=2, BIGTIFF="YES", **TILES)
 write("no_data.tif", hidden, nodata=0, compress="deflate", **TILES)
@@ -116,8 +116,8 @@ picture = np.where(turf[None], np.array(LEAF, np.uint8)[:, None, None], np.array
 alpha = np.full((1, height, width), 255, np.uint8)
 with rasterio.open(
     OUT / "course.tif", "w", driver="GTiff", width=width, height=height, count=4, dtype="uint8", crs="EPSG:32617",
-    transform=Affine(COURSE_PIXEL, 0, west, 0, -COURSE_PIXEL, north), photometric="RGB", compress="deflate", zlevel=9,
-    tiled=True, blockxsize=256, blockysize=256,
+    transform=Affine(COURSE_PIXEL, 0, west, 0, -COURSE_PIXEL, north), photometric="RGB", ALPHA="YES", compress="deflate",
+    zlevel=9, tiled=True, blockxsize=256, blockysize=256,
 ) as file:
     file.write(np.concatenate([picture, alpha]))
     file.update_tags(TIFFTAG_DATETIME="2026:06:17 09:00:00")

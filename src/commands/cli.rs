@@ -211,9 +211,9 @@ pub(super) enum ForecastFormat {
 pub(super) struct MapArgs {
     #[command(flatten)]
     pub(super) season: SeasonArg,
-    /// Side of a cell in metres, 0.5 to 20
-    #[arg(long, value_name = "METRES", default_value_t = super::map::CELL_M, value_parser = cell)]
-    pub(super) cell: f64,
+    /// Side of a cell in metres, 0.5 to 20; 2 where not said, and 1 where a green was seen from above
+    #[arg(long, value_name = "METRES", value_parser = cell)]
+    pub(super) cell: Option<f64>,
     /// Use only photos up to this date
     #[arg(long, value_name = "DATE")]
     pub(super) as_of: Option<Date>,

@@ -13,7 +13,7 @@ use super::season;
 use super::terminal;
 use crate::course::Course;
 use crate::forecast::ForecastDocument;
-use crate::ledger::{PhotoOutcome, PhotoRow};
+use crate::ledger::{PhotoOutcome, PhotoPart, PhotoRow};
 use crate::pipeline::{self, Season, UndatedPhotos};
 use crate::report::{self, followed, write_where_told};
 
@@ -183,6 +183,16 @@ fn photos_geojson(season: &Season) -> Value {
     json!({ "type": "FeatureCollection", "features": features })
 }
 
+/// What a photo from above tells of one green.
+fn part_json(part: &PhotoPart) -> Value {
+    let cover = crate::course::Cover::from_counts(part.n_green, part.n_analysed);
+    json!({
+        "green": part.green,
+        "cover_percent": cover.map(|cover| cover.percent()),
+        "analysed_pixels": part.n_analysed,
+    })
+}
+
 fn photo_json(season: &Season, row: &PhotoRow) -> Value {
     let (reading, reason) = match &row.outcome {
         PhotoOutcome::Measured { reading, .. } => (Some(reading), None),
@@ -212,5 +222,6 @@ fn photo_json(season: &Season, row: &PhotoRow) -> Value {
         "wider_points": judged.and_then(crate::ledger::PhotoQuality::wider_points),
         "sun_height_deg": judged.and_then(|judged| judged.sun_deg).map(|[height, _]| height),
         "tilt_deg": judged.and_then(|judged| judged.tilt_deg),
+        "parts": row.outcome.parts().iter().map(part_json).collect::<Vec<_>>(),
     })
 }

@@ -14,9 +14,6 @@ use crate::ledger::Ledger;
 use crate::pipeline::{self, Maps, Season, UndatedPhotos, cover_points};
 use crate::report::{self, write_whole};
 
-/// Side of a cell where nobody says otherwise, in metres.
-pub(super) const CELL_M: f64 = 2.0;
-
 pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     let mut ledger = season::ledger_to_write(&course)?;

@@ -40,6 +40,18 @@ impl<'a> Pixels<'a> {
         }
     }
 
+    /// The same where some pixels are no part of the photo: those whose byte in `opaque` is 0.
+    ///
+    /// # Panics
+    /// Where `opaque` does not hold a byte a pixel.
+    pub fn masked(self, opaque: &'a [u8]) -> Pixels<'a> {
+        assert_eq!(opaque.len(), self.rgb.len(), "a byte a pixel");
+        Pixels {
+            opaque: Some(opaque),
+            ..self
+        }
+    }
+
     /// Pixels from left to right.
     pub fn width(&self) -> u32 {
         self.width

@@ -57,6 +57,10 @@ pub struct Visit {
     /// Standard error for the faults of its photos, as a fraction. The photos of a visit share light, camera
     /// and hand, so their faults do not average out: it is the mean of the photos' own.
     pub doubt: f64,
+    /// Share of the green that was seen from above, from 0 to 1, where its cover is from there; `None` where it is
+    /// the mean over spots.
+    #[serde(default)]
+    pub seen: Option<f64>,
     /// What is known of it beside its cover; a marked visit is shown and not fitted.
     pub mark: Option<Mark>,
 }
@@ -171,6 +175,7 @@ fn visit(date: Date, shots: Vec<&Shot>) -> Option<Visit> {
         n_spots,
         sd,
         doubt: mean_doubt(&spots),
+        seen: None,
         mark: None,
     })
 }

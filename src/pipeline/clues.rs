@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::above::has_pose;
 use super::jobs::Usher;
 use crate::assign::{Clues, Seen};
 use crate::course::Course;
@@ -22,7 +23,8 @@ pub(super) fn clues(course: &Course, known: &Known, dating: &Usher<'_>) -> Clues
     Clues::of(course, &seen.collect::<Vec<_>>())
 }
 
-/// A photo as others see it; `None` for one without a date, which is set aside wherever it was taken.
+/// A photo as others see it; `None` for one without a date, which is set aside wherever it was taken, and for one
+/// from above.
 pub(super) fn seen(
     course: &Course,
     name: &PhotoName,
@@ -30,6 +32,10 @@ pub(super) fn seen(
     metadata: &Metadata,
 ) -> Option<Seen> {
     let taken = taken?;
+    // A camera in the air is not where it looks, and is not carried from green to green.
+    if metadata.mosaic.is_some() || has_pose(metadata) {
+        return None;
+    }
     let is_own_clock = matches!(taken.from, TakenFrom::CameraWithOffset | TakenFrom::Camera);
     let gps_time = metadata.gps_time.filter(|_| is_own_clock);
     Some(Seen {

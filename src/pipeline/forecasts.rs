@@ -240,6 +240,7 @@ pub fn season_of_visits(visits: &Visits) -> Season {
                 n_spots: n_photos,
                 sd: point.sd,
                 doubt: 0.0,
+                seen: None,
                 mark: None,
             }
         })

@@ -7,12 +7,15 @@ use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
 use crate::assign::{Assigner, Calendar, Clues, Place, check_date};
-use crate::course::{Course, Crop, Evidence, Green};
+use crate::course::{Course, Crop, Evidence, Green, GreenId};
 use crate::cover::SettingsKey;
 use crate::ledger::{CropKey, Known, ReadingKey, Told};
-use crate::photo::{Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, Unreadable, metadata};
+use crate::photo::{
+    Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, TakenFrom, Unreadable, metadata,
+};
 
 use super::UndatedPhotos;
+use super::above::Above;
 
 /// Where a photo belongs and when it was taken.
 #[derive(Debug, Clone)]
@@ -26,6 +29,7 @@ pub(super) struct Belongs {
 pub(super) struct Usher<'a> {
     course: &'a Course,
     assigner: Assigner<'a>,
+    above: Above<'a>,
     undated: UndatedPhotos,
     calendar: Calendar,
 }
@@ -35,6 +39,7 @@ impl<'a> Usher<'a> {
         Usher {
             course,
             assigner: Assigner::new(course),
+            above: Above::of(course),
             undated,
             calendar,
         }
@@ -56,23 +61,54 @@ impl<'a> Usher<'a> {
         metadata: &Metadata,
     ) -> Option<Taken> {
         let zone = &self.course.time_zone;
-        let taken = metadata
-            .taken
-            .clone()
-            // Not kept with the content, which may be found under several names.
-            .or_else(|| Taken::from_name(name, zone))
-            .or_else(|| match self.undated {
-                UndatedPhotos::SetAside => None,
-                UndatedPhotos::ByFileTime => {
-                    modified.map(|modified| Taken::from_file_time(modified, zone))
-                }
-            });
+        let told = metadata.taken.clone();
+        // Not kept with the content, which may be found under several names.
+        let named = || Taken::from_name(name, zone);
+        let is_of_making = |taken: &Taken| taken.from == TakenFrom::Written;
+        let taken = match told {
+            Some(taken) if is_of_making(&taken) => named().or(Some(taken)),
+            told => told.or_else(named),
+        };
+        let taken = taken.or_else(|| match self.undated {
+            UndatedPhotos::SetAside => None,
+            UndatedPhotos::ByFileTime => {
+                modified.map(|modified| Taken::from_file_time(modified, zone))
+            }
+        });
         taken.map(|taken| self.clues().corrected(name, taken))
     }
 
     /// What the photos of the season tell about each other.
     pub(super) fn clues(&self) -> &Clues {
         self.assigner.clues()
+    }
+
+    /// The zone that times are brought into.
+    pub(super) fn zone(&self) -> &TimeZone {
+        &self.course.time_zone
+    }
+
+    /// What is known of photos from above.
+    pub(super) fn above(&self) -> &Above<'a> {
+        &self.above
+    }
+
+    /// Whether a photo is from above: it is cut by the outlines of the greens.
+    pub(super) fn is_from_above(&self, name: &PhotoName, metadata: &Metadata) -> bool {
+        self.above.is_from_above(metadata, &self.place(name))
+    }
+
+    /// When a photo from above was taken, if a green that it shows can have been photographed then.
+    pub(super) fn taken_of(
+        &self,
+        name: &PhotoName,
+        taken: Taken,
+        green: &GreenId,
+    ) -> Result<Taken, Reason> {
+        match self.course.green(green) {
+            Some(green) => self.checked(name, taken, green),
+            None => Ok(taken),
+        }
     }
 
     /// A date that the green's season can have: the camera's, or where its clock was never set, the name's.
@@ -178,6 +214,14 @@ pub(super) fn files_to_open<'f>(
             Told::Photo { metadata, .. } => metadata,
             Told::Unreadable(why) => return may_be_mended(why),
         };
+        if usher.is_from_above(&photo.name, metadata) {
+            let key = ReadingKey {
+                content: hash,
+                settings: settings.clone(),
+                crop: usher.above().key().clone(),
+            };
+            return !known.readings.contains_key(&key) && planned.insert(key);
+        }
         let taken = usher.taken(&photo.name, photo.modified, metadata);
         match usher.belongs(&photo.name, taken) {
             Ok(belongs) => {

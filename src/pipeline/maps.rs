@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::Season;
 use crate::course::{Course, GreenId, Outline, Position, SquareMetres, StationId};
 use crate::ledger::{CellRow, GreenRow, MapRows, PhotoOutcome, ThinAreaRow};
-use crate::map::{GreenMap, MapOptions, PairSet, Sample, map_green};
+use crate::map::{GreenMap, MapOptions, PairSet, Sample, Seen, map_green, map_seen};
 
 /// The maps of a season, and why greens have none.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -18,15 +18,18 @@ pub struct Maps {
     pub notes: Vec<String>,
 }
 
+/// Side of a cell where pixels were seen from above and nobody says otherwise, in metres.
+const SEEN_MAP_M: f64 = 1.0;
+
 /// The cover of photos by place, of each visit.
 type Places = BTreeMap<(GreenId, Date), Vec<(Sample, Option<StationId>)>>;
 
 /// Maps every green on the date of its last visit that has photos with a position.
 ///
-/// Photos after `as_of` are left out. `cell_m` is the side of a cell in metres. The variogram is that of all visits of the season together.
-pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: f64) -> Maps {
+/// Photos after `as_of` are left out. `cell_m` is the side of a cell in metres; where it is not said, 2 m between
+/// photos and 1 m where pixels were seen from above. The variogram is that of all visits of the season together.
+pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: Option<f64>) -> Maps {
     let options = MapOptions {
-        cell_m,
         full: course.goal.full_cover.fraction(),
         ..MapOptions::default()
     };
@@ -48,24 +51,40 @@ pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: f64) 
         let Some(outline) = course.outlines.of(&green.id) else {
             continue;
         };
-        let last = visits.iter().rev().find(|((of, _), _)| *of == green.id);
-        let Some(((_, date), samples)) = last else {
+        let Some((date, samples, seen)) = last_visit(&visits, season, &green.id, as_of) else {
             maps.notes.push(format!(
                 "{}: no measured photo has a position; switch location on for the camera",
                 green.id
             ));
             continue;
         };
-        let mean = samples.iter().map(|one| one.cover).sum::<f64>() / samples.len() as f64;
-        let map = map_green(
-            outline,
-            &green.id,
-            *date,
-            samples,
-            pairs.variogram(mean),
-            &options,
-        );
-        if map.samples.len() == 1 {
+        let n = samples.len().max(1) as f64;
+        let mean = samples.iter().map(|one| one.cover).sum::<f64>() / n;
+        let variogram = pairs.variogram(mean);
+        let map = match seen {
+            Some(seen) => {
+                let options = MapOptions {
+                    cell_m: cell_m.unwrap_or(SEEN_MAP_M),
+                    ..options
+                };
+                map_seen(
+                    outline,
+                    (&green.id, date),
+                    seen,
+                    samples,
+                    variogram,
+                    &options,
+                )
+            }
+            None => {
+                let options = MapOptions {
+                    cell_m: cell_m.unwrap_or(options.cell_m),
+                    ..options
+                };
+                map_green(outline, &green.id, date, samples, variogram, &options)
+            }
+        };
+        if map.samples.len() == 1 && map.n_from_above == 0 {
             maps.notes.push(format!(
                 "{}: one photo with a position only, so nothing is known of its parts",
                 green.id
@@ -74,6 +93,22 @@ pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: f64) 
         maps.greens.push(map);
     }
     maps
+}
+
+/// The date of the last visit of a green that tells where its cover is, with what tells it.
+fn last_visit<'s>(
+    visits: &'s BTreeMap<(GreenId, Date), Vec<Sample>>,
+    season: &'s Season,
+    green: &GreenId,
+    as_of: Option<Date>,
+) -> Option<(Date, &'s [Sample], Option<&'s Seen>)> {
+    let is_known = |date: &Date| as_of.is_none_or(|as_of| *date <= as_of);
+    let dates = visits.keys().chain(season.seen.keys());
+    let of_green = dates.filter(|(of, _)| of == green).map(|(_, date)| *date);
+    let date = of_green.filter(is_known).max()?;
+    let visit = (green.clone(), date);
+    let samples = visits.get(&visit).map_or(&[][..], Vec::as_slice);
+    Some((date, samples, season.seen.get(&visit)))
 }
 
 /// Samples by green and date; photos of one station are one sample, at the mean of all positions that its photos

@@ -9,6 +9,7 @@ use jiff::Timestamp;
 use rayon::ThreadPoolBuilder;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
+use super::above::CutUp;
 use super::clues::clues;
 use super::jobs::{Belongs, Usher, files_to_open, files_to_open_again, metadata_without_name};
 use super::log::log;
@@ -28,7 +29,10 @@ use crate::cover::{self, Pixels, Strip, View};
 use crate::ledger::{
     Batch, Content, CropKey, Known, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
 };
-use crate::photo::{self, ContentHash, Decoder, Fingerprint, FoundPhoto, Limits, Unreadable};
+use crate::photo::mosaic::{self, Mosaic};
+use crate::photo::{
+    self, ContentHash, Decoder, Fingerprint, FoundPhoto, Limits, Metadata, Unreadable,
+};
 
 /// A batch is saved when it has this many photos …
 const BATCH_PHOTOS: usize = 64;
@@ -339,6 +343,9 @@ impl Work<'_> {
             reading: None,
             strip: None,
         };
+        if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) {
+            return Ok(self.open_mosaic(photo, opened));
+        }
         if let Err(why) = readable(photo, &mut bench.bytes) {
             // Without its bytes the file is known by its name.
             let hash = ContentHash::of(photo.name.0.as_bytes());
@@ -354,7 +361,12 @@ impl Work<'_> {
             None if self.usher.may_belong_yet(&photo.name, &metadata) => Some(None),
             None => None,
         };
-        let measured = match self.measure(photo, hash, (crop, belongs.as_ref()), bench) {
+        let looked = if self.usher.is_from_above(&photo.name, &metadata) {
+            self.measure_from_above(&metadata, bench)
+        } else {
+            self.measure(photo, hash, (crop, belongs.as_ref()), bench)
+        };
+        let measured = match looked {
             Ok(Looked::Slate(code)) => {
                 metadata.code = Some(code);
                 None
@@ -371,6 +383,64 @@ impl Work<'_> {
             opened.strip = measured.strip.map(|strip| (visit, strip));
         }
         Ok(opened)
+    }
+
+    /// Opens an orthomosaic, which may be larger than memory.
+    fn open_mosaic(
+        &self,
+        photo: &FoundPhoto,
+        opened: impl FnOnce(ContentHash, Told) -> Opened,
+    ) -> Opened {
+        let by_name = || ContentHash::of(photo.name.0.as_bytes());
+        let hash = match mosaic::hash_of_file(&photo.path) {
+            Ok(hash) => hash,
+            Err(why) => return opened(by_name(), Told::Unreadable(why)),
+        };
+        let cut = Mosaic::open(&photo.path).and_then(|mut mosaic| {
+            let cut = self
+                .usher
+                .above()
+                .cut_mosaic(&mut mosaic, self.method.rule())?;
+            Ok((mosaic, cut))
+        });
+        match cut {
+            Err(why) => opened(hash, Told::Unreadable(why)),
+            Ok((mosaic, cut)) => {
+                let (width, height) = mosaic.size();
+                let told = Told::Photo {
+                    size: Some(PixelSize { width, height }),
+                    metadata: photo::of_mosaic(&mosaic),
+                };
+                let key = self.usher.above().key().clone();
+                Opened {
+                    reading: Some((key, stored(cut, None, None))),
+                    ..opened(hash, told)
+                }
+            }
+        }
+    }
+
+    /// Measures what a drone's photo shows of each green.
+    fn measure_from_above(
+        &self,
+        metadata: &Metadata,
+        bench: &mut Bench,
+    ) -> Result<Looked, Failed> {
+        let picture = bench
+            .decoder
+            .decode(&bench.bytes, &self.options.limits)
+            .map_err(Failed::Unreadable)?;
+        let above = self.usher.above();
+        let cut = above.cut_picture(&picture, metadata, self.method.rule());
+        let pixels = Pixels::of(&picture);
+        let quality = Quality::of(pixels, pixels.whole(), self.method.rule());
+        let (width, height) = picture.upright_size();
+        Ok(Looked::Turf(Some(Measured {
+            size: PixelSize { width, height },
+            crop: above.key().clone(),
+            reading: stored(cut, Some(Fingerprint::of(&picture)), Some(quality)),
+            strip: None,
+        })))
     }
 
     /// Measures a photo that belongs to a green; one that does not is only decoded and searched for the code of a
@@ -426,6 +496,7 @@ impl Work<'_> {
             reading,
             fingerprint: Some(Fingerprint::of(&picture).to_bytes().to_vec()),
             quality: Some(Quality::of(Pixels::of(&picture), rect, self.method.rule())),
+            parts: Vec::new(),
         };
         Ok(Looked::Turf(Some(Measured {
             size: PixelSize { width, height },
@@ -448,6 +519,16 @@ enum Looked {
 /// The text of the slate that a picture shows. Other codes, on a bag or a sign, are none of ours.
 pub(super) fn slate_code(picture: &photo::Picture<'_>) -> Option<String> {
     photo::code(picture).filter(|code| Slate::read(code) != Err(SlateError::Foreign))
+}
+
+/// What a photo from above gave, as it is kept.
+fn stored(cut: CutUp, fingerprint: Option<Fingerprint>, quality: Option<Quality>) -> StoredReading {
+    StoredReading {
+        reading: cut.reading,
+        fingerprint: fingerprint.map(|fingerprint| fingerprint.to_bytes().to_vec()),
+        quality,
+        parts: cut.parts,
+    }
 }
 
 /// Why a photo gave no reading.

@@ -3,11 +3,13 @@
 //! [`measure`] takes a course and a ledger and gives the [`Season`]: every photo with its outcome, and the
 //! visits. Photos run in parallel here and nowhere else. What it may not know: arguments, terminals, HTML.
 
+mod above;
 mod audit;
 mod cautions;
 mod clues;
 mod comparisons;
 mod forecasts;
+mod from_above;
 mod jobs;
 mod last_forecast;
 mod log;

@@ -12,14 +12,17 @@ use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::{Calendar, Clues};
 use crate::course::{Course, Evidence, GreenId};
 use crate::ledger::{Known, Ledger, Told};
+use crate::photo::mosaic::Mosaic;
 use crate::photo::{
-    self, Decoder, FindProblem, Found, FoundPhoto, Limits, Metadata, PhotoName, Reason, Unreadable,
+    self, Decoder, FindProblem, Found, FoundPhoto, Limits, Metadata, PhotoName, Reason, Taken,
+    Unreadable,
 };
 
 /// Which photo belongs where, from names and metadata alone.
 #[derive(Debug, Clone, Default)]
 pub struct Preview {
-    photos: BTreeMap<PhotoName, Result<(GreenId, Date), Reason>>,
+    /// The greens that a photo shows: one, unless it is from above.
+    photos: BTreeMap<PhotoName, Result<(Vec<GreenId>, Date), Reason>>,
     /// What a person should know of the walks.
     pub remarks: Vec<String>,
     /// Files in the photo folder that are no photos.
@@ -60,7 +63,7 @@ impl Preview {
 
     fn dates_of(&self, green: &GreenId) -> impl Iterator<Item = Date> {
         let placed = self.photos.values().flatten();
-        placed.filter_map(move |(of, date)| (of == green).then_some(*date))
+        placed.filter_map(move |(greens, date)| greens.contains(green).then_some(*date))
     }
 }
 
@@ -104,12 +107,18 @@ pub fn preview(
             told.map(|metadata| {
                 let when = dating.taken(&photo.name, photo.modified, &metadata);
                 all_seen.extend(seen(course, &photo.name, when.as_ref(), &metadata));
-                when
+                let from_above = dating.is_from_above(&photo.name, &metadata).then(|| {
+                    let mosaic = metadata.mosaic.as_ref();
+                    let mosaic = mosaic.and_then(|_| Mosaic::open(&photo.path).ok());
+                    dating.above().greens_shown(&metadata, mosaic.as_ref())
+                });
+                (when, from_above)
             })
         });
         taken.extend(when.map(|when| (photo.name.clone(), when)));
     }
-    let dates = taken.values().flatten().flatten().map(|taken| taken.date);
+    let told = taken.values().flatten();
+    let dates = told.filter_map(|(taken, _)| Some(taken.as_ref()?.date));
     let usher = Usher::new(course, options.undated, Calendar::of_season(dates, today))
         .with_clues(Clues::of(course, &all_seen));
     let photos = taken
@@ -117,12 +126,13 @@ pub fn preview(
         .map(|(name, told)| {
             let place = match told {
                 Err(why) => Err(Reason::Unreadable { why }),
-                Ok(taken) => usher
+                Ok((taken, Some(greens))) => shown(course, &usher, &name, taken, greens),
+                Ok((taken, None)) => usher
                     .belongs(
                         &name,
                         taken.map(|taken| usher.clues().corrected(&name, taken)),
                     )
-                    .map(|belongs| (belongs.place.green, belongs.taken.date)),
+                    .map(|belongs| (vec![belongs.place.green], belongs.taken.date)),
             };
             (name, place)
         })
@@ -157,7 +167,7 @@ fn codes<'f>(
     let unknown: Vec<&FoundPhoto> = found
         .photos
         .iter()
-        .filter(|photo| !is_known(photo) && usher.is_open(&photo.name))
+        .filter(|photo| !is_known(photo) && !photo.may_be_mosaic() && usher.is_open(&photo.name))
         .collect();
     unknown
         .par_iter()
@@ -171,6 +181,36 @@ fn codes<'f>(
         )
         .flatten()
         .collect()
+}
+
+/// The greens that a photo from above shows and that can have been photographed then.
+fn shown(
+    course: &Course,
+    usher: &Usher<'_>,
+    name: &PhotoName,
+    taken: Option<Taken>,
+    greens: Vec<GreenId>,
+) -> Result<(Vec<GreenId>, Date), Reason> {
+    if course.outlines.is_empty() {
+        return Err(Reason::NoOutlines);
+    }
+    let taken = taken.ok_or(Reason::NoDate)?;
+    let mut found = (Vec::new(), taken.date);
+    let mut refused = Reason::OffTheGreens;
+    for green in greens {
+        match usher.taken_of(name, taken.clone(), &green) {
+            Ok(taken) => {
+                found.0.push(green);
+                found.1 = taken.date;
+            }
+            Err(reason) => refused = reason,
+        }
+    }
+    if found.0.is_empty() {
+        Err(refused)
+    } else {
+        Ok(found)
+    }
 }
 
 /// What a photo says of itself, from the record where it has not changed since.
@@ -187,6 +227,9 @@ fn metadata(
     match content.map(|content| &content.told) {
         Some(Told::Photo { metadata, .. }) => Ok(metadata.clone()),
         Some(Told::Unreadable(why)) if !may_be_mended(why) => Err(why.clone()),
+        _ if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) => {
+            Ok(photo::of_mosaic(&Mosaic::open(&photo.path)?))
+        }
         _ => {
             readable(photo, bytes)?;
             photo::inspect(bytes, limits)?;

@@ -97,7 +97,7 @@ pub(super) fn judge_photos(
 }
 
 /// The sun over a photo: where it says that it was taken, else over the course.
-fn sun_over(course: &Course, metadata: &Metadata, taken: &Taken) -> Option<Sun> {
+pub(super) fn sun_over(course: &Course, metadata: &Metadata, taken: &Taken) -> Option<Sun> {
     let position = place_of(course, metadata)?;
     let instant = match (taken.instant, taken.time) {
         (Some(instant), _) => instant,
@@ -119,7 +119,7 @@ fn place_of(course: &Course, metadata: &Metadata) -> Option<Position> {
 }
 
 /// A pitch of −90° looks straight down; turning about the line of sight tilts nothing.
-fn tilt_deg(metadata: &Metadata) -> Option<f64> {
+pub(super) fn tilt_deg(metadata: &Metadata) -> Option<f64> {
     let pitch = metadata.drone?.pitch_deg?;
     Some((pitch + 90.0).abs())
 }

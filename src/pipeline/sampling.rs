@@ -67,6 +67,7 @@ mod tests {
             n_spots: 4,
             sd: *sd,
             doubt: 0.0,
+            seen: None,
             mark: None,
         };
         Season {

@@ -7,14 +7,17 @@ use jiff::civil::Date;
 
 use crate::assign::Calendar;
 use crate::course::{Course, GreenId};
-use crate::cover::{Misread, Shot, Visit, settle};
+use crate::cover::{Misread, Settled, Shot, Visit, settle};
 use crate::ledger::{
     CropKey, Known, Ledger, LedgerError, PhotoOutcome, PhotoQuality, PhotoRow, ReadingKey,
     Sighting, Told, VisitRow,
 };
+use crate::map::Seen;
 use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 
+use super::above::told;
 use super::clues::{clues, remarks};
+use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
 use super::quality::{Candidate, judge_photos};
 use super::signs::visits_known_on;
@@ -32,6 +35,8 @@ pub struct Season {
     pub misread: Misread,
     /// How far each measured photo can be trusted, those among them that were then set aside.
     pub quality: BTreeMap<PhotoName, PhotoQuality>,
+    /// What photos from above show of each green on each date.
+    pub seen: BTreeMap<(GreenId, Date), Seen>,
     /// Files that had to be opened in this run.
     pub n_opened: usize,
     /// Files in the photo folder that are no photos.
@@ -161,15 +166,26 @@ pub(super) fn settle_season(
     let usher = Usher::new(course, undated, calendar).with_clues(clues(course, known, &dating));
     let mut photos = Vec::with_capacity(known.sightings.len());
     let mut candidates = Vec::new();
+    let mut from_above = Vec::new();
     for (name, sighting) in &known.sightings {
-        let (row, candidate) = outcome(course, &usher, known, method, name, sighting);
+        let (row, outcome) = outcome(course, &usher, known, method, name, sighting);
         photos.push(row);
-        candidates.extend(candidate);
+        match outcome {
+            Some(Measured::OnTheGround(candidate)) => candidates.push(*candidate),
+            Some(Measured::FromAbove(photo)) => from_above.push(*photo),
+            None => {}
+        }
     }
-    let (shots, quality) = judge_photos(candidates, &mut photos);
-    let settled = settle(&shots);
+    let (shots, mut quality) = judge_photos(candidates, &mut photos);
+    let Settled {
+        mut duplicates,
+        mut visits,
+    } = settle(&shots);
+    let settled = settle_from_above(course, from_above, &mut photos, &mut visits);
+    duplicates.extend(settled.duplicates);
+    quality.extend(settled.quality);
     for row in &mut photos {
-        if let Some(original) = settled.duplicates.get(&row.photo) {
+        if let Some(original) = duplicates.get(&row.photo) {
             row.outcome = PhotoOutcome::SetAside(Reason::Duplicate {
                 of: original.clone(),
             });
@@ -183,13 +199,14 @@ pub(super) fn settle_season(
     Season {
         photos,
         remarks,
-        visits: settled.visits,
+        visits,
         quality,
+        seen: settled.seen,
         has_drone_photos: known
             .sightings
             .values()
             .filter_map(|sighting| metadata_of(known, sighting).ok())
-            .any(|metadata| metadata.drone.is_some()),
+            .any(|metadata| metadata.drone.is_some() || metadata.mosaic.is_some()),
         is_ahead_of_calendar: calendar == Calendar::Open,
         method: Some(method.clone()),
         ..Season::default()
@@ -208,6 +225,14 @@ fn metadata_of<'k>(known: &'k Known, sighting: &Sighting) -> Result<&'k Metadata
     }
 }
 
+/// A photo that was measured.
+enum Measured {
+    /// A sample of its green.
+    OnTheGround(Box<Candidate>),
+    /// A picture of whole greens, or of large parts of them.
+    FromAbove(Box<PhotoFromAbove>),
+}
+
 fn outcome(
     course: &Course,
     usher: &Usher<'_>,
@@ -215,7 +240,7 @@ fn outcome(
     method: &Method,
     name: &PhotoName,
     sighting: &Sighting,
-) -> (PhotoRow, Option<Candidate>) {
+) -> (PhotoRow, Option<Measured>) {
     let mut row = PhotoRow {
         photo: name.clone(),
         green: None,
@@ -237,6 +262,31 @@ fn outcome(
     row.position = metadata.fix.map(|fix| fix.position);
     row.date = taken.as_ref().map(|taken| taken.date);
     row.time = taken.as_ref().and_then(|taken| taken.time);
+    if usher.is_from_above(name, metadata) {
+        let key = ReadingKey {
+            content: sighting.content,
+            settings: method.key().clone(),
+            crop: usher.above().key().clone(),
+        };
+        let Some(stored) = known.readings.get(&key) else {
+            return (row, None);
+        };
+        return match from_above(usher, name, known, (sighting, metadata), stored, taken) {
+            Ok(photo) => {
+                row.outcome = PhotoOutcome::Measured {
+                    reading: photo.reading.clone(),
+                    limits: method.limits(),
+                    parts: photo.parts.iter().map(told).collect(),
+                };
+                row.date = Some(photo.taken.date);
+                (row, Some(Measured::FromAbove(Box::new(photo))))
+            }
+            Err(reason) => {
+                row.outcome = PhotoOutcome::SetAside(reason);
+                (row, None)
+            }
+        };
+    }
     if let Ok(place) = usher.place(name) {
         row.green = Some(place.green);
         row.station = place.station;
@@ -259,6 +309,7 @@ fn outcome(
     row.outcome = PhotoOutcome::Measured {
         reading: stored.reading.clone(),
         limits: method.limits(),
+        parts: Vec::new(),
     };
     let shot = Shot {
         name: name.clone(),
@@ -275,10 +326,10 @@ fn outcome(
         doubt: 0.0,
     };
     let candidate = Candidate::new(course, shot, stored.quality.as_ref(), metadata);
-    (row, Some(candidate))
+    (row, Some(Measured::OnTheGround(Box::new(candidate))))
 }
 
-fn n_pixels(known: &Known, sighting: &Sighting) -> u64 {
+pub(super) fn n_pixels(known: &Known, sighting: &Sighting) -> u64 {
     match known
         .contents
         .get(&sighting.content)

@@ -213,6 +213,7 @@ mod tests {
             n_spots: 3,
             sd: None,
             doubt: 0.0,
+            seen: None,
             mark: *mark,
         };
         marks.iter().enumerate().map(visit).collect()

@@ -34,11 +34,20 @@ pub(super) fn points_of(visits: &[Visit]) -> Visits {
 }
 
 /// A visit as the forecast takes it: with the errors that are its own.
+///
+/// What was seen from above is no sample: only the part that was not seen may be other than the rest, by about as
+/// much as one photo is. That is the error of 1 / (1 − share)² photos.
 pub(super) fn cover_point(visit: &Visit) -> CoverPoint {
+    /// Of a green that was seen whole; the outlines themselves are not better.
+    const MOST: f64 = 10_000.0;
+    let n_photos = match visit.seen {
+        Some(share) => Some(((1.0 - share).powi(-2)).clamp(1.0, MOST).round() as u32),
+        None => u32::try_from(visit.n_spots).ok(),
+    };
     CoverPoint {
         date: visit.date,
         cover: visit.cover,
-        n_photos: u32::try_from(visit.n_spots).ok(),
+        n_photos,
         sd: visit.sd,
         other_error: visit.doubt,
     }

@@ -245,6 +245,7 @@ mod tests {
                     shadow: 0.0,
                 },
                 limits: None,
+                parts: Vec::new(),
             },
             position: None,
             missing_since: None,

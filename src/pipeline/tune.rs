@@ -9,7 +9,8 @@ use jiff::civil::Date;
 use rayon::ThreadPoolBuilder;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
-use super::jobs::Usher;
+use super::above::Piece;
+use super::jobs::{Usher, metadata_without_name};
 use super::measure::{left_out, load, readable, slate_code};
 use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::Calendar;
@@ -17,6 +18,7 @@ use crate::course::{Course, Crop};
 use crate::cover::Pixels;
 use crate::cover::tune::{self, Agreement, Mark, MarkedPixel, Palette};
 use crate::ledger::{Known, Ledger, RuleRow, Told};
+use crate::photo::mosaic::Mosaic;
 use crate::photo::{self, Decoder, Found, FoundPhoto, PhotoName, Picture, PixelRect};
 
 /// Photos that a rule is fitted to, at most, beside those with marks: on 36 photos of cereals with masks
@@ -75,7 +77,10 @@ pub fn tune(
             (candidate, marks.map_or(&[][..], Vec::as_slice))
         })
         .collect();
-    let looks = look_at(&chosen, options)?;
+    let mut looks = look_at(&chosen, options, &usher)?;
+    if looks.is_empty() {
+        looks = looks_from_above(&usher, &found, options);
+    }
     let before = ledger.rule()?;
     let number = before.as_ref().map_or(1, |before| before.number + 1);
     let (fitted, agreement) = fit(looks, number);
@@ -105,7 +110,10 @@ pub(super) fn first_rule(
         .into_iter()
         .map(|index| (&candidates[index], &[][..]))
         .collect();
-    let looks = look_at(&chosen, options)?;
+    let mut looks = look_at(&chosen, options, usher)?;
+    if looks.is_empty() {
+        looks = looks_from_above(usher, found, options);
+    }
     let (rule, _) = fit(looks, 1);
     Ok((!rule.photos.is_empty()).then_some(rule))
 }
@@ -197,6 +205,45 @@ fn open_candidate<'f>(usher: &Usher<'_>, photo: &'f FoundPhoto) -> Option<Candid
     })
 }
 
+/// The colours of each green in photos from above, for a season that has no others. Photos taken close at hand go
+/// before them: they show leaves, not mixtures.
+fn looks_from_above(usher: &Usher<'_>, found: &Found, options: &MeasureOptions) -> Vec<Look> {
+    let (mut bytes, mut decoder) = (Vec::new(), Decoder::new());
+    let mut looks = Vec::new();
+    for index in tune::spread(found.photos.len(), MOST_PHOTOS) {
+        let photo = &found.photos[index];
+        let name = &photo.name;
+        let mut take = |piece: Piece<'_>| {
+            let pixels = piece.pixels();
+            looks.push(Look {
+                name: name.clone(),
+                palette: Palette::of(pixels, pixels.whole()),
+                marked: Vec::new(),
+            });
+        };
+        if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) {
+            // What cannot be read is told when it is measured.
+            if let Ok(mut mosaic) = Mosaic::open(&photo.path) {
+                let _ = usher.above().pieces_of_mosaic(&mut mosaic, take);
+            }
+            continue;
+        }
+        if readable(photo, &mut bytes).is_err() {
+            continue;
+        }
+        let metadata = metadata_without_name(&bytes, usher.zone());
+        if !usher.is_from_above(name, &metadata) {
+            continue;
+        }
+        if let Ok(picture) = decoder.decode(&bytes, &options.limits) {
+            usher
+                .above()
+                .pieces_of_picture(&picture, &metadata, &mut take);
+        }
+    }
+    looks
+}
+
 /// Marks by the photo they are in; the photos are added to those that were chosen.
 fn by_photo(
     marks: &[Mark],
@@ -233,6 +280,7 @@ struct Look {
 fn look_at(
     chosen: &[(&Candidate<'_>, &[Mark])],
     options: &MeasureOptions,
+    usher: &Usher<'_>,
 ) -> Result<Vec<Look>, PipelineError> {
     let workers = options.workers.map_or(0, NonZeroUsize::get);
     let pool = ThreadPoolBuilder::new()
@@ -247,7 +295,7 @@ fn look_at(
             .map(|&(candidate, marks)| {
                 let free = lock().pop();
                 let (mut bytes, mut decoder) = free.unwrap_or_else(|| (Vec::new(), Decoder::new()));
-                let looked = look(candidate, marks, options, &mut bytes, &mut decoder);
+                let looked = look(candidate, marks, (options, usher), &mut bytes, &mut decoder);
                 lock().push((bytes, decoder));
                 looked
             })
@@ -259,13 +307,19 @@ fn look_at(
 fn look(
     candidate: &Candidate<'_>,
     marks: &[Mark],
-    options: &MeasureOptions,
+    (options, usher): (&MeasureOptions, &Usher<'_>),
     bytes: &mut Vec<u8>,
     decoder: &mut Decoder,
 ) -> Result<Option<Look>, PipelineError> {
-    let Ok(()) = readable(candidate.photo, bytes) else {
+    let photo = candidate.photo;
+    if (photo.may_be_mosaic() && Mosaic::is_one(&photo.path)) || readable(photo, bytes).is_err() {
         return Ok(None);
-    };
+    }
+    // Most of what a photo from above shows is no green.
+    let metadata = metadata_without_name(bytes, usher.zone());
+    if usher.is_from_above(&candidate.photo.name, &metadata) {
+        return Ok(None);
+    }
     let Ok(picture) = decoder.decode(bytes, &options.limits) else {
         return Ok(None);
     };

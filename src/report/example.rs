@@ -448,6 +448,7 @@ pub(crate) fn photo_rows() -> Vec<PhotoRow> {
                 hue: [62.5, 158.0],
                 saturation: [12.0, 100.0],
             }),
+            parts: Vec::new(),
         },
         position: Some(Position {
             latitude: 36.1,

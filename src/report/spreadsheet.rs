@@ -13,7 +13,7 @@ use crate::photo::PhotoName;
 
 const COVER_COLUMNS: [&str; 5] = ["green", "date", "cover_percent", "photos", "sd_percent"];
 
-const PHOTO_COLUMNS: [&str; 30] = [
+const PHOTO_COLUMNS: [&str; 31] = [
     "photo",
     "green",
     "station",
@@ -44,6 +44,7 @@ const PHOTO_COLUMNS: [&str; 30] = [
     "roughness",
     "green_hue_deg",
     "green_saturation_percent",
+    "greens",
 ];
 
 /// The bytes of `cover.csv`: a line for every green and visit, in the order given.
@@ -78,14 +79,16 @@ pub fn photos_csv<'a>(
         let looked_at = judged.map(|judged| &judged.quality);
         let greens = looked_at.and_then(|quality| quality.greens.as_ref());
         let (reason, reading, limits) = match &photo.outcome {
-            PhotoOutcome::Measured { reading, limits } => ("", Some(reading), limits.as_ref()),
+            PhotoOutcome::Measured {
+                reading, limits, ..
+            } => ("", Some(reading), limits.as_ref()),
             PhotoOutcome::SetAside(reason) => (reason.code(), None, None),
         };
         let cover = reading.and_then(|reading| reading.cover());
         let dark_green_index = reading.and_then(|reading| reading.dark_green_index);
         lines.add([
             harmless_path(&photo.photo),
-            or_empty(photo.green.as_ref(), GreenId::to_string),
+            or_empty(green_of(photo), GreenId::to_string),
             or_empty(photo.station.as_ref(), |station| station.to_string()),
             or_empty(photo.date, iso),
             or_empty(photo.time, |time| time.strftime("%H:%M:%S").to_string()),
@@ -123,9 +126,26 @@ pub fn photos_csv<'a>(
             or_empty(looked_at, |quality| fixed(quality.roughness, 4)),
             or_empty(greens, |greens| fixed(greens.hue_deg, 1)),
             or_empty(greens, |greens| fixed(greens.saturation * 100.0, 1)),
+            greens_of(photo),
         ]);
     }
     lines.into_bytes()
+}
+
+/// The green of a photo, where it shows one.
+fn green_of(photo: &PhotoRow) -> Option<&GreenId> {
+    match photo.outcome.parts() {
+        [] => photo.green.as_ref(),
+        [only] => Some(&only.green),
+        _ => None,
+    }
+}
+
+/// The greens that a photo from above shows.
+fn greens_of(photo: &PhotoRow) -> String {
+    let parts = photo.outcome.parts().iter();
+    let greens: Vec<&str> = parts.map(|part| part.green.as_str()).collect();
+    greens.join(" ")
 }
 
 /// Lines of equal length, in memory.

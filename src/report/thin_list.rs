@@ -168,7 +168,8 @@ pub fn maps_json(course: &Course, maps: &[GreenMap], notes: &[String]) -> Value 
             json!({
                 "green": map.green,
                 "date": map.date,
-                "photos_with_place": map.samples.len(),
+                "photos_with_place": map.samples.len() + map.n_from_above,
+                "photos_from_above": map.n_from_above,
                 "cells": map.cells.len(),
                 "cover_percent": map.mean.map(|mean| mean.cover.cover * 100.0),
                 "se_percent": map.mean.map(|mean| mean.cover.se * 100.0),
@@ -207,7 +208,7 @@ pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> St
             "{:<10}  {:<12}  {cover:>13}  {seen:>4}  {:>6}  {:>10}",
             map.green,
             map.date.strftime("%b %-d, %Y").to_string(),
-            map.samples.len(),
+            map.samples.len() + map.n_from_above,
             map.thin.len()
         );
     }

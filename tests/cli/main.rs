@@ -8,6 +8,7 @@ mod browser;
 mod compare;
 mod course_file;
 mod fitted;
+mod from_above;
 mod main_job;
 mod on_the_ground;
 mod outlook;

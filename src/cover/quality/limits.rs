@@ -51,13 +51,14 @@ pub(super) const LOW_SUN_DEG: f64 = 25.0;
 /// shadow is seen.
 pub(super) const SUNLIT: f64 = 0.01;
 
-/// From how far off straight down a photo is told of, in degrees, and from how far it is set aside.
+/// From how far off straight down a photo is told of, in degrees, and below from how far it is set aside.
 ///
 /// Seen at the angle θ, leaves hide more of the ground: its visible share g becomes g^(1 / cos θ) where leaves
 /// lie at random (Monsi & Saeki 1953; Nilson 1971, Agricultural Meteorology 8:25–38). At half cover that adds
 /// 1.2 points at 15° and 3.5 at 25°.
 pub(super) const TILTED_DEG: f64 = 15.0;
-pub(super) const NOT_OVERHEAD_DEG: f64 = 25.0;
+/// From how far off straight down a photo is set aside, in degrees.
+pub const NOT_OVERHEAD_DEG: f64 = 25.0;
 
 /// Turn of the ground's colour from the season's, as a natural logarithm of red or blue by green, from which
 /// the light or the camera's white balance was another.

@@ -19,5 +19,6 @@ pub use cells::Patch;
 pub use grain::Grain;
 pub use greens::GreenColours;
 pub use judge::{Decision, Effect, Facts, Fault, Finding, Judgement, judge};
+pub use limits::NOT_OVERHEAD_DEG;
 pub use look::Quality;
 pub use usual::Usual;
