@@ -47,7 +47,7 @@ write("jpeg_ycbcr_mask.tif", RGB, mask=SHOWN, compress="jpeg", photometric="YCBC
       **TILES)
 write("jpeg_rgb.tif", compress="jpeg", JPEG_QUALITY=100, **TILES)
 write("sixteen_bits.tif", RGB.astype(np.uint16) * 257, compress="deflate", **TILES)
-write("nowhere.tif", crs=None, transform=Affine.identity(), compress="deflate")
+write("nowhere.tif", crs=None, transform=None, compress="deflate")
 write("unknown.tif", crs=None, compress="deflate")
 
 

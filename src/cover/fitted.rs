@@ -145,6 +145,14 @@ impl FittedRule {
         self.as_in(&self.limits.scale().in_photo(&sight))
     }
 
+    /// The same without a vote among neighbours: each pixel decides over itself.
+    pub fn of_each_pixel(self) -> FittedRule {
+        FittedRule {
+            vote: Vote::Alone,
+            ..self
+        }
+    }
+
     fn as_in(&self, photo: &InPhoto) -> FittedRule {
         let least = Greenness::from_units(photo.ground + photo.limit);
         FittedRule {

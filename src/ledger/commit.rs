@@ -132,9 +132,7 @@ fn save(database: &Connection, batch: &Batch) -> Result<()> {
         if let Some(quality) = &stored.quality {
             qualities::save(database, key, quality)?;
         }
-        for part in &stored.parts {
-            parts::save(database, key, part)?;
-        }
+        parts::save(database, key, &stored.parts)?;
     }
     for (key, histogram) in &batch.histograms {
         readings::save_histogram(database, key, histogram)?;

@@ -40,26 +40,24 @@ pub(super) const TABLE: Table = Table {
     )",
 };
 
-/// Rows that would not change are not written.
-pub(super) fn save(database: &Connection, key: &ReadingKey, part: &StoredPart) -> Result<()> {
+/// The parts of a reading, in place of those that it had.
+pub(super) fn save(database: &Connection, key: &ReadingKey, parts: &[StoredPart]) -> Result<()> {
     database
-        .prepare_cached(
-            "INSERT INTO parts AS old VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)
-             ON CONFLICT (settings, content, crop, green) DO UPDATE SET
-               green_pixels = excluded.green_pixels, analysed_pixels = excluded.analysed_pixels,
-               cells = excluded.cells
-             WHERE (old.green_pixels, old.analysed_pixels, old.cells)
-               IS NOT (excluded.green_pixels, excluded.analysed_pixels, excluded.cells)",
-        )?
-        .execute(params![
-            key.settings,
-            key.content,
-            key.crop.as_str(),
-            part.green,
-            part.n_green,
-            part.n_analysed,
-            part.cells,
-        ])?;
+        .prepare_cached("DELETE FROM parts WHERE settings = ?1 AND content = ?2 AND crop = ?3")?
+        .execute(params![key.settings, key.content, key.crop.as_str()])?;
+    for part in parts {
+        database
+            .prepare_cached("INSERT INTO parts VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)")?
+            .execute(params![
+                key.settings,
+                key.content,
+                key.crop.as_str(),
+                part.green,
+                part.n_green,
+                part.n_analysed,
+                part.cells,
+            ])?;
+    }
     Ok(())
 }
 

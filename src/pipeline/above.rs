@@ -1,10 +1,12 @@
 //! Photos from above: those that say how they lie on the ground. Each is cut by the outlines of the greens, so that
 //! one photo tells of every green that it shows, cell by cell, and of nothing beside them.
 
+use std::borrow::Cow;
+
 use crate::assign::Place;
 use crate::course::{Course, Evidence, GreenId, Outline};
 use crate::cover::quality::NOT_OVERHEAD_DEG;
-use crate::cover::{self, FittedLimits, FittedRule, Lanes, Pixels, Reading, Rule, Vote};
+use crate::cover::{self, Lanes, Pixels, Reading, Rule};
 use crate::ledger::{CropKey, PhotoPart, PixelSize, StoredPart};
 use crate::map::{CellCounts, Cut, CutLimits, GroundView, Pose};
 use crate::photo::mosaic::Mosaic;
@@ -95,17 +97,15 @@ impl<'c> Above<'c> {
         metadata: &Metadata,
         rule: &Rule,
     ) -> CutUp {
-        let rule = of_each_pixel(rule);
         let mut tally = Tally::default();
-        self.pieces_of_picture(picture, metadata, |piece| tally.add(&piece, &rule));
+        self.pieces_of_picture(picture, metadata, |piece| tally.add(&piece, rule));
         tally.finished()
     }
 
     /// Cuts an orthomosaic; of its file only what shows greens is read.
     pub(super) fn cut_mosaic(&self, mosaic: &mut Mosaic, rule: &Rule) -> Result<CutUp, Unreadable> {
-        let rule = of_each_pixel(rule);
         let mut tally = Tally::default();
-        self.pieces_of_mosaic(mosaic, |piece| tally.add(&piece, &rule))?;
+        self.pieces_of_mosaic(mosaic, |piece| tally.add(&piece, rule))?;
         Ok(tally.finished())
     }
 
@@ -245,16 +245,10 @@ fn is_told(place: &Place) -> bool {
 
 /// The rule without a vote among neighbours: a vote is there for the noise of phones close to the turf; from above a
 /// sprig is no wider than a pixel or two, and its neighbours would vote it out.
-fn of_each_pixel(rule: &Rule) -> Rule {
-    match rule {
-        Rule::Fitted(fitted) => {
-            let limits = FittedLimits {
-                vote: Vote::Alone,
-                ..*fitted.limits()
-            };
-            FittedRule::new(&limits).map_or_else(|_| rule.clone(), Rule::Fitted)
-        }
-        Rule::Window(_) | Rule::Table(_) => rule.clone(),
+fn of_each_pixel(rule: Cow<'_, Rule>) -> Rule {
+    match rule.into_owned() {
+        Rule::Fitted(fitted) => Rule::Fitted(fitted.of_each_pixel()),
+        rule => rule,
     }
 }
 
@@ -327,7 +321,7 @@ fn mosaic_rect(mosaic: &Mosaic, outline: &Outline) -> Option<PixelRect> {
         // A pixel more, since edges are not quite straight in every projection.
         let from = (low[axis].floor() - 1.0).clamp(0.0, f64::from(length)) as u32;
         let to = (high[axis].ceil() + 1.0).clamp(0.0, f64::from(length)) as u32;
-        (from < to).then_some((from, to - from))
+        (from < to).then(|| (from, to - from))
     };
     let ((x, width), (y, height)) = (span(0, width)?, span(1, height)?);
     Some(PixelRect {
@@ -417,7 +411,7 @@ struct Tally {
 impl Tally {
     fn add(&mut self, piece: &Piece<'_>, rule: &Rule) {
         let pixels = piece.pixels();
-        let rule = rule.on_photo(pixels, pixels.whole());
+        let rule = of_each_pixel(rule.on_photo(pixels, pixels.whole()));
         let reading = cover::measure(pixels, pixels.whole(), &rule);
         let mask = cover::mask(pixels, pixels.whole(), &rule, Lanes::best());
         let cells = piece.cut.count(&piece.opaque, &mask);

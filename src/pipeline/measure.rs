@@ -40,7 +40,7 @@ const BATCH_PHOTOS: usize = 64;
 const BATCH_AGE: Duration = Duration::from_secs(5);
 
 /// Version of what is read from files; raised when it reads more or otherwise, so that they are read again.
-const READER: &str = "2";
+const READER: &str = "3";
 
 /// How photos are measured, beside what the course file says.
 #[derive(Debug, Clone, Default)]
@@ -421,11 +421,7 @@ impl Work<'_> {
     }
 
     /// Measures what a drone's photo shows of each green.
-    fn measure_from_above(
-        &self,
-        metadata: &Metadata,
-        bench: &mut Bench,
-    ) -> Result<Looked, Failed> {
+    fn measure_from_above(&self, metadata: &Metadata, bench: &mut Bench) -> Result<Looked, Failed> {
         let picture = bench
             .decoder
             .decode(&bench.bytes, &self.options.limits)
