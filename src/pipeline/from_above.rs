@@ -240,7 +240,7 @@ fn shots(photo: &PhotoFromAbove) -> Vec<Shot> {
 /// off by 2.6, 3.9 and 5.3 points (mean), whole ones by 1.8 (`scripts/mixed_pixels.py`). What is added grows about as
 /// the square root of the pixel, and is least on bare and full ground. It is no scatter: above half cover it makes
 /// cover higher, by 11 points at 80 % and pixels of 8 mm.
-fn of_mixed_pixels(pixel_m: f64, cover: Cover) -> f64 {
+pub(super) fn of_mixed_pixels(pixel_m: f64, cover: Cover) -> f64 {
     /// At half cover and pixels of a millimetre.
     const AT_A_MILLIMETRE: f64 = 0.02;
     let share = cover.fraction();

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::Season;
-use crate::course::{Course, GreenId, Outline, Position, SquareMetres, StationId};
+use super::from_above::of_mixed_pixels;
+use crate::course::{Course, Cover, GreenId, Outline, Position, SquareMetres, StationId};
 use crate::ledger::{CellRow, GreenRow, MapRows, PhotoOutcome, ThinAreaRow};
 use crate::map::{GreenMap, MapOptions, PairSet, Sample, Seen, map_green, map_seen};
 
@@ -67,14 +68,16 @@ pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: Optio
                     cell_m: cell_m.unwrap_or(SEEN_MAP_M),
                     ..options
                 };
-                map_seen(
+                let mut map = map_seen(
                     outline,
                     (&green.id, date),
                     seen,
                     samples,
                     variogram,
                     &options,
-                )
+                );
+                widen(&mut map, seen);
+                map
             }
             None => {
                 let options = MapOptions {
@@ -93,6 +96,14 @@ pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: Optio
         maps.greens.push(map);
     }
     maps
+}
+
+/// Adds to the error of the cover of a green seen from above what its visit has for coarse pixels.
+fn widen(map: &mut GreenMap, seen: &Seen) {
+    let Some(mean) = &mut map.mean else { return };
+    if let Some(cover) = Cover::from_fraction(mean.cover.cover.clamp(0.0, 1.0)) {
+        mean.cover.se = mean.cover.se.hypot(of_mixed_pixels(seen.pixel_m(), cover));
+    }
 }
 
 /// The date of the last visit of a green that tells where its cover is, with what tells it.
