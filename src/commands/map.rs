@@ -49,7 +49,7 @@ pub(super) fn of_season(course: &Course, season: &Season, as_of: Option<Date>) -
     if course.outlines.is_empty() {
         return Maps::default();
     }
-    pipeline::maps(course, season, as_of, CELL_M)
+    pipeline::maps(course, season, as_of, None)
 }
 
 /// Writes the maps of a run; nothing where nothing is outlined.

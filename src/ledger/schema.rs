@@ -52,7 +52,7 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 20] = [
+const TABLES: [&Table; 21] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
