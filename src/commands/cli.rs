@@ -330,6 +330,9 @@ pub(super) struct ExportArgs {
     /// How to write it
     #[arg(long, value_enum, default_value_t = TableFormat::Csv)]
     pub(super) format: TableFormat,
+    /// Semicolons between cells and commas as the decimal mark, for CSV
+    #[arg(long)]
+    pub(super) decimal_comma: bool,
     /// Write to this file instead of standard output
     #[arg(long, value_name = "FILE")]
     pub(super) out: Option<PathBuf>,
@@ -363,8 +366,10 @@ pub(super) enum TableFormat {
     Csv,
     /// One JSON document
     Json,
-    /// GeoJSON, for photos
+    /// GeoJSON (RFC 7946), for what has a place
     Geojson,
+    /// Parquet, for statistics programs
+    Parquet,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -373,8 +378,12 @@ pub(super) enum What {
     Cover,
     /// Every photo with its outcome
     Photos,
-    /// The last forecast of every green
+    /// The last forecast of every green; as GeoJSON on its outline
     Forecast,
+    /// Cover in cells of the greens at their last visit
+    Cells,
+    /// The work list of thin areas
+    ThinAreas,
 }
 
 pub(super) fn print_completions(args: &CompletionsArgs) -> Result<Outcome, Failure> {

@@ -1,9 +1,9 @@
 //! `sprigcast export`: what the ledger holds, in forms that other programs read.
 
 use std::fs;
+use std::io::{self, IsTerminal};
 use std::path::{Path, PathBuf};
 
-use jiff::civil::Date;
 use serde_json::{Value, json};
 
 use super::Outcome;
@@ -12,12 +12,21 @@ use super::failure::Failure;
 use super::season;
 use super::terminal;
 use crate::course::Course;
-use crate::forecast::ForecastDocument;
 use crate::ledger::{PhotoOutcome, PhotoPart, PhotoRow};
 use crate::pipeline::{self, Season, UndatedPhotos};
-use crate::report::{self, followed, write_where_told};
+use crate::report::{self, Marks, Table, followed, write_where_told};
 
 pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
+    if args.decimal_comma && args.format != TableFormat::Csv {
+        return Err(Failure::Nothing(
+            "--decimal-comma is for CSV; leave it out, or write --format csv".to_owned(),
+        ));
+    }
+    if args.format == TableFormat::Parquet && args.out.is_none() && io::stdout().is_terminal() {
+        return Err(Failure::Nothing(
+            "Parquet cannot be read on a screen; add --out FILE.parquet".to_owned(),
+        ));
+    }
     let course = season::course(&args.season)?;
     if let Some(path) = &args.out {
         refuse_what_is_read(path, &course)?;
@@ -72,71 +81,59 @@ fn real_place(path: &Path) -> PathBuf {
 
 fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>, Failure> {
     let forecast = || pipeline::forecast(course, season, None);
-    let document = match (args.what, args.format) {
-        (What::Cover, TableFormat::Csv) => return Ok(season::cover_csv(course, season)),
-        (What::Photos, TableFormat::Csv) => {
-            return Ok(report::photos_csv(&season.photos, &season.quality));
-        }
-        (What::Forecast, TableFormat::Csv) => return forecast_csv(&forecast()?),
-        (What::Cover, TableFormat::Json) => cover_json(course, season),
-        (What::Photos, TableFormat::Json) => photos_json(season),
-        (What::Forecast, TableFormat::Json) => serde_json::to_value(forecast()?)?,
-        (What::Photos, TableFormat::Geojson) => photos_geojson(season),
-        (What::Cover | What::Forecast, TableFormat::Geojson) => {
-            return Err(Failure::Nothing(
-                "only photos have a place: write --what photos --format geojson".to_owned(),
-            ));
-        }
+    let maps = || pipeline::maps(course, season, None, None);
+    let document = match args.format {
+        TableFormat::Csv => return Ok(table(args.what, course, season)?.csv(marks(args))),
+        TableFormat::Parquet => return Ok(table(args.what, course, season)?.parquet()?),
+        TableFormat::Json => match args.what {
+            What::Cover => cover_json(course, season),
+            What::Photos => photos_json(season),
+            What::Forecast => serde_json::to_value(forecast()?)?,
+            What::Cells => {
+                let cells = report::cells_table(course, &maps().greens);
+                json!({ "format": 1, "cells": cells.json() })
+            }
+            What::ThinAreas => {
+                let maps = maps();
+                report::maps_json(course, &maps.greens, &maps.notes)
+            }
+        },
+        TableFormat::Geojson => match args.what {
+            What::Photos => photos_geojson(season),
+            What::Forecast => report::forecast_geojson(course, &forecast()?)?,
+            What::Cells => report::cells_geojson(course, &maps().greens),
+            What::ThinAreas => report::thin_areas_geojson(course, &maps().greens),
+            What::Cover => {
+                return Err(Failure::Nothing(
+                    "cover over time has no place: write --what cells for a map of the last visit, or \
+                     --what forecast for the outlines"
+                        .to_owned(),
+                ));
+            }
+        },
     };
     let mut bytes = serde_json::to_vec_pretty(&document)?;
     bytes.push(b'\n');
     Ok(bytes)
 }
 
-/// One line a green.
-fn forecast_csv(forecast: &ForecastDocument) -> Result<Vec<u8>, Failure> {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let text = |value: Option<String>| value.unwrap_or_default();
-    let date = |value: Option<Date>| text(value.map(|date| date.to_string()));
-    let written = (|| -> csv::Result<()> {
-        writer.write_record([
-            "green",
-            "as_of",
-            "planted",
-            "visits",
-            "cover_percent",
-            "status",
-            "full_cover",
-            "early",
-            "late",
-            "level",
-            "days_after_planting",
-        ])?;
-        for green in &forecast.greens {
-            let full = &green.full_cover;
-            writer.write_record([
-                green.green.to_string(),
-                forecast.as_of.to_string(),
-                green.planted.to_string(),
-                green.visits.to_string(),
-                text(green.cover_percent.map(|percent| percent.to_string())),
-                green.status.words().replace(' ', "_"),
-                date(full.date),
-                date(full.early),
-                date(full.late),
-                full.level.to_string(),
-                text(full.days_after_planting.map(|days| days.to_string())),
-            ])?;
-        }
-        Ok(())
-    })();
-    written
-        .and_then(|()| {
-            writer
-                .into_inner()
-                .map_err(|error| error.into_error().into())
-        })
-        .map_err(|error| Failure::Nothing(format!("cannot write the table: {error}")))
+fn table(what: What, course: &Course, season: &Season) -> Result<Table, Failure> {
+    let maps = || pipeline::maps(course, season, None, None).greens;
+    Ok(match what {
+        What::Cover => season::cover_table(course, season),
+        What::Photos => report::photos_table(&season.photos, &season.quality),
+        What::Forecast => report::forecast_table(&pipeline::forecast(course, season, None)?),
+        What::Cells => report::cells_table(course, &maps()),
+        What::ThinAreas => report::thin_areas_table(course, &maps()),
+    })
+}
+
+fn marks(args: &ExportArgs) -> Marks {
+    if args.decimal_comma {
+        Marks::SemicolonComma
+    } else {
+        Marks::CommaPoint
+    }
 }
 
 fn cover_json(course: &Course, season: &Season) -> Value {

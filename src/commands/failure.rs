@@ -39,6 +39,8 @@ pub(super) enum Failure {
     Nothing(String),
     #[error("cannot make JSON: {0}")]
     Json(#[from] serde_json::Error),
+    #[error("cannot make Parquet: {0}")]
+    Parquet(#[from] parquet::errors::ParquetError),
     /// The program that read our output has closed it, as `head` does: no failure at all.
     #[error("the output was closed")]
     ReaderGone,

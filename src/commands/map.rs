@@ -12,7 +12,7 @@ use super::terminal;
 use crate::course::Course;
 use crate::ledger::Ledger;
 use crate::pipeline::{self, Maps, Season, UndatedPhotos, cover_points};
-use crate::report::{self, write_whole};
+use crate::report::{self, Marks, write_whole};
 
 pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
@@ -69,7 +69,7 @@ fn write(course: &Course, maps: &Maps, ledger: &mut Ledger, out: &Path) -> Resul
     ledger.replace_maps(&maps.rows(course))?;
     write_whole(
         &out.join("thin_areas.csv"),
-        &report::thin_areas_csv(course, &maps.greens),
+        &report::thin_areas_table(course, &maps.greens).csv(Marks::CommaPoint),
     )?;
     let mut geojson = serde_json::to_vec(&report::thin_areas_geojson(course, &maps.greens))?;
     geojson.push(b'\n');

@@ -16,7 +16,7 @@ use crate::photo::Limits;
 use crate::pipeline::{
     self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, Thumbnails, UndatedPhotos,
 };
-use crate::report::{self, AuditFacts, ReportData, VisitPoint, write_whole};
+use crate::report::{self, AuditFacts, Marks, ReportData, Table, VisitPoint, write_whole};
 
 /// Reads the course file of a season.
 pub(super) fn course(season: &SeasonArg) -> Result<Course, Failure> {
@@ -312,10 +312,13 @@ pub(super) fn write_results(
     data: &ReportData,
     forecast: &ForecastDocument,
 ) -> Result<(), Failure> {
-    write_whole(&folder.join("cover.csv"), &cover_csv(course, season))?;
+    write_whole(
+        &folder.join("cover.csv"),
+        &cover_table(course, season).csv(Marks::CommaPoint),
+    )?;
     write_whole(
         &folder.join("photos.csv"),
-        &report::photos_csv(&season.photos, &season.quality),
+        &report::photos_table(&season.photos, &season.quality).csv(Marks::CommaPoint),
     )?;
     let mut json = serde_json::to_vec_pretty(forecast)?;
     json.push(b'\n');
@@ -325,10 +328,10 @@ pub(super) fn write_results(
     Ok(())
 }
 
-/// `cover.csv` of a season.
-pub(super) fn cover_csv(course: &Course, season: &Season) -> Vec<u8> {
+/// Cover of every green at every visit of a season.
+pub(super) fn cover_table(course: &Course, season: &Season) -> Table {
     let visits = visits_by_green(course, season);
-    report::cover_csv(visits.iter().map(|(green, visit)| (*green, visit)))
+    report::cover_table(visits.iter().map(|(green, visit)| (*green, visit)))
 }
 
 /// Every visit with its green, in the order of the course file and by date.

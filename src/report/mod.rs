@@ -28,6 +28,7 @@ mod error;
 mod example;
 mod forecast_text;
 mod format;
+mod geojson;
 mod green_map;
 mod green_section;
 mod history;
@@ -49,8 +50,8 @@ mod palette;
 mod pdf;
 mod planting_text;
 mod sentences;
-mod spreadsheet;
 mod svg;
+mod tables;
 mod text;
 mod thin_list;
 mod thin_section;
@@ -79,6 +80,7 @@ pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
 pub use forecast_text::forecast_details;
 pub(crate) use format::count;
+pub use geojson::{cells_geojson, forecast_geojson};
 pub use green_map::green_map;
 pub use history::{Earlier, EarlierGreen, EarlierSource, LogKind, LogLine};
 pub use model::{
@@ -92,10 +94,13 @@ pub use owner_pdf::report_pdf;
 pub use pace::Pace;
 pub use page::report_page;
 pub use planting_text::plantings_text;
-pub use spreadsheet::{cover_csv, photos_csv};
 pub use svg::Dress;
+pub use tables::{
+    Column, Kind, Marks, Table, cells_table, cover_table, forecast_table, photos_table,
+    thin_areas_table,
+};
 pub use text::{Style, greens_table, photo_counts, summary};
-pub use thin_list::{maps_in_words, maps_json, thin_areas_csv, thin_areas_geojson, thin_places};
+pub use thin_list::{maps_in_words, maps_json, thin_areas_geojson, thin_places};
 pub use walk::{Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;
 pub use walk_pdf::{slates_pdf, walk_pdf};

@@ -1,31 +1,32 @@
-//! The work list of thin areas: a table for people, CSV, and GeoJSON for a phone.
+//! The work list of thin areas: a table for people, and GeoJSON for a phone.
 
 use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
 use super::ThinPlace;
+use super::geojson::{collection, feature};
 use crate::course::{Course, Green, SquareMetres, VolumeUnit};
 use crate::map::{GreenMap, ThinArea};
 
 /// One thin area on the work list.
-struct Line<'m> {
-    green: &'m Green,
-    map: &'m GreenMap,
-    number: usize,
-    thin: &'m ThinArea,
+pub(super) struct Line<'m> {
+    pub(super) green: &'m Green,
+    pub(super) map: &'m GreenMap,
+    pub(super) number: usize,
+    pub(super) thin: &'m ThinArea,
 }
 
 impl Line<'_> {
     /// Sprigs for the whole area at the green's rate, in cubic metres.
-    fn sprigs(&self) -> Option<crate::course::CubicMetres> {
+    pub(super) fn sprigs(&self) -> Option<crate::course::CubicMetres> {
         let rate = self.green.sprig_rate?;
         Some(rate.over(SquareMetres(self.thin.area_m2)))
     }
 }
 
 /// In order of work: the area that lacks most turf first, whatever its green.
-fn lines<'m>(course: &'m Course, maps: &'m [GreenMap]) -> Vec<Line<'m>> {
+pub(super) fn lines<'m>(course: &'m Course, maps: &'m [GreenMap]) -> Vec<Line<'m>> {
     let mut lines: Vec<Line<'m>> = maps
         .iter()
         .filter_map(|map| Some((course.green(&map.green)?, map)))
@@ -63,82 +64,15 @@ pub fn thin_places(course: &Course, maps: &[GreenMap]) -> Vec<ThinPlace> {
         .collect()
 }
 
-/// `thin_areas.csv`, in order of work; sprigs for the whole area at the green's rate.
-pub fn thin_areas_csv(course: &Course, maps: &[GreenMap]) -> Vec<u8> {
-    let mut text = String::from(
-        "order,green,area,date,side,area_m2,area_ft2,cover_percent,lag_points,sprigs_m3,sprigs_bu,latitude,longitude\n",
-    );
-    for (idx, line) in lines(course, maps).iter().enumerate() {
-        let thin = line.thin;
-        let sprigs = line.sprigs();
-        let bushels = sprigs.and_then(|volume| volume.in_unit(VolumeUnit::Bushel, course.bushel));
-        let cell =
-            |value: Option<f64>| value.map(|value| format!("{value:.3}")).unwrap_or_default();
-        // A String takes every character.
-        let _ = writeln!(
-            text,
-            "{},{},{},{},{},{:.1},{:.0},{:.1},{:.1},{},{},{:.7},{:.7}",
-            idx + 1,
-            quoted(line.green.id.as_str()),
-            line.number,
-            line.map.date,
-            thin.side,
-            thin.area_m2,
-            thin.area_m2 / 0.092_903_04,
-            thin.cover * 100.0,
-            thin.lag * 100.0,
-            cell(sprigs.map(|volume| volume.0)),
-            cell(bushels),
-            thin.position.latitude,
-            thin.position.longitude,
-        );
-    }
-    text.into_bytes()
-}
-
-/// RFC 4180.
-fn quoted(text: &str) -> String {
-    if text.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", text.replace('"', "\"\""))
-    } else {
-        text.to_owned()
-    }
-}
-
 /// `thin_areas.geojson` (RFC 7946): the areas as polygons, in order of work.
 pub fn thin_areas_geojson(course: &Course, maps: &[GreenMap]) -> Value {
-    let features: Vec<Value> = lines(course, maps)
-        .iter()
-        .enumerate()
-        .filter_map(|(idx, line)| {
-            let outline = course.outlines.of(&line.green.id)?;
-            let shape = outline.plane().on_the_ground(&line.thin.shape);
-            let ring = |ring: &geo::LineString<f64>| -> Value {
-                let places = ring.0.iter();
-                places
-                    .map(|at| json!([rounded(at.x), rounded(at.y)]))
-                    .collect()
-            };
-            let polygons: Vec<Value> = shape
-                .iter()
-                .map(|polygon| {
-                    let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
-                    rings.map(ring).collect()
-                })
-                .collect();
-            Some(json!({
-                "type": "Feature",
-                "geometry": { "type": "MultiPolygon", "coordinates": polygons },
-                "properties": properties(course, idx, line),
-            }))
-        })
-        .collect();
-    json!({ "type": "FeatureCollection", "features": features })
-}
-
-/// A tenth of a micro-degree is a centimetre.
-fn rounded(degrees: f64) -> f64 {
-    (degrees * 1e8).round() / 1e8
+    let lines = lines(course, maps);
+    let features = lines.iter().enumerate().filter_map(|(idx, line)| {
+        let outline = course.outlines.of(&line.green.id)?;
+        let shape = outline.plane().on_the_ground(&line.thin.shape);
+        Some(feature(&shape, properties(course, idx, line)))
+    });
+    collection(features)
 }
 
 fn properties(course: &Course, idx: usize, line: &Line<'_>) -> Value {

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 
 use super::evapotranspiration::{Air, DayAndPlace, Sunshine};
 use super::weather::Weather;
+use crate::written::{DateOrder, number, separator};
 
 /// Further columns of a day; each may be absent.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -80,10 +81,12 @@ pub fn evapotranspiration(
 }
 
 /// Reads the further columns of a weather file by name; what is no number is absent, as are days whose date
-/// is not of the form 2027-06-20.
+/// cannot be read. Separators, decimal commas and dates as in
+/// [`read_weather_csv`](super::read_weather_csv).
 pub fn read_more_weather(text: &str) -> BTreeMap<Date, MoreWeather> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator(text))
         .trim(csv::Trim::All)
         .flexible(true)
         .from_reader(text.as_bytes());
@@ -95,14 +98,18 @@ pub fn read_more_weather(text: &str) -> BTreeMap<Date, MoreWeather> {
             .iter()
             .position(|heading| heading.eq_ignore_ascii_case(name))
     };
+    let records: Vec<csv::StringRecord> = reader.records().flatten().collect();
+    let Some(date_at) = place("date") else {
+        return BTreeMap::new();
+    };
+    let order = DateOrder::of(records.iter().filter_map(|record| record.get(date_at)));
     let mut days = BTreeMap::new();
-    for record in reader.records().flatten() {
-        let date = place("date").and_then(|at| record.get(at)?.parse::<Date>().ok());
-        let Some(date) = date else {
+    for record in &records {
+        let Some(date) = record.get(date_at).and_then(|day| order.read(day).ok()) else {
             continue;
         };
         let number = |name: &str| {
-            let value: f64 = record.get(place(name)?)?.parse().ok()?;
+            let value = number(record.get(place(name)?)?)?;
             (value.is_finite() && value >= 0.0).then_some(value)
         };
         days.insert(

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use thiserror::Error;
 
 use super::{Day, Weather};
+use crate::written::{DateOrder, number, separator};
 
 /// What is wrong with a weather file. Lines are counted from 1, the heading being line 1.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -39,7 +40,7 @@ pub enum WeatherCsvError {
         /// As written.
         found: String,
         /// What to write.
-        expected: &'static str,
+        expected: String,
     },
     /// The night was warmer than the day.
     #[error(
@@ -63,7 +64,8 @@ pub enum WeatherCsvError {
 /// Columns are found by name: a date; a minimum and a maximum (`tmin_c`, `TMIN`, `Min Temp (F)`, `low`, …).
 /// Where no unit is named, it is told from the values: a year whose warmest day is above 60 is in °F, above
 /// 150 in tenths of °C. How the columns were read is the first of the weather's notes. Empty fields are
-/// gaps.
+/// gaps. Fields may be parted by commas, semicolons or tabs, the decimal mark may be a comma, and dates such as
+/// 6/20/2027 or 20.6.2027 are read where the whole file tells which number is the month.
 ///
 /// # Errors
 ///
@@ -71,37 +73,41 @@ pub enum WeatherCsvError {
 pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut reader = csv::ReaderBuilder::new()
+        .delimiter(separator(text))
         .trim(csv::Trim::All)
         .flexible(true)
         .from_reader(text.as_bytes());
     let headings = reader.headers().map_err(not_csv)?.clone();
     let columns = Columns::find(&headings)?;
+    let records: Vec<csv::StringRecord> = reader
+        .records()
+        .collect::<Result<_, _>>()
+        .map_err(not_csv)?;
+    let order = DateOrder::of(records.iter().filter_map(|record| record.get(columns.date)));
     let mut rows: Vec<(u64, Date, f64, f64)> = Vec::new();
-    for record in reader.records() {
-        let record = record.map_err(not_csv)?;
+    for record in &records {
         let line = record.position().map_or(0, csv::Position::line);
         let field = |place: usize| record.get(place).unwrap_or_default();
-        let wrong = |place: usize, expected| WeatherCsvError::Field {
+        let wrong = |place: usize, expected: &str| WeatherCsvError::Field {
             line,
             column: headings[place].to_owned(),
             found: field(place).to_owned(),
-            expected,
+            expected: expected.to_owned(),
         };
-        let number = |place: usize| match field(place) {
+        let temperature = |place: usize| match field(place) {
             "" | "NA" | "NaN" | "nan" | "null" | "-9999" => Ok(None),
-            written => written
-                .parse()
-                .ok()
-                .filter(|t: &f64| t.is_finite())
+            written => number(written)
+                .filter(|t| t.is_finite())
                 .map(Some)
                 .ok_or_else(|| wrong(place, "a temperature, or nothing")),
         };
         if record.iter().all(str::is_empty) {
             continue;
         }
-        let date = parse_date(field(columns.date))
-            .ok_or_else(|| wrong(columns.date, "a date such as 2027-06-20"))?;
-        if let (Some(tmin), Some(tmax)) = (number(columns.tmin)?, number(columns.tmax)?) {
+        let date = order
+            .read(field(columns.date))
+            .map_err(|advice| wrong(columns.date, &advice))?;
+        if let (Some(tmin), Some(tmax)) = (temperature(columns.tmin)?, temperature(columns.tmax)?) {
             if tmin > tmax {
                 return Err(WeatherCsvError::Swapped { line, tmin, tmax });
             }
@@ -124,7 +130,8 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
                 line,
                 column: format!("{}, {}", &headings[columns.tmin], &headings[columns.tmax]),
                 found: format!("{tmin}, {tmax}"),
-                expected: "temperatures that occur on Earth, and name the unit: tmin_c or tmin_f",
+                expected: "temperatures that occur on Earth, and name the unit: tmin_c or tmin_f"
+                    .to_owned(),
             });
         }
         // The last of two readings of one day stands: stations append their corrections.
@@ -144,18 +151,6 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
         ));
     }
     Ok(weather)
-}
-
-/// 2027-06-20, with a time behind it or not; 20270620; 6/20/2027 (month first, as US stations write).
-fn parse_date(written: &str) -> Option<Date> {
-    let day = written.split(['T', ' ']).next().unwrap_or_default();
-    if let Ok(date) = day.parse() {
-        return Some(date);
-    }
-    if day.len() == 8 && day.bytes().all(|b| b.is_ascii_digit()) {
-        return Date::strptime("%Y%m%d", day).ok();
-    }
-    Date::strptime("%m/%d/%Y", day).ok()
 }
 
 fn not_csv(error: csv::Error) -> WeatherCsvError {
@@ -302,7 +297,8 @@ mod tests {
             weather.notes()[0],
             "read `DATE` as the day, `TMIN` as the minimum and `TMAX` as the maximum, in °F"
         );
-        let text = "Day,Soil Min (C),Min Temp (°C),Max Temp (°C)\n6/1/2027,20,9,21\n";
+        let text =
+            "Day,Soil Min (C),Min Temp (°C),Max Temp (°C)\n6/1/2027,20,9,21\n6/13/2027,20,9,21\n";
         let day = read_weather_csv(text)
             .unwrap()
             .day(date(2027, 6, 1))
@@ -314,6 +310,28 @@ mod tests {
             .day(date(2027, 6, 1))
             .unwrap();
         assert_eq!((day.tmin_c, day.tmax_c), (15.0, 30.1));
+    }
+
+    #[test]
+    fn semicolons_decimal_commas_and_days_before_months_are_read() {
+        let text = "Date;Tmin (°C);Tmax (°C)\n01.06.2027;9,5;21,25\n02/06/2027;10;22\n";
+        let day = read_weather_csv(text)
+            .unwrap()
+            .day(date(2027, 6, 1))
+            .unwrap();
+        assert_eq!((day.tmin_c, day.tmax_c), (9.5, 21.25));
+    }
+
+    #[test]
+    fn a_day_that_may_be_a_month_is_asked_about_and_never_guessed() {
+        let fault = read_weather_csv("date,tmin_c,tmax_c\n6/1/2027,9,21\n7/1/2027,9,21\n");
+        assert_eq!(
+            fault.unwrap_err().to_string(),
+            "line 2: date is `6/1/2027`; write 2027-06-01 for June 1 or 2027-01-06 for January 6"
+        );
+        let told = "date,tmin_c,tmax_c\n6/1/2027,9,21\n6/13/2027,9,21\n";
+        let weather = read_weather_csv(told).unwrap();
+        assert!(weather.day(date(2027, 6, 1)).is_some());
     }
 
     #[test]

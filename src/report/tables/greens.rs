@@ -1,0 +1,51 @@
+//! The forecast as a table: one line a green.
+
+use super::{Cell, Column, Table, date, exact, text, whole};
+use crate::forecast::ForecastDocument;
+
+pub(super) const COLUMNS: &[Column] = &[
+    text("green", "id of the green"),
+    date("as_of", "day on which all of this was known"),
+    date("planted", "day of planting"),
+    whole("visits", "visits that the forecast rests on"),
+    exact(
+        "cover_percent",
+        "cover at the last visit, percent of the ground",
+    ),
+    text(
+        "status",
+        "see [How dates are computed](#how-dates-are-computed)",
+    ),
+    date(
+        "full_cover",
+        "day on which the green is expected to be full",
+    ),
+    date("early", "early end of the interval"),
+    date("late", "late end of the interval"),
+    exact("level", "chance that the interval holds the day, 0 to 1"),
+    whole("days_after_planting", "from planting to full cover, days"),
+];
+
+/// Greens in the order of the course file.
+pub fn forecast_table(forecast: &ForecastDocument) -> Table {
+    let mut table = Table::headed(COLUMNS);
+    for green in &forecast.greens {
+        let full = &green.full_cover;
+        table.add([
+            Cell::Text(green.green.to_string()),
+            Cell::Date(forecast.as_of),
+            Cell::Date(green.planted),
+            Cell::Whole(green.visits as u64),
+            green.cover_percent.into(),
+            Cell::Text(green.status.words().replace(' ', "_")),
+            full.date.into(),
+            full.early.into(),
+            full.late.into(),
+            Cell::Number(full.level),
+            full.days_after_planting
+                .and_then(|days| u64::try_from(days).ok())
+                .into(),
+        ]);
+    }
+    table
+}

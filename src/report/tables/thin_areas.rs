@@ -1,0 +1,63 @@
+//! The work list of thin areas: a line for every area.
+
+use super::{Cell, Column, Table, date, number, text, whole};
+use crate::course::{Course, VolumeUnit};
+use crate::map::GreenMap;
+use crate::report::thin_list::lines;
+
+pub(super) const COLUMNS: &[Column] = &[
+    whole(
+        "order",
+        "order of work: the area that lacks most turf first",
+    ),
+    text("green", "id of the green"),
+    whole("area", "number of the area on its green"),
+    date("date", "visit that it was found on"),
+    text("side", "compass side of the green"),
+    number("area_m2", 1, "size, m²"),
+    number("area_ft2", 0, "size, ft²"),
+    number(
+        "cover_percent",
+        1,
+        "cover of the area, percent of the ground",
+    ),
+    number(
+        "lag_points",
+        1,
+        "how far it lags its green, points of cover",
+    ),
+    number(
+        "sprigs_m3",
+        3,
+        "sprigs for all of it at the green's rate, m³",
+    ),
+    number("sprigs_bu", 3, "the same in bushels of the course"),
+    number("latitude", 7, "middle of the area, WGS 84 degrees"),
+    number("longitude", 7, "middle of the area, WGS 84 degrees"),
+];
+
+/// Thin areas in order of work.
+pub fn thin_areas_table(course: &Course, maps: &[GreenMap]) -> Table {
+    let mut table = Table::headed(COLUMNS);
+    for (idx, line) in lines(course, maps).iter().enumerate() {
+        let thin = line.thin;
+        let sprigs = line.sprigs();
+        let bushels = sprigs.and_then(|volume| volume.in_unit(VolumeUnit::Bushel, course.bushel));
+        table.add([
+            Cell::Whole(idx as u64 + 1),
+            Cell::Text(line.green.id.to_string()),
+            Cell::Whole(line.number as u64),
+            Cell::Date(line.map.date),
+            Cell::Text(thin.side.to_string()),
+            Cell::Number(thin.area_m2),
+            Cell::Number(thin.area_m2 / 0.092_903_04),
+            Cell::Number(thin.cover * 100.0),
+            Cell::Number(thin.lag * 100.0),
+            sprigs.map(|volume| volume.0).into(),
+            bushels.into(),
+            Cell::Number(thin.position.latitude),
+            Cell::Number(thin.position.longitude),
+        ]);
+    }
+    table
+}

@@ -1,0 +1,93 @@
+//! What `export` writes for other programs.
+
+use predicates::prelude::PredicateBooleanExt;
+use predicates::str::contains;
+
+use crate::on_the_ground::outlines;
+use crate::season::Season;
+
+fn export(season: &Season, arguments: &[&str]) -> Vec<u8> {
+    let mut command = season.sprigcast("export");
+    let assert = command.args(arguments).assert().code(0);
+    assert.get_output().stdout.clone()
+}
+
+#[test]
+fn a_table_with_decimal_commas_tells_the_same_and_is_read_again() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let comma = String::from_utf8(export(&season, &["--decimal-comma"])).expect("text");
+    assert_eq!(
+        comma.replace(',', ".").replace(';', ","),
+        season.text("out/cover.csv")
+    );
+    let file = season.path().join("comma.csv");
+    std::fs::write(&file, &comma).expect("a copy");
+    let forecast = |cover: &str| {
+        let mut command = season.sprigcast("forecast");
+        let cover = season.path().join(cover);
+        command.args(["--format", "json", "--cover"]).arg(cover);
+        command.assert().code(0).get_output().stdout.clone()
+    };
+    assert_eq!(forecast("comma.csv"), forecast("out/cover.csv"));
+    season
+        .sprigcast("export")
+        .args(["--decimal-comma", "--format", "json"])
+        .assert()
+        .code(1)
+        .stderr(contains("--format csv"));
+}
+
+#[test]
+fn every_table_is_written_in_every_format() {
+    let season = Season::with_photos();
+    std::fs::write(season.path().join("greens.geojson"), outlines()).expect("outlines");
+    season.sprigcast("run").assert().code(0);
+    for what in ["cover", "photos", "forecast", "cells", "thin-areas"] {
+        let csv = export(&season, &["--what", what]);
+        assert!(
+            String::from_utf8(csv).expect("text").contains("green,"),
+            "{what}"
+        );
+        let json = export(&season, &["--what", what, "--format", "json"]);
+        serde_json::from_slice::<serde_json::Value>(&json).expect("JSON");
+        let parquet = export(&season, &["--what", what, "--format", "parquet"]);
+        assert!(
+            parquet.starts_with(b"PAR1") && parquet.ends_with(b"PAR1"),
+            "{what}"
+        );
+    }
+    let greens = export(&season, &["--what", "forecast", "--format", "geojson"]);
+    let greens: serde_json::Value = serde_json::from_slice(&greens).expect("GeoJSON");
+    assert_eq!(greens["features"][0]["properties"]["green"], "G03");
+    let ring = &greens["features"][0]["geometry"]["coordinates"][0][0];
+    assert_eq!(ring.as_array().map(Vec::len), Some(5), "{greens}");
+    let west = ring[0][0].as_f64().expect("a longitude");
+    assert!((west + 79.4).abs() < 0.001, "{west}");
+    season
+        .sprigcast("export")
+        .args(["--format", "geojson"])
+        .assert()
+        .code(1)
+        .stderr(contains("--what cells").and(contains("--what forecast")));
+}
+
+#[test]
+fn weather_that_may_be_read_two_ways_is_asked_about() {
+    let season = Season::with_photos();
+    let weather = season.path().join("weather.csv");
+    let days: Vec<String> = (1..=9)
+        .map(|day| format!("0{day}/06/2026;12,5;25,5"))
+        .collect();
+    let table = |days: &[String]| format!("date;tmin_c;tmax_c\n{}\n", days.join("\n"));
+    std::fs::write(&weather, table(&days)).expect("weather");
+    season
+        .sprigcast("run")
+        .assert()
+        .stderr(contains("2026-01-06 for January 6"));
+    let days: Vec<String> = (10..=28)
+        .map(|day| format!("{day}/06/2026;12,5;25,5"))
+        .collect();
+    std::fs::write(&weather, table(&days)).expect("weather");
+    season.sprigcast("run").assert().code(0);
+}
