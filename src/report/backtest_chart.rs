@@ -73,10 +73,10 @@ impl Frame {
         error.abs() <= self.most
     }
 
-    fn draw(&self, svg: &mut Svg, title: &str, under: &str, unit: &str, ends: [&str; 2]) {
+    fn draw(&self, svg: &mut Svg, title: &str, under: &str, unit: Unit) {
         svg.text("c-name", Anchor::Start, (10.0, self.top + 20.0), title);
         svg.text("c-note", Anchor::Start, (10.0, self.top + 40.0), under);
-        let step = step(self.most);
+        let (unit, step) = (unit.sign(), unit.step(self.most));
         let n = (self.most / step).floor() as i32;
         for idx in -n..=n {
             let error = f64::from(idx) * step;
@@ -93,19 +93,6 @@ impl Frame {
             };
             svg.text("c-tick", Anchor::End, (LEFT - 6.0, y + 4.0), &label);
         }
-        let [upper, lower] = ends;
-        svg.text(
-            "c-tick",
-            Anchor::Start,
-            (LEFT + 4.0, self.y(self.most) + 14.0),
-            upper,
-        );
-        svg.text(
-            "c-tick",
-            Anchor::Start,
-            (LEFT + 4.0, self.y(-self.most) - 6.0),
-            lower,
-        );
         let bottom = self.top + HEAD + PANEL;
         let every = if self.last_week > 8.0 { 2 } else { 1 };
         for week in (0..=self.last_week as i32).step_by(every) {
@@ -121,18 +108,44 @@ impl Frame {
         svg.line("c-axis", (LEFT, bottom), (RIGHT, bottom));
     }
 
+    /// What lies above and below the middle line; drawn last, to be read over what is there.
+    fn name_sides(&self, svg: &mut Svg, [upper, lower]: [&str; 2]) {
+        let x = LEFT + 4.0;
+        let (top, bottom) = (self.y(self.most) + 14.0, self.y(-self.most) - 6.0);
+        svg.text("c-note", Anchor::Start, (x, top), upper);
+        svg.text("c-note", Anchor::Start, (x, bottom), lower);
+    }
+
     fn foot(&self, svg: &mut Svg, words: &str) {
         let at = (RIGHT, self.top + HEAD + PANEL + 36.0);
         svg.text("c-tick", Anchor::End, at, words);
     }
 }
 
-/// A round distance between lines, of which there are a handful to each side.
-fn step(most: f64) -> f64 {
-    [1.0, 2.0, 5.0, 7.0, 10.0, 14.0, 20.0]
-        .into_iter()
-        .find(|step| most / step <= 4.0)
-        .unwrap_or(25.0)
+/// What errors are counted in.
+#[derive(Debug, Clone, Copy)]
+enum Unit {
+    Days,
+    Points,
+}
+
+impl Unit {
+    fn sign(self) -> &'static str {
+        match self {
+            Unit::Days => " d",
+            Unit::Points => " pt",
+        }
+    }
+
+    /// A round distance between lines, of which there are a handful to each side.
+    fn step(self, most: f64) -> f64 {
+        let round: [f64; 4] = match self {
+            Unit::Days => [1.0, 2.0, 7.0, 14.0],
+            Unit::Points => [1.0, 2.0, 5.0, 10.0],
+        };
+        let few = round.into_iter().find(|step| most / step <= 4.0);
+        few.unwrap_or(20.0)
+    }
 }
 
 fn dates_panel(svg: &mut Svg, top: f64, backtest: &Backtest, cases: &[&DateCase]) {
@@ -173,8 +186,7 @@ fn dates_panel(svg: &mut Svg, top: f64, backtest: &Backtest, cases: &[&DateCase]
             "A line is an interval; {n_held} of {} touch the day that came (round), the others do not (diamond)",
             cases.len()
         ),
-        " d",
-        ["too late", "too early"],
+        Unit::Days,
     );
     for case in cases {
         let place = backtest
@@ -209,6 +221,7 @@ fn dates_panel(svg: &mut Svg, top: f64, backtest: &Backtest, cases: &[&DateCase]
             }
         }
     }
+    frame.name_sides(svg, ["too late", "too early"]);
     frame.foot(
         svg,
         "weeks from the forecast to the day on which the green was full",
@@ -228,8 +241,7 @@ fn covers_panel(svg: &mut Svg, top: f64, weeks: &[&Weeks<CoverScore>]) {
         svg,
         "Cover at later visits: expected minus measured",
         "Bar: nine in ten were off by less. Mark: the middle. Above: intervals that held",
-        " pt",
-        ["too much expected", "too little expected"],
+        Unit::Points,
     );
     let width = (0.5 * (frame.x(0.0) - frame.x(7.0))).min(26.0);
     for week in weeks {
@@ -246,13 +258,9 @@ fn covers_panel(svg: &mut Svg, top: f64, weeks: &[&Weeks<CoverScore>]) {
         let middle = frame.y(score.middle_error_points.unwrap_or(0.0));
         svg.dot("c-mark-ok", (x, middle), 4.0);
         let held = 100.0 * score.n_held as f64 / score.n.max(1) as f64;
-        let bottom = frame.y(-frame.most) - 18.0;
-        svg.text(
-            "c-note",
-            Anchor::Middle,
-            (x, bottom),
-            &format!("{held:.0}%"),
-        );
+        let above = frame.y(frame.most) - 6.0;
+        svg.text("c-note", Anchor::Middle, (x, above), &format!("{held:.0}%"));
     }
+    frame.name_sides(svg, ["too much expected", "too little expected"]);
     frame.foot(svg, "weeks from the forecast to the visit");
 }

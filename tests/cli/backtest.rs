@@ -56,7 +56,7 @@ fn a_finished_season_is_told_in_sentences_and_tables() {
     let told = backtest(&season, &["--out", out.to_str().expect("a path")]);
     let text = String::from_utf8(told).expect("text");
     for part in [
-        "forecasts of 11 past visits up to Aug 17, 2026",
+        "forecasts of 9 past visits up to Aug 17, 2026",
         "Forecasts made four weeks before a green filled were",
         "That is 2 greens of one season: an example, not a measure",
         "For the visit a week ahead, the expected cover was off by",

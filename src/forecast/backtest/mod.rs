@@ -114,13 +114,19 @@ fn backtest_at(
         stations: StationVisits::new(),
         ..options.clone()
     };
+    let is_over = growth_has_ended(course, &options, end);
+    let seen = known_greens(course, &all, &options, Knowledge::of(end), Effort::Glance);
+    let came: Vec<Came> = seen
+        .iter()
+        .map(|known| Came::of_visits(&known.fitted, course.goal.full_cover, is_over))
+        .collect();
+    // A forecast of greens that were all full, or not seen again, has nothing to be held against.
+    let is_judged = |day: Date| {
+        let mut greens = seen.iter().zip(&came);
+        greens.any(|(known, came)| day >= known.green.planted && came.is_ahead_on(day))
+    };
     let mut made = walks_before(&all, end);
-    made.retain(|day| {
-        let later = all.values().flatten();
-        later
-            .filter(|visit| visit.date <= end)
-            .any(|visit| visit.date > *day)
-    });
+    made.retain(|day| is_judged(*day));
     made.reverse();
     if made.is_empty() {
         return Err(BacktestError::TooFewVisits);
@@ -132,11 +138,8 @@ fn backtest_at(
             season_knowing(course, &known(day), &options, knowledge, effort)
         })
         .collect();
-    let is_over = growth_has_ended(course, &options, end);
-    let seen = known_greens(course, &all, &options, Knowledge::of(end), Effort::Glance);
     let (mut greens, mut date_cases, mut cover_cases) = (Vec::new(), Vec::new(), Vec::new());
-    for (idx, known) in seen.iter().enumerate() {
-        let came = Came::of_visits(&known.fitted, course.goal.full_cover, is_over);
+    for (idx, (known, came)) in seen.iter().zip(came).enumerate() {
         let forecasts: Vec<(Date, &GreenForecast)> = documents
             .iter()
             .map(|document| (document.as_of, &document.greens[idx]))
