@@ -40,8 +40,13 @@ pub(super) const TABLE: Table = Table {
     )",
 };
 
-/// The parts of a reading, in place of those that it had.
+/// The parts of a reading, in place of those that it had; what is there already is not written again.
 pub(super) fn save(database: &Connection, key: &ReadingKey, parts: &[StoredPart]) -> Result<()> {
+    let mut by_green: Vec<&StoredPart> = parts.iter().collect();
+    by_green.sort_by_key(|part| part.green.as_str());
+    if of_reading(database, key)?.iter().eq(by_green) {
+        return Ok(());
+    }
     database
         .prepare_cached("DELETE FROM parts WHERE settings = ?1 AND content = ?2 AND crop = ?3")?
         .execute(params![key.settings, key.content, key.crop.as_str()])?;
@@ -61,6 +66,29 @@ pub(super) fn save(database: &Connection, key: &ReadingKey, parts: &[StoredPart]
     Ok(())
 }
 
+/// The parts of one reading, by green.
+fn of_reading(database: &Connection, key: &ReadingKey) -> Result<Vec<StoredPart>> {
+    let mut statement = database.prepare_cached(
+        "SELECT green, green_pixels, analysed_pixels, cells FROM parts
+         WHERE settings = ?1 AND content = ?2 AND crop = ?3 ORDER BY green",
+    )?;
+    let mut rows = statement.query(params![key.settings, key.content, key.crop.as_str()])?;
+    let mut parts = Vec::new();
+    while let Some(row) = rows.next()? {
+        parts.push(part(&mut Columns::of(row))?);
+    }
+    Ok(parts)
+}
+
+fn part(columns: &mut Columns<'_>) -> Result<StoredPart> {
+    Ok(StoredPart {
+        green: columns.value()?,
+        n_green: columns.value()?,
+        n_analysed: columns.value()?,
+        cells: columns.value()?,
+    })
+}
+
 /// Adds the parts under `settings` to their readings, by green.
 pub(super) fn load(
     database: &Connection,
@@ -75,12 +103,7 @@ pub(super) fn load(
     while let Some(row) = rows.next()? {
         let mut columns = Columns::of(row);
         let key = readings::key(&mut columns, settings)?;
-        let part = StoredPart {
-            green: columns.value()?,
-            n_green: columns.value()?,
-            n_analysed: columns.value()?,
-            cells: columns.value()?,
-        };
+        let part = part(&mut columns)?;
         if let Some(stored) = readings.get_mut(&key) {
             stored.parts.push(part);
         }

@@ -27,6 +27,13 @@ pub(crate) struct CompareTable {
     pub(crate) rows: Vec<CompareRow>,
 }
 
+impl CompareTable {
+    /// Whether means were parted by letters; they are not where nothing was tested.
+    pub(crate) fn has_letters(&self) -> bool {
+        self.rows.iter().any(|row| !row.letters.is_empty())
+    }
+}
+
 /// The mean of a level.
 pub(crate) struct CompareRow {
     pub(crate) level: String,

@@ -171,9 +171,7 @@ fn an_orthomosaic_without_outlines_date_or_place_is_set_aside_with_what_to_do() 
         .sprigcast("run")
         .assert()
         .code(3)
-        .stdout(contains(
-            "put them into the season folder as greens.geojson",
-        ))
+        .stdout(contains("put them into the season folder as"))
         .stdout(contains("export it as 8-bit red, green and blue"))
         .stdout(contains(
             "its projection (none that is named) is not known here",

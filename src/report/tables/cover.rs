@@ -1,6 +1,6 @@
 //! `cover.csv`: a line for every green and visit.
 
-use super::{Cell, Column, Marks, Table, date, number, text, whole};
+use super::{Cell, Column, Table, date, number, text, whole};
 use crate::course::GreenId;
 use crate::report::VisitPoint;
 
@@ -35,6 +35,7 @@ pub fn cover_table<'a>(visits: impl IntoIterator<Item = (&'a GreenId, &'a VisitP
 
 #[cfg(test)]
 mod tests {
+    use super::super::Marks;
     use super::*;
     use crate::report::example;
 

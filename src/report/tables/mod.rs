@@ -51,7 +51,7 @@ pub enum Kind {
 
 /// A cell of a table.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Cell {
+pub(super) enum Cell {
     /// Not known, or does not apply.
     Nothing,
     /// Words.
