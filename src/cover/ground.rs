@@ -13,7 +13,7 @@ pub(super) const GRID: u64 = 4096;
 
 /// By how much of the noise of its photo a pixel has to be greener than half a leaf: noise makes ground green
 /// as often as leaves grey, and there is more ground.
-const OF_NOISE: f64 = 1.2;
+const OF_NOISE: f64 = 0.8;
 /// Share of a photo's pixels that weighs as much as the season when its turf is looked for.
 const WEIGHT_OF_SEASON: f64 = 0.02;
 /// No limit is nearer to the ground, in units of greenness.
@@ -207,7 +207,7 @@ mod tests {
         let pale = in_photo(&[(-2.0, 70), (8.0, 30)], 0.0);
         assert!((pale.limit - 7.5 * 10.0 / 14.0).abs() < 0.4, "{pale:?}");
         let noisy = in_photo(&[(-2.0, 70), (12.0, 30)], 2.0);
-        assert!((noisy.limit - usual.limit - 2.4).abs() < 0.1, "{noisy:?}");
+        assert!((noisy.limit - usual.limit - 1.6).abs() < 0.1, "{noisy:?}");
         assert_eq!((usual.vote, noisy.vote), (Vote::Alone, Vote::Of25));
     }
 

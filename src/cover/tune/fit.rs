@@ -227,7 +227,7 @@ impl Aligned {
             (Some(ground), Some(turf)) => half_leaf(ground, turf),
             _ => 0.46,
         };
-        0.28 + 0.45 * half_way
+        0.33 + 0.45 * half_way
     }
 }
 
