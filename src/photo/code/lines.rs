@@ -5,6 +5,9 @@
 const DARK_PERCENT: u16 = 68;
 /// Levels of 255 between dark and light, at least: less is noise.
 const LEVELS: u8 = 22;
+/// A change of less than so much of the last one is a ripple: ink has its grain, which in the dark is as strong by
+/// [`DARK_PERCENT`] as an edge.
+const RIPPLE_PERCENT: u16 = 35;
 
 /// An edge between dark and light.
 #[derive(Debug, Clone, Copy)]
@@ -30,6 +33,11 @@ pub(super) fn edges(line: &[u8], edges: &mut Vec<Edge>) {
     let (mut light, mut dark) = ((first, 0), (first, 0));
     // Whether the line is in the dark; not known before the first edge.
     let mut in_dark = None;
+    // The extreme before the last edge, from which the last change is measured.
+    let mut before = first;
+    let is_ripple = |from: u8, to: u8, before: u8| {
+        u16::from(from.abs_diff(to)) * 100 < RIPPLE_PERCENT * u16::from(from.abs_diff(before))
+    };
     for (at, &value) in line.iter().enumerate() {
         if value >= light.0 {
             light = (value, at);
@@ -42,11 +50,19 @@ pub(super) fn edges(line: &[u8], edges: &mut Vec<Edge>) {
                 continue;
             }
         }
-        if in_dark != Some(true) && is_darker(value, light.0.max(value)) {
+        if in_dark != Some(true)
+            && is_darker(value, light.0.max(value))
+            && !(in_dark.is_some() && is_ripple(light.0, value, before))
+        {
             edges.push(edge(line, light.1, at, true));
+            before = light.0;
             (in_dark, dark, light) = (Some(true), (value, at), (value, at));
-        } else if in_dark != Some(false) && is_darker(dark.0.min(value), value) {
+        } else if in_dark != Some(false)
+            && is_darker(dark.0.min(value), value)
+            && !(in_dark.is_some() && is_ripple(dark.0, value, before))
+        {
             edges.push(edge(line, dark.1, at, false));
+            before = dark.0;
             (in_dark, dark, light) = (Some(false), (value, at), (value, at));
         }
     }
@@ -110,6 +126,8 @@ mod tests {
         assert_eq!(found(&[200, 200, 120, 40, 40, 200]), [2.5, 5.0]);
         assert!(found(&[200, 180, 200, 170, 190, 200]).is_empty());
         assert!(found(&[20, 8, 20, 5, 19, 20]).is_empty());
+        // The grain of ink.
+        assert_eq!(found(&[220, 220, 30, 58, 30, 220, 220]), [2.0, 5.0]);
         assert!(found(&[]).is_empty());
     }
 
