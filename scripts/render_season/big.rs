@@ -54,6 +54,7 @@ pub(crate) fn season(n_photos: usize, width: usize) -> SeasonPlan {
                     })
                     .collect(),
                 filing: Filing::FolderWithStamp,
+                slate_on: None,
                 works: Vec::new(),
                 mown: None,
                 id,

@@ -10,7 +10,7 @@ pub(crate) fn course_toml(plan: &SeasonPlan) -> String {
          [course]\nname = \"{name}\"\ntime_zone = \"America/New_York\"\n\
          sprig_bushel = \"us\"                # 1.2445 ft3\nunits = \"us\"\n\
          latitude = {:.4}\nlongitude = {:.4}\n\n\
-         [photos]\nfolder = \"photos\"\nassign = [\"folder\", \"name\", \"place\"]\n\n\
+         [photos]\nfolder = \"photos\"\nassign = [\"slate\", \"folder\", \"name\", \"place\"]\n\n\
          [goal]\nfull_cover = 95.0                  # percent\n",
         plan.latitude,
         plan.longitude,

@@ -160,7 +160,10 @@ impl Look {
     /// Path below the photo folder.
     pub(crate) fn file_name(&self, green: &GreenPlan, spot: &Spot, visit: &Visit) -> String {
         match green.filing {
-            Filing::FolderWithStamp => {
+            Filing::FolderWithStampThenWalk if green.slate_on == Some(visit.date) => {
+                format!("walk-{}/IMG_{:04}.jpg", visit.date, self.number)
+            }
+            Filing::FolderWithStamp | Filing::FolderWithStampThenWalk => {
                 format!("{}/{}.jpg", green.id, self.at.strftime("%Y%m%d_%H%M%S"))
             }
             Filing::FolderWithNumber => format!("{}/IMG_{:04}.jpg", green.id, self.number),
@@ -170,6 +173,19 @@ impl Look {
                 spot.name,
                 self.at.strftime("%H%M")
             ),
+        }
+    }
+
+    /// The photo of the slate, half a minute before.
+    pub(crate) fn of_slate(&self) -> Look {
+        Look {
+            at: self.at.saturating_sub(28.seconds()),
+            number: self.number - 1,
+            shot: Shot {
+                seed: self.shot.seed ^ 0x51A7E,
+                ..self.shot
+            },
+            ..*self
         }
     }
 

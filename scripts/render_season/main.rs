@@ -7,6 +7,7 @@
 
 mod big;
 mod camera;
+mod card;
 mod exif;
 mod files;
 mod ground;

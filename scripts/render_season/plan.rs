@@ -69,6 +69,8 @@ pub(crate) struct GreenPlan {
     pub(crate) dye: Dye,
     pub(crate) spots: Vec<Spot>,
     pub(crate) filing: Filing,
+    /// On this date its slate is photographed before it.
+    pub(crate) slate_on: Option<Date>,
     pub(crate) works: Vec<Work>,
     /// First mown on this date, to this height.
     pub(crate) mown: Option<(Date, f32)>,
@@ -104,6 +106,8 @@ pub(crate) enum Filing {
     FolderWithNumber,
     /// `walk-2027-06-07/G07-A_0814.jpg`
     WalkByName,
+    /// `G16/20270607_081512.jpg`, and on the day of its slate `walk-2027-07-26/IMG_0412.jpg`
+    FolderWithStampThenWalk,
 }
 
 /// A marked spot of the course file.

@@ -51,6 +51,7 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
         dye: Dye::None,
         spots: Vec::new(),
         filing: Filing::FolderWithStamp,
+        slate_on: None,
         works: Vec::new(),
         mown: None,
     };
@@ -131,6 +132,7 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
             mottling: 0.6,
             spots: spots("G12", [Hold::Portrait, Hold::Landscape, Hold::Turned], 60.0),
             filing: Filing::FolderWithNumber,
+            slate_on: Some(date(2027, 7, 26)),
             works: vec![
                 watered(date(2027, 5, 21)),
                 fed(date(2027, 6, 10), "late feeding; wet in the north"),
@@ -152,6 +154,8 @@ pub(crate) fn pennywhistle_bend() -> SeasonPlan {
                 [Hold::Landscape, Hold::Portrait, Hold::Landscape],
                 60.0,
             ),
+            filing: Filing::FolderWithStampThenWalk,
+            slate_on: Some(date(2027, 7, 26)),
             works: vec![
                 watered(date(2027, 6, 4)),
                 fed(date(2027, 6, 17), "first feeding"),
@@ -230,6 +234,7 @@ pub(crate) fn trial() -> SeasonPlan {
                     },
                 ],
                 filing: Filing::WalkByName,
+                slate_on: None,
                 works: Vec::new(),
                 mown: None,
                 id,

@@ -9,6 +9,7 @@ use rayon::prelude::*;
 
 use crate::Failure;
 use crate::camera::{self, Picture, Shot};
+use crate::card;
 use crate::exif::{self, Exif};
 use crate::files;
 use crate::grown::{Grown, SpotIdx, spots};
@@ -139,6 +140,16 @@ fn write_spot(
             name,
             rendered.cover_percent(crop.unwrap_or([0.0, 0.0, 1.0, 1.0])),
         ));
+        if green.slate_on == Some(visit.date) && idx.spot == 0 {
+            let look = look.of_slate();
+            let with_card = card::lay(&rendered, &look.light, &green.id, 0.14)?;
+            save(
+                &photos.join(look.file_name(green, spot, visit)),
+                &look.take(&with_card),
+                plan.quality,
+                &look.exif(plan, green, spot, &picture),
+            )?;
+        }
         if plan.oddities == Oddities::Three {
             write_oddity(
                 plan,
