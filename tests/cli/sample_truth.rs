@@ -17,7 +17,7 @@ const BY_COVER: [(f64, f64, f64); 6] = [
     (95.0, 101.0, 2.4),
 ];
 
-/// By walk, with its light and how wet the sand was. Measured: 0.9, 1.1, 1.1, 1.8, 1.7, 1.9, 3.1 and 2.6.
+/// By walk, with its light and how wet the sand was. Measured when set: 0.9, 1.1, 1.1, 1.8, 1.7, 1.9, 3.1 and 2.6.
 const BY_WALK: [(&str, &str, f64); 8] = [
     ("2027-06-07", "sun at 8:20, wet sand", 1.2),
     ("2027-06-14", "haze at 8:05", 1.5),
