@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use crate::written::short_date;
 use jiff::civil::{Date, DateTime, Time};
 
 /// Something about the photos of a walk, in words that say what to do.
@@ -94,7 +95,7 @@ impl fmt::Display for Remark {
             Remark::Placed { green, photos } => write!(
                 f,
                 "No card for {green} on {}: {photos} placed by position and gap. Photograph its card first next time; if these are of another green, move them into its folder.",
-                day(photos.from.date())
+                short_date(photos.from.date())
             ),
             Remark::Doubted {
                 card,
@@ -103,12 +104,12 @@ impl fmt::Display for Remark {
             } => write!(
                 f,
                 "No card for {missing} on {}: {photos} follow the card of {card} after a pause and are set aside. Move them into the folder of their green, and photograph each card first next time.",
-                day(photos.from.date())
+                short_date(photos.from.date())
             ),
             Remark::Alone { card, at } => write!(
                 f,
                 "No photo follows the card of {card} on {} at {}: are its photos still on the phone?",
-                day(at.date()),
+                short_date(at.date()),
                 hour(at.time())
             ),
             Remark::Clock {
@@ -121,9 +122,9 @@ impl fmt::Display for Remark {
                 let way = if *ahead_s > 0.0 { "ahead of" } else { "behind" };
                 let photos = if *n_photos == 1 { "photo" } else { "photos" };
                 let dates = if from == to {
-                    day(*from)
+                    short_date(*from)
                 } else {
-                    format!("{} to {}", day(*from), day(*to))
+                    format!("{} to {}", short_date(*from), short_date(*to))
                 };
                 write!(
                     f,
@@ -142,7 +143,7 @@ impl fmt::Display for Remark {
                 "{} photos of {camera} run over midnight, from {} on {}: does its clock show another zone's time? They count for two days. Set the clock, and leave location on: GPS time then corrects such photos.",
                 photos.n_photos,
                 hour(photos.from.time()),
-                day(photos.from.date())
+                short_date(photos.from.date())
             ),
             Remark::TwoClocks {
                 ahead,
@@ -156,7 +157,7 @@ impl fmt::Display for Remark {
                     f,
                     "{ahead} shows {n_cards} cards in the same order as {behind}, always {} later ({}).",
                     duration(*apart_s),
-                    day(*date)
+                    short_date(*date)
                 )?;
                 match right {
                     Some(right) => {
@@ -174,10 +175,6 @@ impl fmt::Display for Remark {
             }
         }
     }
-}
-
-fn day(date: Date) -> String {
-    date.strftime("%b %-d").to_string()
 }
 
 /// `11:20`.

@@ -140,21 +140,23 @@ pub(super) fn middle(bin: usize) -> f64 {
     FIRST + (bin as f64 + 0.5) / PER_UNIT
 }
 
+/// `n` pixels around each of some places.
+#[cfg(test)]
+pub(super) fn heaped(heaps: &[(f64, u32)]) -> Greens {
+    let mut greens = Greens::new();
+    for &(place, n) in heaps {
+        for step in -8..=8 {
+            let place = place + f64::from(step) / 8.0;
+            (0..n).for_each(|_| greens.add(Greenness::from_units(place)));
+        }
+    }
+    greens
+}
+
 #[cfg(test)]
 mod tests {
+    use super::heaped as greens;
     use super::*;
-
-    /// `n` pixels around each of some places.
-    fn greens(heaps: &[(f64, u32)]) -> Greens {
-        let mut greens = Greens::new();
-        for &(place, n) in heaps {
-            for step in -8..=8 {
-                let place = place + f64::from(step) / 8.0;
-                (0..n).for_each(|_| greens.add(Greenness::from_units(place)));
-            }
-        }
-        greens
-    }
 
     #[test]
     fn quantiles_and_shares_are_those_of_the_pixels() {

@@ -156,19 +156,8 @@ impl Scale {
 
 #[cfg(test)]
 mod tests {
+    use super::super::greens::heaped as greens;
     use super::*;
-
-    /// `n` pixels around each of some places.
-    fn greens(heaps: &[(f64, u32)]) -> Greens {
-        let mut greens = Greens::new();
-        for &(place, n) in heaps {
-            for step in -8..=8 {
-                let place = place + f64::from(step) / 8.0;
-                (0..n).for_each(|_| greens.add(Greenness::from_units(place)));
-            }
-        }
-        greens
-    }
 
     const SEASON: Scale = Scale {
         ground: -2.0,

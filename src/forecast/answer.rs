@@ -15,6 +15,7 @@ use super::spread::Spread;
 use super::worst_part::{self, worst_part};
 use super::{Chance, CoverPoint, Curve, FullCover, GreenForecast, Setback, Status, TrackPoint};
 use crate::course::Goal;
+use crate::written::short_date;
 
 /// Share of intervals that hold the date that comes true.
 pub(crate) const LEVEL: f64 = 0.8;
@@ -350,7 +351,6 @@ fn notes(
     loss: Option<Date>,
 ) -> Vec<String> {
     let mut notes = Vec::new();
-    let shown = |date: Date| date.strftime("%b %-d").to_string();
     if let Some(event) = known.stated_loss {
         notes.push(stated_note(event));
     } else if let Some(loss) = loss {
@@ -359,8 +359,8 @@ fn notes(
         if let (Some(before), Some(after)) = (before.last(), after.first()) {
             notes.push(format!(
                 "Between {} and {} it lost cover that scatter cannot explain; the curve begins again there.",
-                shown(before.date),
-                shown(after.date)
+                short_date(before.date),
+                short_date(after.date)
             ));
         }
     }
@@ -395,7 +395,7 @@ fn notes(
         notes.push(match setting.date(spread.middle()) {
             Some(date) if days_between(setting.as_of, date) >= TO_SPRING_DAYS => format!(
                 "Growth is likely to end first; at the usual pace it closes next spring, about {}.",
-                shown(date)
+                short_date(date)
             ),
             _ => "Growth is likely to end first; the rest closes next spring.".to_owned(),
         });

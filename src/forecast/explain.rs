@@ -13,6 +13,7 @@ use super::shortfall::{Surprise, sisters_surprise};
 use super::{GreenForecast, Moved, Status};
 use crate::course::{Course, DisplayUnits, GreenId};
 use crate::season::{DegreeDays, Weather};
+use crate::written::short_date;
 
 /// A move of less than this, in days, is none.
 const MOVED: i64 = 2;
@@ -138,9 +139,9 @@ pub(super) fn explain(now: &GreenForecast, then: &Then<'_>) -> Option<Told> {
             Status::Full => None,
             _ => only(format!(
                 "Full since {}; on {} that was expected for {}.",
-                shown(to),
-                shown(since),
-                shown(from)
+                short_date(to),
+                short_date(since),
+                short_date(from)
             )),
         };
     }
@@ -167,8 +168,8 @@ pub(super) fn explain(now: &GreenForecast, then: &Then<'_>) -> Option<Told> {
 
 fn sentence(now: &GreenForecast, then: &Then<'_>, moved: Moved) -> String {
     let narrowed = narrowed(then.before, now);
-    let was = shown(moved.from);
-    let day = shown(moved.since);
+    let was = short_date(moved.from);
+    let day = short_date(moved.since);
     if moved.days.abs() < MOVED {
         let as_expected = match moved.days {
             0 => format!("Expected for the same day as on {day}"),
@@ -234,8 +235,8 @@ fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<S
         return match (loss.last_before, loss.first_after) {
             (Some(before), Some(after)) => format!(
                 "the loss of cover between {} and {}",
-                shown(before),
-                shown(after)
+                short_date(before),
+                short_date(after)
             ),
             _ => "the loss of cover".to_owned(),
         };
@@ -258,7 +259,7 @@ fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<S
             return format!(
                 "{pace} ({:.0} % on {}, {:.0} % was expected){}",
                 100.0 * seen,
-                shown(own.visit.date),
+                short_date(own.visit.date),
                 100.0 * own.expected,
                 if is_common { " as on most greens" } else { "" }
             );
@@ -294,8 +295,8 @@ fn lost(now: &GreenForecast, from: Date, since: Date) -> String {
     };
     format!(
         "No date any more ({} was expected on {}): {why}.",
-        shown(from),
-        shown(since)
+        short_date(from),
+        short_date(since)
     )
 }
 
@@ -309,8 +310,8 @@ fn found(before: &GreenForecast, to: Date, since: Date) -> String {
     };
     format!(
         "Expected for {} now; on {} no date could be named, since {why}.",
-        shown(to),
-        shown(since)
+        short_date(to),
+        short_date(since)
     )
 }
 
@@ -325,7 +326,7 @@ fn chance_moved(now: &GreenForecast, before: &GreenForecast, since: Date) -> Opt
         format!(
             "The chance that it is full this season {way} from {:.0} % on {} to {:.0} %.",
             100.0 * was,
-            shown(since),
+            short_date(since),
             100.0 * is
         )
     })
@@ -336,10 +337,6 @@ fn count(days: i64) -> String {
         1 => "1 day".to_owned(),
         n => format!("{n} days"),
     }
-}
-
-fn shown(date: Date) -> String {
-    date.strftime("%b %-d").to_string()
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use super::CoverPoint;
 use super::dates::days_between;
 use crate::course::{Green, GreenId};
+use crate::written::short_date;
 
 /// Something that was done or happened to greens and shows in their cover.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -75,7 +76,7 @@ pub(super) fn stated_note(event: &Event) -> String {
     format!(
         "The log has {} on {}; the curve begins again there.",
         event.what.words(),
-        event.date.strftime("%b %-d")
+        short_date(event.date)
     )
 }
 
@@ -139,7 +140,7 @@ pub(super) fn hidden_note(visit: &CoverPoint, event: &Event) -> String {
     };
     format!(
         "The visit of {} came {after} {} and shows less than is there: the curve passes over it.",
-        visit.date.strftime("%b %-d"),
+        short_date(visit.date),
         event.what.words()
     )
 }

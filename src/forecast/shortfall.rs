@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use super::document::ForecastDocument;
 use super::{CoverPoint, GreenForecast, Visits};
 use crate::course::{Cover, GreenId};
+use crate::written::short_date;
 
 /// From the median distance of normal values from their middle to their standard deviation.
 const FROM_MEDIAN: f64 = 1.4826;
@@ -133,7 +134,6 @@ pub(super) fn note(surprises: &[(GreenId, Surprise)], green: &GreenId) -> Option
     if behind > -(telling * own.sd.hypot(spread)).max(LEAST_LINE) || short < LEAST_COVER {
         return None;
     }
-    let shown = |date: Date| date.strftime("%b %-d").to_string();
     let uneven = if is_uneven {
         ", and its photos differ much more than they did"
     } else {
@@ -142,8 +142,8 @@ pub(super) fn note(surprises: &[(GreenId, Surprise)], green: &GreenId) -> Option
     Some(format!(
         "From {} to {} it went from {:.0} to {:.0} % cover where its sister greens led to expect {:.0} %{uneven}: walk it \
          for a part that was lost.",
-        shown(own.before.date),
-        shown(own.visit.date),
+        short_date(own.before.date),
+        short_date(own.visit.date),
         own.before.cover.percent(),
         own.visit.cover.percent(),
         100.0 * expected

@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 
 use super::dates::days_between;
+use crate::written::short_date;
 
 /// Visits in a row at which a date must have moved later.
 pub(super) const N_VISITS: usize = 3;
@@ -19,10 +20,7 @@ pub(super) fn note(dates: &[Option<Date>]) -> Option<String> {
     if !is_later || slipped < SLIPPED_DAYS {
         return None;
     }
-    let shown: Vec<String> = last
-        .iter()
-        .map(|date| date.strftime("%b %-d").to_string())
-        .collect();
+    let shown: Vec<String> = last.iter().copied().map(short_date).collect();
     let (last, others) = shown.split_last()?;
     Some(format!(
         "Its date has moved later at each of the last three visits, {slipped} days in all: {}, now {last}.",

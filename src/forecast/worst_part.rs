@@ -13,6 +13,7 @@ use super::dates::{days_after, days_between};
 use super::losses::{Event, hides};
 use super::spread::Spread;
 use crate::course::{Cover, GreenId, StationId};
+use crate::written::short_date;
 
 /// Visits of each station of each green.
 pub type StationVisits = BTreeMap<GreenId, BTreeMap<StationId, Vec<CoverPoint>>>;
@@ -179,8 +180,8 @@ pub(crate) fn notes(
         };
         notes.push(format!(
             "Between {} and {} {noun} {told} fell while the others gained: a part of this green was lost.",
-            shown(from),
-            shown(to)
+            short_date(from),
+            short_date(to)
         ));
     }
     if let Some(worst) = worst {
@@ -198,14 +199,14 @@ pub(crate) fn notes(
                 (Some(date), Some(early), Some(late)) => format!(
                     "Its worst part, at station {}, is expected to reach {goal:.0} % about {} ({} – {}).",
                     worst.station,
-                    shown(date),
-                    shown(early),
-                    shown(late)
+                    short_date(date),
+                    short_date(early),
+                    short_date(late)
                 ),
                 (Some(date), _, _) => format!(
                     "Its worst part, at station {}, is expected to reach {goal:.0} % about {}, or much later.",
                     worst.station,
-                    shown(date)
+                    short_date(date)
                 ),
                 _ => format!(
                     "No date can be named for its worst part, at station {}.",
@@ -215,10 +216,6 @@ pub(crate) fn notes(
         }
     }
     notes
-}
-
-fn shown(date: Date) -> String {
-    date.strftime("%b %-d").to_string()
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ use super::Season;
 use crate::course::{Course, Green, GreenId};
 use crate::cover::quality::{Fault, Finding};
 use crate::season::hours_above;
+use crate::written::short_date;
 
 /// The sun should stand at least so high, in degrees: below, shadows are longer than twice what throws them.
 pub const SUN_DEG: f64 = 25.0;
@@ -109,7 +110,10 @@ fn on_one(course: &Course, fault: Fault, common: &Common<'_>) -> String {
     let photos = of_photos(common.n_bad, common.n);
     let what = told(fault, common.worst, common.n_bad);
     let what_to_do = advice(course, fault, common.date, &common.times, "it");
-    format!("{photos} on {} {what}: {what_to_do}", day(common.date))
+    format!(
+        "{photos} on {} {what}: {what_to_do}",
+        short_date(common.date)
+    )
 }
 
 fn on_many(course: &Course, fault: Fault, date: Date, commons: &[Common<'_>]) -> String {
@@ -131,7 +135,7 @@ fn on_many(course: &Course, fault: Fault, date: Date, commons: &[Common<'_>]) ->
     let what_to_do = advice(course, fault, date, &times, "them");
     format!(
         "On {}, {photos} of {} {}: {what_to_do}",
-        day(date),
+        short_date(date),
         ids.join(", "),
         told(fault, worst, n_bad)
     )
@@ -222,11 +226,6 @@ fn clock(time: Time, side: Side) -> String {
         Side::Later => minutes.div_ceil(5),
     };
     format!("{}:{:02}", fives * 5 / 60, fives * 5 % 60)
-}
-
-/// `Jun 14`.
-pub(super) fn day(date: Date) -> String {
-    date.strftime("%b %-d").to_string()
 }
 
 #[cfg(test)]

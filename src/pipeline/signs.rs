@@ -6,13 +6,13 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::Season;
-use super::quality_words::day;
 use crate::course::{Course, GreenId};
 use crate::cover::quality::Quality;
 use crate::cover::signs::{FELL, Look, Misfit, looks_topdressed, misfit, turned};
 use crate::cover::{Mark, Visit};
 use crate::ledger::PhotoOutcome;
 use crate::season::{Log, What};
+use crate::written::short_date;
 
 /// Days for which sand hides leaves, at the most, after the log names topdressing.
 const SAND_DAYS: i32 = 10;
@@ -110,10 +110,10 @@ pub(super) fn sentences(
 }
 
 fn marked(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Option<String> {
-    let on = day(visit.date);
+    let on = short_date(visit.date);
     Some(match visit.mark? {
         Mark::Topdressed => {
-            let sanded = topdressed_on(log, visit).map_or(String::new(), day);
+            let sanded = topdressed_on(log, visit).map_or(String::new(), short_date);
             format!(
                 "topdressed on {sanded}: sand hides leaves for a week, so the visit of {on} is shown and not fitted"
             )
@@ -129,7 +129,7 @@ fn marked(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Opt
                 "the leaves turned from hue {:.0}° to {:.0}° between {} and {on} while their texture stayed: the {:.0} points of cover that are missing are colour, not turf, and the visit is not fitted",
                 turn.hue_before,
                 turn.hue_now,
-                day(turn.since),
+                short_date(turn.since),
                 100.0 * turn.fell
             )
         }
@@ -143,7 +143,7 @@ fn last_turn(looks: &BTreeMap<GreenId, Vec<Look>>, green: &GreenId) -> Option<St
     (turn.fell < FELL).then(|| {
         format!(
             "the leaves have turned colour since {} (hue {:.0}° to {:.0}°); the cover stands",
-            day(turn.since),
+            short_date(turn.since),
             turn.hue_before,
             turn.hue_now
         )
@@ -156,7 +156,7 @@ fn last_misfit(looks: &BTreeMap<GreenId, Vec<Look>>, green: &GreenId) -> Option<
         let others = looks.values().flatten().filter(|other| *other != look);
         Some((look, misfit(look, others)?))
     })?;
-    let on = day(look.date);
+    let on = short_date(look.date);
     let percent = 100.0 * look.cover;
     Some(match misfit {
         Misfit::Smooth => format!(

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use jiff::civil::Date;
 
 use crate::course::{Cover, DisplayUnits, SquareMetres};
+use crate::written::short_date;
 
 /// Square feet in a square metre, the foot being 0.3048 m exactly.
 const SQUARE_FEET_PER_SQUARE_METRE: f64 = 1.0 / (0.3048 * 0.3048);
@@ -24,7 +25,7 @@ impl Dates {
     /// Such as `Jul 21`, or `Jan 4, 2028` in another year.
     pub(crate) fn show(self, date: Date) -> String {
         if date.year() == self.year {
-            date.strftime("%b %-d").to_string()
+            short_date(date)
         } else {
             full_date(date)
         }
@@ -33,7 +34,7 @@ impl Dates {
     /// Such as `Jul 16 – Jul 29`; the year, where it is needed, once.
     pub(crate) fn range(self, early: Date, late: Date) -> String {
         if early.year() == late.year() || early.year() == self.year {
-            format!("{} – {}", early.strftime("%b %-d"), self.show(late))
+            format!("{} – {}", short_date(early), self.show(late))
         } else {
             format!("{} – {}", full_date(early), full_date(late))
         }
