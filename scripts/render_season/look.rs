@@ -11,6 +11,7 @@ use crate::exif::{Exif, Place};
 use crate::files;
 use crate::ground::GroundStyle;
 use crate::light::{Light, Person, sun_position};
+use crate::marks::Marks;
 use crate::plan::{Filing, GreenPlan, Hold, SeasonPlan, Spot, Visit};
 use crate::raster::View;
 use crate::scene::{Rendered, Scene};
@@ -150,6 +151,7 @@ impl Look {
             topdressing_mm: green.topdressing_mm(visit.date),
             light: self.light,
             person: self.person,
+            marks: Marks::None,
         }
     }
 

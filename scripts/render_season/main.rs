@@ -1,5 +1,5 @@
 //! Renders overhead photos of sprigged putting greens, with the true cover of each: sample seasons, plot trials,
-//! material for benchmarks, and sweeps over cover, light, sand, dye, shadow and JPEG quality.
+//! material for benchmarks, sweeps over cover, light, sand, dye, shadow and JPEG quality, and stations seen anew each week.
 //!
 //! The same options give the same bytes on the same machine. What a photo shows grows node by node
 //! (`growth`), stands as blades and stolons in space (`plants`, `leaf`) on sand (`ground`), is drawn (`raster`), lit
@@ -16,6 +16,7 @@ mod growth;
 mod leaf;
 mod light;
 mod look;
+mod marks;
 mod noise;
 mod options;
 mod plan;
@@ -27,6 +28,7 @@ mod season;
 mod shade;
 mod shadow;
 mod stand;
+mod stations;
 mod sweep;
 mod weather;
 
@@ -59,6 +61,17 @@ fn main() -> Result<(), Failure> {
         let n_photos = sweep::write(out, extent)?;
         eprintln!(
             "{n_photos} photos, their masks and sweep.csv are in {}",
+            out.display()
+        );
+    } else if let Some(out) = &options.stations {
+        let wanted = stations::Wanted {
+            n_stations: options.n_stations,
+            width: options.station_width as usize,
+            seed: options.seed,
+        };
+        let n_photos = stations::write(out, &wanted)?;
+        eprintln!(
+            "{n_photos} photos, their masks and poses.csv are in {}",
             out.display()
         );
     } else if let Some(out) = &options.big {

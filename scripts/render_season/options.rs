@@ -8,14 +8,15 @@ use clap::{ArgGroup, Parser, ValueEnum};
 #[derive(Debug, Parser)]
 #[command(
     name = "render-season",
-    group = ArgGroup::new("product").required(true).args(["out", "covers", "big", "sweep"]),
+    group = ArgGroup::new("product").required(true).args(["out", "covers", "big", "sweep", "stations"]),
     after_help = "Examples:\n  \
         render-season --out sample-images/pennywhistle-bend --truth tests/data/pennywhistle-bend-truth.csv\n  \
         render-season --preset trial --out /tmp/plots --masks /tmp/plots-masks\n  \
         render-season --covers\n  \
         render-season --big /tmp/many --photos 2000 --width 320\n  \
         render-season --big /tmp/large --photos 16 --width 4032\n  \
-        render-season --sweep /tmp/sweep"
+        render-season --sweep /tmp/sweep\n  \
+        render-season --stations /tmp/stations"
 )]
 pub(crate) struct Options {
     /// Season to render
@@ -63,6 +64,23 @@ pub(crate) struct Options {
     /// Sweep every combination instead of one thing at a time
     #[arg(long, requires = "sweep")]
     pub(crate) every_combination: bool,
+
+    /// Folder for photos and masks of stations at growing cover, with the pose of the camera of each
+    #[arg(long, value_name = "DIR")]
+    pub(crate) stations: Option<PathBuf>,
+
+    /// Stations to render; marks and sand take turns among them
+    #[arg(long, value_name = "N", default_value_t = 12, requires = "stations")]
+    pub(crate) n_stations: usize,
+
+    /// Width of the stations' photos in pixels; they are three quarters as high
+    #[arg(long, value_name = "PIXELS", default_value_t = 800, requires = "stations",
+          value_parser = clap::value_parser!(u32).range(64..=12_000))]
+    pub(crate) station_width: u32,
+
+    /// Other numbers give other stations
+    #[arg(long, value_name = "N", default_value_t = 1, requires = "stations")]
+    pub(crate) seed: u64,
 }
 
 /// Seasons that can be rendered.

@@ -24,6 +24,7 @@ pub(crate) enum Kind {
     Straw,
     Pebble,
     Fleck,
+    Plastic,
 }
 
 impl Kind {

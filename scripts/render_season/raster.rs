@@ -45,6 +45,29 @@ impl View {
         self.ground_turned(u, v, self.heading.sin_cos())
     }
 
+    /// The matrix that takes a place in the picture (u, v, 1) to the ground (x, y, 1), up to a factor.
+    pub(crate) fn to_ground(&self) -> [[f32; 3]; 3] {
+        let (sin, cos) = self.heading.sin_cos();
+        let (mm, h) = (self.sample_mm(), self.height);
+        let (half_width, half_rows) = (self.width as f32 / 2.0, self.rows as f32 / 2.0);
+        // right = mm (u − half width), up = mm (half rows − v), both stretched by h / w.
+        let w = [
+            -self.lean[0] * mm,
+            self.lean[1] * mm,
+            h + self.lean[0] * mm * half_width - self.lean[1] * mm * half_rows,
+        ];
+        let right = [mm * h, 0.0, -mm * h * half_width];
+        let up = [0.0, -mm * h, mm * h * half_rows];
+        let row = |centre: f32, r: f32, u: f32| {
+            [0, 1, 2].map(|k: usize| centre * w[k] + r * right[k] + u * up[k])
+        };
+        [
+            row(self.centre[0], cos, -sin),
+            row(self.centre[1], sin, cos),
+            w,
+        ]
+    }
+
     fn ground_turned(&self, u: f32, v: f32, (sin, cos): (f32, f32)) -> [f32; 2] {
         let right = (u - self.width as f32 / 2.0) * self.sample_mm();
         let up = (self.rows as f32 / 2.0 - v) * self.sample_mm();
@@ -242,6 +265,18 @@ mod tests {
             let [u, v, _] = view.project([place[0], place[1], 0.0], view.heading.sin_cos());
             let back = view.ground(u, v);
             assert!((back[0] - place[0]).abs() < 0.01 && (back[1] - place[1]).abs() < 0.01);
+        }
+    }
+
+    #[test]
+    fn the_matrix_leads_to_the_same_ground() {
+        let view = view();
+        let [x, y, w] = view.to_ground();
+        for (u, v) in [(0.0, 0.0), (400.0, 0.0), (13.0, 250.0)] {
+            let along = |row: [f32; 3]| row[0] * u + row[1] * v + row[2];
+            let place = view.ground(u, v);
+            assert!((along(x) / along(w) - place[0]).abs() < 0.01);
+            assert!((along(y) / along(w) - place[1]).abs() < 0.01);
         }
     }
 

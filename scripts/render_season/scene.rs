@@ -2,6 +2,7 @@
 
 use crate::ground::{Ground, GroundMap, GroundStyle};
 use crate::light::{Light, Person};
+use crate::marks::Marks;
 use crate::noise::{hash, unit};
 use crate::plants::{self, Day, Grass, Kind, Paint, Window};
 use crate::raster::{Band, Fragments, View};
@@ -24,6 +25,7 @@ pub(crate) struct Scene<'a> {
     pub(crate) topdressing_mm: f32,
     pub(crate) light: Light,
     pub(crate) person: Option<Person>,
+    pub(crate) marks: Marks,
 }
 
 /// The scene as the lens sees it, before any fault of the camera.
@@ -99,6 +101,7 @@ pub(crate) fn render(scene: &Scene, view: &View) -> Rendered {
         paints = plants::bands(scene.stand, &day, |x, y| ground.height(x, y), &mut put);
     }
     strew_litter(scene.ground_seed, &window, sand, &mut paints, &mut put);
+    scene.marks.lay(sand, &mut paints, &mut put);
     let shader = Shader::new(scene, &fragments, shadows.as_ref(), &ground, &paints);
     gather(view, fine, &fragments, &paints, &shader)
 }

@@ -12,6 +12,7 @@ use crate::exif::{self, Exif};
 use crate::ground::{Dye, GroundStyle, Sand};
 use crate::growth;
 use crate::light::{Light, Person, Sky};
+use crate::marks::Marks;
 use crate::plan::Hold;
 use crate::plants::Grass;
 use crate::raster::View;
@@ -206,6 +207,7 @@ pub(crate) fn render_case(case: &Case, turf: &Turf, width: usize) -> (Rendered, 
         light,
         person: (SHADOWS[case.shadow] == "person")
             .then(|| Person::towards_sun(light.to_sun, 560.0, -260.0)),
+        marks: Marks::None,
     };
     (scene::render(&scene, &view(width)), light.on_level_ground())
 }
@@ -323,6 +325,7 @@ fn age_at((grass, stand): &(Grass, Stand), percent: f64) -> Option<f32> {
             topdressing_mm: 0.0,
             light: Light::new(Sky::Overcast, 50.0, 120.0),
             person: None,
+            marks: Marks::None,
         };
         let coarse = View {
             width: WIDTH / 2,
