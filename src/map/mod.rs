@@ -7,6 +7,7 @@
 mod cell_counts;
 mod cells;
 mod cut;
+pub mod frames;
 mod ground_view;
 mod kriging;
 mod pose;
