@@ -46,7 +46,7 @@ impl View {
     }
 
     /// The matrix that takes a place in the picture (u, v, 1) to the ground (x, y, 1), up to a factor.
-    pub(crate) fn to_ground(&self) -> [[f32; 3]; 3] {
+    pub(crate) fn ground_matrix(&self) -> [[f32; 3]; 3] {
         let (sin, cos) = self.heading.sin_cos();
         let (mm, h) = (self.sample_mm(), self.height);
         let (half_width, half_rows) = (self.width as f32 / 2.0, self.rows as f32 / 2.0);
@@ -271,7 +271,7 @@ mod tests {
     #[test]
     fn the_matrix_leads_to_the_same_ground() {
         let view = view();
-        let [x, y, w] = view.to_ground();
+        let [x, y, w] = view.ground_matrix();
         for (u, v) in [(0.0, 0.0), (400.0, 0.0), (13.0, 250.0)] {
             let along = |row: [f32; 3]| row[0] * u + row[1] * v + row[2];
             let place = view.ground(u, v);

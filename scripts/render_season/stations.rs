@@ -217,7 +217,7 @@ fn write_station(station: &Station, wanted: &Wanted, out: &Path) -> Result<Vec<S
             visit + 1,
             station.marks.word(),
         );
-        for value in view.to_ground().as_flattened() {
+        for value in view.ground_matrix().as_flattened() {
             row += &format!(",{value}");
         }
         rows.push(row + "\n");

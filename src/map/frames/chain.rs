@@ -93,7 +93,7 @@ mod tests {
     #[test]
     fn a_later_photo_changes_nothing_before_it() {
         let align = |earlier: usize, later: usize| {
-            (later % 3 != 0 || earlier > 2)
+            (!later.is_multiple_of(3) || earlier > 2)
                 .then(|| shifted(0.01))
                 .flatten()
         };
