@@ -1,12 +1,12 @@
 //! Forecasts invented seasons and compares with what came true:
-//! `cargo run --release --example forecast_calibration -- [--held-out | --judges] [--alone] [--chances] [--misread-…]
-//! [SEASONS] [WORLD]`.
+//! `cargo run --release --example forecast_calibration -- [--held-out | --judges | --blind] [--alone] [--chances]
+//! [--misread-…] [SEASONS] [WORLD]`.
 //!
 //! `--held-out` takes the worlds that the engine's expectations were not set by, `--judges` those that were
-//! written to judge it in the end; `--alone` judges a logistic fitted to each green alone by days after planting,
-//! for comparison; `--chances` adds how often what was given a chance came about; `--cases` ends with a line a
-//! green, comma-separated. Cases and scores are those of `sprigcast forecast --backtest`; `forecast_backtest` beside
-//! this judges by visits, as that does.
+//! written to judge it in the end, `--blind` those written for the judgement after that; `--alone` judges a
+//! logistic fitted to each green alone by days after planting, for comparison; `--chances` adds how often what was
+//! given a chance came about; `--cases` ends with a line a green, comma-separated. Cases and scores are those of
+//! `sprigcast forecast --backtest`; `forecast_backtest` beside this judges by visits, as that does.
 //!
 //! `--misread-unknown`, `--misread-each-visit`, `--misread-usual` and `--misread-audited` have all photos of a season
 //! misread bare and full ground by the same shares, normal about 0 with a standard deviation of 3 points, and tell the
@@ -23,8 +23,9 @@ use simulate::joint::{self, Joint};
 use simulate::misread::{Faults, Told, misreading, told};
 use simulate::score::{self, Case};
 use simulate::season::Season;
-use simulate::{alone, held_out, judges, season, worlds};
-use sprigcast::forecast::{self, Options};
+use simulate::{alone, blind, held_out, judges, season, worlds};
+use sprigcast::course::Course;
+use sprigcast::forecast::{self, ForecastDocument, Options, Visits};
 
 /// Weeks after the last planting at which forecasts are made.
 const WEEKS: [i64; 3] = [4, 6, 8];
@@ -46,6 +47,8 @@ fn main() {
         (held_out::all(), 500_000)
     } else if has("--judges") {
         (judges::all(), 900_000)
+    } else if has("--blind") {
+        (blind::all(), 1_300_000)
     } else {
         (worlds::all(), 0)
     };
@@ -126,8 +129,9 @@ fn main() {
     }
     if method == Method::Pooled {
         println!(
-            "18 greens × 16 visits: {:.2} s",
-            time_of_one().as_secs_f64()
+            "18 greens × 16 visits: {:.2} s; with what moved the dates: {:.2} s",
+            time_of_one(forecast::season).as_secs_f64(),
+            time_of_one(forecast::season_explained).as_secs_f64()
         );
     }
 }
@@ -175,7 +179,7 @@ fn cases(
 }
 
 /// How long one forecast of a season of 18 greens takes sixteen weeks on.
-fn time_of_one() -> Duration {
+fn time_of_one(how: fn(&Course, &Visits, &Options) -> ForecastDocument) -> Duration {
     let season = season::season(&worlds::all()[0], 1);
     let options = Options {
         as_of: Some(score::as_of(&season, 16)),
@@ -183,7 +187,7 @@ fn time_of_one() -> Duration {
         ..Options::default()
     };
     let start = Instant::now();
-    let document = forecast::season(&season.course, &season.visits, &options);
+    let document = how(&season.course, &season.visits, &options);
     assert_eq!(document.greens.len(), 18, "every green is answered");
     start.elapsed()
 }

@@ -119,6 +119,11 @@ pub(crate) enum Form {
         /// n.
         power: f64,
     },
+    /// As logistic, but what has just become green does not spread yet: it does so after some days of 25 °C.
+    Ripening {
+        /// Those days.
+        days: f64,
+    },
 }
 
 /// What one green is like.
@@ -146,6 +151,9 @@ pub(crate) struct Turf {
     /// Of rows: growth since the beginning, and width gained per unit of it at full speed.
     age: f64,
     widening: f64,
+    /// Where green ripens: the share of what is green in each cell that spreads, and the rate at which it does.
+    ripe: Vec<f64>,
+    ripe_rate: f64,
 }
 
 /// Share of the way to full cover after which rows widen at half speed, and the speed at first.
@@ -162,6 +170,7 @@ impl Turf {
             | Form::Discs
             | Form::Spread { .. }
             | Form::LongTail { .. }
+            | Form::Ripening { .. }
             | Form::Richards { .. } => (vec![share], vec![1.0]),
             Form::Rows { gap_sd } => (0..120)
                 .map(|_| {
@@ -198,7 +207,13 @@ impl Turf {
             Form::Rows { .. } => widening(&cells, &pace) / steps(make.days_to_full),
             _ => 0.0,
         };
+        let ripe_rate = match make.form {
+            Form::Ripening { days } => ripe_rate(share, days, make.days_to_full),
+            _ => 0.0,
+        };
         Turf {
+            ripe: vec![1.0; cells.len()],
+            ripe_rate,
             make,
             cells,
             pace,
@@ -262,6 +277,11 @@ impl Turf {
                 for cell in &mut self.cells {
                     let now = u(cell.clamp(1e-9, 1.0 - 1e-9)) + rate * growth;
                     *cell = 1.0 / (1.0 + now.powf(-power));
+                }
+            }
+            Form::Ripening { days: ripens } => {
+                for (cell, ripe) in self.cells.iter_mut().zip(&mut self.ripe) {
+                    ripen(cell, ripe, self.ripe_rate, ripens, growth);
                 }
             }
             Form::Rows { .. } => {
@@ -334,6 +354,7 @@ impl Turf {
             // One cell knows no place: from here on the green is many equal cells.
             self.cells = vec![self.cells[0]; 40];
             self.pace = vec![1.0; 40];
+            self.ripe = vec![self.ripe[0]; 40];
         }
         let left = match self.make.form {
             Form::Contact => 0.05,
@@ -385,6 +406,33 @@ fn widening(cells: &[f64], pace: &[f64]) -> f64 {
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
         if cover(middle) < 0.95 {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    high
+}
+
+/// One day of a cell of which the share `ripe` spreads.
+fn ripen(cell: &mut f64, ripe: &mut f64, rate: f64, days: f64, growth: f64) {
+    let old = *ripe * *cell;
+    let new = (*cell + rate * growth * old * (1.0 - *cell)).min(1.0);
+    let old = old + growth / days * (*cell - old);
+    *ripe = (old / new).clamp(0.0, 1.0);
+    *cell = new;
+}
+
+/// The rate at which cover that begins at this share is at 95 % after so many days of 25 °C.
+fn ripe_rate(start: f64, ripens: f64, days: f64) -> f64 {
+    let (mut low, mut high) = (0.0, 5.0);
+    for _ in 0..50 {
+        let middle = 0.5 * (low + high);
+        let (mut cell, mut ripe) = (start, 1.0);
+        for _ in 0..days.round() as usize {
+            ripen(&mut cell, &mut ripe, middle, ripens, 1.0);
+        }
+        if cell < 0.95 {
             low = middle;
         } else {
             high = middle;

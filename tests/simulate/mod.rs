@@ -7,6 +7,7 @@
 )]
 
 pub(crate) mod alone;
+pub(crate) mod blind;
 pub(crate) mod climate;
 pub(crate) mod growth;
 pub(crate) mod held_out;
