@@ -7,10 +7,11 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 
 use super::dates::{days_after, days_between};
+use super::engine::Top;
 use super::explain::{Then, Week, explain};
 use super::past::{LEAST_DAYS, walks_before};
 use super::pooled::Effort;
-use super::season::{Knowledge, day_of_forecast, season_knowing};
+use super::season::{Knowledge, day_of_forecast, season_near};
 use super::shortfall::{self, surprises};
 use super::{
     CoverPoint, ForecastDocument, GreenForecast, Options, Status, Visits, losses, slippage,
@@ -31,12 +32,13 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
         .copied()
         .find(|walk| WEEK.contains(&days_between(*walk, as_of)))
         .unwrap_or_else(|| days_after(as_of, -7));
-    let forecast = |(knowledge, effort): (Knowledge, Effort)| {
-        season_knowing(course, visits, options, knowledge, effort)
+    // The forecasts of past days are made as they were made then, from nothing but what was known.
+    let forecast = |knowledge, effort, near: &[Option<Top>]| {
+        season_near(course, visits, options, knowledge, effort, near)
     };
-    let (mut now, week_before) = rayon::join(
-        || forecast((Knowledge::of(as_of), Effort::Whole)),
-        || forecast((Knowledge::of(week_ago), Effort::Whole)),
+    let ((mut now, tops), (week_before, _)) = rayon::join(
+        || forecast(Knowledge::of(as_of), Effort::Whole, &[]),
+        || forecast(Knowledge::of(week_ago), Effort::Whole, &[]),
     );
     let is_full = |green: &GreenForecast| green.status == Status::Full;
     if week_before.greens.iter().all(is_full) {
@@ -44,17 +46,21 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
         return now;
     }
     // Last week's visits and this week's weather: what lies between tells the two apart.
-    let mut moments = vec![Knowledge {
+    let others = walks.iter().filter(|walk| **walk != week_ago);
+    let others: Vec<Knowledge> = others.map(|walk| Knowledge::of(*walk)).collect();
+    let with_same_visits = Knowledge {
         visits: week_ago,
         as_of,
-    }];
-    let others = walks.iter().filter(|walk| **walk != week_ago);
-    moments.extend(others.map(|walk| Knowledge::of(*walk)));
-    let mut documents: Vec<ForecastDocument> = moments
-        .into_par_iter()
-        .map(|knowledge| forecast((knowledge, Effort::Glance)))
-        .collect();
-    let glanced = documents.remove(0);
+    };
+    let (glanced, mut documents) = rayon::join(
+        || forecast(with_same_visits, Effort::Glance, &tops).0,
+        || -> Vec<ForecastDocument> {
+            let others = others.into_par_iter();
+            others
+                .map(|knowledge| forecast(knowledge, Effort::Glance, &[]).0)
+                .collect()
+        },
+    );
     let is_new = |date: Date| date > week_ago && date <= as_of;
     let nothing_new = !visits.values().flatten().any(|visit| is_new(visit.date));
     // Where nobody has been out since, all that moved is the weather's doing, and no second look may waver.

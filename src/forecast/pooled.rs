@@ -5,7 +5,8 @@ use jiff::civil::Date;
 use super::clock::Growth;
 use super::dates::days_between;
 use super::engine::{
-    Draw, Loss, LossKind, Observation, Panel, Prior, Track, Trust, explore, predict, reached_apart,
+    Draw, Loss, LossKind, Observation, Panel, Prior, Top, Track, Trust, explore, predict,
+    reached_apart,
 };
 use super::expectation::Expectation;
 use super::worst_part::Part;
@@ -80,20 +81,23 @@ pub(crate) struct Outcome {
     pub losses: Vec<Option<usize>>,
     /// Per green, per part of it, draws of the time at which the part reaches the goal.
     pub parts: Vec<Vec<Vec<f64>>>,
+    /// Where the search ended.
+    pub top: Top,
 }
 
-/// Draws seasons for greens of one grass; `levels` are covers whose dates are asked for. `None` where the
-/// engine finds no answer at all, which no sensible data bring about.
+/// Draws seasons for greens of one grass; `levels` are covers whose dates are asked for, and the search begins at
+/// `start` where it is given. `None` where the engine finds no answer at all, which no sensible data bring about.
 pub(crate) fn draw_seasons(
     greens: &[&Known<'_>],
     growth: &Growth,
     beforehand: Beforehand,
     levels: &[f64],
     effort: Effort,
+    start: Option<&Top>,
 ) -> Option<Outcome> {
     let prior = prior(greens, beforehand)?;
     let mut panel = panel(greens, growth);
-    let posterior = explore(&mut panel, &prior, effort.n_fits(), SEED)?;
+    let posterior = explore(&mut panel, &prior, effort.n_fits(), SEED, start)?;
     let draws = predict(
         &panel,
         levels,
@@ -133,6 +137,7 @@ pub(crate) fn draw_seasons(
             .iter()
             .map(|track| track.loss.map(|loss| loss.day))
             .collect(),
+        top: posterior.top,
     })
 }
 
@@ -157,7 +162,7 @@ pub(crate) fn draw_plantings(
             loss: None,
         }));
     }
-    let posterior = explore(&mut panel, &prior, Effort::Glance.n_fits(), SEED)?;
+    let posterior = explore(&mut panel, &prior, Effort::Glance.n_fits(), SEED, None)?;
     let n_draws = Effort::Whole.n_draws();
     let levels = [beforehand.goal.fraction()];
     Some(predict(

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 use super::answer::{Setting, all_together, answer};
 use super::clock::Growth;
 use super::document::rounded;
+use super::engine::Top;
 use super::milestones::levels;
 use super::pooled::{Beforehand, Effort, Known, Outcome, draw_seasons};
 use super::worst_part::{Part, StationVisits, parts};
@@ -74,6 +75,22 @@ pub(super) fn season_knowing(
     knowledge: Knowledge,
     effort: Effort,
 ) -> ForecastDocument {
+    season_near(course, visits, options, knowledge, effort, &Tops::new()).0
+}
+
+/// Where the searches for the greens of each grass ended, in the order in which the grasses first come.
+pub(super) type Tops = Vec<Option<Top>>;
+
+/// [`season_knowing`] near a forecast that is made already, whose tops are where this one's search begins; also
+/// gives where it ended.
+pub(super) fn season_near(
+    course: &Course,
+    visits: &Visits,
+    options: &Options,
+    knowledge: Knowledge,
+    effort: Effort,
+    near: &[Option<Top>],
+) -> (ForecastDocument, Tops) {
     let as_of = knowledge.as_of;
     let known = known_greens(course, visits, options, knowledge, effort);
     let first = known
@@ -96,13 +113,17 @@ pub(super) fn season_knowing(
     let levels = levels(course.goal);
     let mut answers: Vec<Option<GreenForecast>> = vec![None; known.len()];
     let mut outcomes = Vec::new();
-    for members in by_grass(&known) {
+    let mut tops = Tops::new();
+    for (grass, members) in by_grass(&known).into_iter().enumerate() {
         let greens: Vec<&Known<'_>> = members.iter().map(|&idx| &known[idx]).collect();
         let beforehand = Beforehand {
             goal: course.goal.full_cover,
             shared_error: options.shared_error,
         };
-        if let Some(outcome) = draw_seasons(&greens, &growth, beforehand, &levels, effort) {
+        let start = near.get(grass).and_then(Option::as_ref);
+        let outcome = draw_seasons(&greens, &growth, beforehand, &levels, effort, start);
+        tops.push(outcome.as_ref().map(|outcome| outcome.top.clone()));
+        if let Some(outcome) = outcome {
             for (place, &idx) in members.iter().enumerate() {
                 answers[idx] = Some(answer(&setting, &known[idx], place, &outcome));
             }
@@ -123,7 +144,7 @@ pub(super) fn season_knowing(
                 .unwrap_or_else(|| single::forecast(known.green, &known.visits, course.goal, as_of))
         })
         .collect();
-    ForecastDocument {
+    let document = ForecastDocument {
         format: ForecastDocument::FORMAT,
         as_of,
         goal_percent: rounded(course.goal.full_cover.percent(), 3),
@@ -131,7 +152,8 @@ pub(super) fn season_knowing(
         all_greens,
         notes: growth.notes,
         week: None,
-    }
+    };
+    (document, tops)
 }
 
 /// The greens of a course with what is known of each.

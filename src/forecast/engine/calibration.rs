@@ -203,7 +203,7 @@ fn ranks_of_what_the_model_makes_are_evenly_spread() {
             warmth: (AS_OF + 1..=AS_OF + AHEAD).map(warmth).collect(),
         };
         let mut panel = made.panel.clone();
-        let posterior = explore(&mut panel, &PRIOR, 160, seed).expect("an answer");
+        let posterior = explore(&mut panel, &PRIOR, 160, seed, None).expect("an answer");
         let draws = predict(&panel, &[GOAL], &posterior, &[future], 800, seed);
         let even = vec![1.0; draws.len()];
         // One green a season: those of one season are not independent.

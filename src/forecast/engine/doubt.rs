@@ -36,8 +36,7 @@ pub(crate) fn mark_visits(panel: &mut Panel, fit: &Fit) -> bool {
 
 /// The visit of a green that is most likely far off, where it is so more likely than not.
 fn visit_off(track: &Track, green: &GreenFit, fit: &Fit) -> Option<usize> {
-    let rest =
-        &green.residual - &green.by_common * &fit.common - super::fit::loss_mean(green, track);
+    let rest = green.rest(&fit.common) - super::fit::loss_mean(green, track);
     let precision = green.covariance.inverse();
     let pull = &precision * rest;
     let added = DOUBTFUL_SD * DOUBTFUL_SD;

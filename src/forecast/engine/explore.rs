@@ -22,21 +22,41 @@ const SEARCH_STEPS: usize = 15;
 pub(crate) struct Posterior {
     /// Fits and their weights, which sum to 1.
     pub draws: Vec<(Fit, f64)>,
+    /// The most likely point that they lie about.
+    pub top: Top,
 }
 
-/// Explores the common quantities with `n_draws` weighted draws. `None` where not even the prior's centre can
-/// be fitted.
+/// The most likely common quantities, as far as they are known.
+#[derive(Debug, Clone)]
+pub(crate) struct Top {
+    x: Standard,
+    /// Inverse of the curvature there.
+    inverse: DMatrix<f64>,
+}
+
+impl Top {
+    /// What is expected before anything is seen.
+    fn expected() -> Top {
+        Top {
+            x: [0.0; N_HYPER],
+            inverse: DMatrix::identity(N_HYPER, N_HYPER) * 0.7,
+        }
+    }
+}
+
+/// Explores the common quantities with `n_draws` weighted draws. The search begins at `start`, the top of a season
+/// that is much like this one, where there is such. `None` where not even the beginning can be fitted.
 pub(crate) fn explore(
     panel: &mut Panel,
     prior: &Prior,
     n_draws: usize,
     seed: u64,
+    start: Option<&Top>,
 ) -> Option<Posterior> {
-    let centre: Standard = [0.0; N_HYPER];
-    let hyper = Hyper::at(&centre, prior);
+    let mut top = start.cloned().unwrap_or_else(Top::expected);
+    let hyper = Hyper::at(&top.x, prior);
     let mut state = State::start(panel, &hyper, prior);
     let mut plain = fit(panel, &hyper, prior, &mut state)?;
-    let mut mode_x = centre;
     for _ in 0..4 {
         if !mark_oddities(panel, &plain) {
             break;
@@ -45,23 +65,24 @@ pub(crate) fn explore(
         plain = fit(panel, &plain.hyper, prior, &mut state)?;
     }
     for _ in 0..3 {
-        (mode_x, state) = climb(panel, prior, mode_x, state)?;
+        (top, state) = climb(panel, prior, top, state)?;
         // Losses not yet found make the greens seem to wander more than they do.
-        let mut calm = mode_x;
+        let mut calm = top.x;
         calm[WANDER] = calm[WANDER].min(0.0);
         let sharp = fit(panel, &Hyper::at(&calm, prior), prior, &mut state.clone())?;
         if !mark_oddities(panel, &sharp) {
             break;
         }
-        let hyper = Hyper::at(&mode_x, prior);
+        let hyper = Hyper::at(&top.x, prior);
         state = State::start(panel, &hyper, prior);
         fit(panel, &hyper, prior, &mut state)?;
     }
     let panel = &*panel;
-    let factor = spread(panel, prior, &mode_x, &state)?;
+    let factor = spread(panel, prior, &top.x, &state)?;
+    top.inverse = &factor * factor.transpose();
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let proposals: Vec<(Standard, f64)> = (0..n_draws)
-        .map(|_| propose(&mode_x, &factor, &mut rng))
+        .map(|_| propose(&top.x, &factor, &mut rng))
         .collect();
     let fits: Vec<Option<(Fit, f64)>> = proposals
         .par_iter()
@@ -91,7 +112,7 @@ pub(crate) fn explore(
     for draw in &mut draws {
         draw.1 /= sum;
     }
-    Some(Posterior { draws })
+    Some(Posterior { draws, top })
 }
 
 /// Marks what the model does not foresee, the widest first: a round that is off must not be taken for losses
@@ -132,14 +153,9 @@ fn value_only(panel: &Panel, prior: &Prior, x: &Standard, state: &State) -> f64 
 }
 
 /// Quasi-Newton ascent (BFGS) with numerical gradients.
-fn climb(
-    panel: &Panel,
-    prior: &Prior,
-    mut x: Standard,
-    mut state: State,
-) -> Option<(Standard, State)> {
+fn climb(panel: &Panel, prior: &Prior, from: Top, mut state: State) -> Option<(Top, State)> {
+    let Top { mut x, mut inverse } = from;
     let (mut value, _) = value_at(panel, prior, &x, &mut state)?;
-    let mut inverse = DMatrix::<f64>::identity(N_HYPER, N_HYPER) * 0.7;
     let mut gradient = gradient(panel, prior, &x, value, &state);
     for _ in 0..SEARCH_STEPS {
         let direction = &inverse * &gradient;
@@ -177,7 +193,7 @@ fn climb(
             inverse = &left * &inverse * left.transpose() + &moved * moved.transpose() / curvature;
         }
     }
-    Some((x, state))
+    Some((Top { x, inverse }, state))
 }
 
 fn gradient(panel: &Panel, prior: &Prior, x: &Standard, value: f64, state: &State) -> DVector<f64> {

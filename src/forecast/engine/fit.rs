@@ -55,7 +55,7 @@ pub(crate) struct GreenFit {
     pub residual: DVector<f64>,
     /// Derivatives of cover by the green's own unknowns.
     pub by_own: DMatrix<f64>,
-    /// Derivatives of cover by the common unknowns.
+    /// Derivatives of cover by the common unknowns, a column a visit.
     pub by_common: DMatrix<f64>,
     /// Cholesky factor of the covariance of `residual` given the common unknowns.
     pub covariance: Cholesky<f64, Dyn>,
@@ -65,6 +65,13 @@ pub(crate) struct GreenFit {
     pub steep: DVector<f64>,
     /// Growing days since planting, each visit.
     pub since: Vec<f64>,
+}
+
+impl GreenFit {
+    /// What the common unknowns leave of the residual.
+    pub(crate) fn rest(&self, common: &DVector<f64>) -> DVector<f64> {
+        &self.residual - self.by_common.tr_mul(common)
+    }
 }
 
 /// Where to begin, and where the search ended.
@@ -228,7 +235,7 @@ fn advance(panel: &Panel, state: &mut State, step: &Fit) -> f64 {
     let mut largest: f64 = 0.0;
     let mut moves = Vec::with_capacity(panel.tracks.len());
     for (track, green) in panel.tracks.iter().zip(&step.greens) {
-        let rest = &green.residual - &green.by_common * &step.common;
+        let rest = green.rest(&step.common);
         let own = own_mean(&step.common, track)
             + own_covariance(&step.hyper, track)
                 * green.by_own.transpose()
@@ -258,12 +265,22 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
     let sums = growth_sums(panel, hyper, &state.common);
     let (mut precision, mut pull, mut square, mut log_det) =
         common_prior(panel, hyper, prior, state);
+    let n_visits = panel
+        .tracks
+        .iter()
+        .map(|track| track.observations.len())
+        .sum();
+    // Derivatives by the common unknowns, a column a visit, and what they explain, both freed of what the
+    // visits of a green share.
+    let mut freed = DMatrix::zeros(n_common, n_visits);
+    let mut freed_target = DVector::zeros(n_visits);
+    let mut first_visit = 0;
     let mut greens = Vec::with_capacity(panel.tracks.len());
     for (track, own) in panel.tracks.iter().zip(&state.own) {
         let n = track.observations.len();
         let pace = own[1].exp();
         let mut by_own = DMatrix::zeros(n, own.len());
-        let mut by_common = DMatrix::zeros(n, n_common);
+        let mut by_common = DMatrix::zeros(n_common, n);
         let mut residual = DVector::zeros(n);
         let mut steep = DVector::zeros(n);
         let mut noise = vec![0.0; n];
@@ -283,20 +300,20 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
             for idx in 2..own.len() {
                 by_own[(row, idx)] = hyper.ceiling * stands.by_loss[idx - 2];
             }
-            by_common[(row, 0)] = by_own[(row, 0)];
-            by_common[(row, 1)] = by_own[(row, 0)] * track.log_rate;
-            by_common[(row, 2)] = by_own[(row, 1)];
-            by_common[(row, 3)] = 1.0 - cover;
-            by_common[(row, 4)] = -cover;
+            by_common[(0, row)] = by_own[(row, 0)];
+            by_common[(1, row)] = by_own[(row, 0)] * track.log_rate;
+            by_common[(2, row)] = by_own[(row, 1)];
+            by_common[(3, row)] = 1.0 - cover;
+            by_common[(4, row)] = -cover;
             let mut weeks = 0.0;
             for week in (track.planted + 1) / 7..=seen.day / 7 {
                 let from = (7 * week).max(track.planted + 1);
                 let to = (7 * week + 7).min(seen.day + 1);
                 let d = slope * pace * onset * (sums[to] - sums[from]);
-                by_common[(row, FIRST_WEEK + week)] = d;
+                by_common[(FIRST_WEEK + week, row)] = d;
                 weeks += d * state.common[FIRST_WEEK + week];
             }
-            by_common[(row, first_round + seen.round)] = match panel.rounds[seen.round] {
+            by_common[(first_round + seen.round, row)] = match panel.rounds[seen.round] {
                 Trust::Usual => 1.0,
                 Trust::Doubtful => cover,
             };
@@ -332,10 +349,16 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
             since,
         };
         let target = &green.residual - loss_mean(&green, track);
-        let weighted = green.covariance.solve(&green.by_common);
-        precision += green.by_common.transpose() * &weighted;
-        pull += weighted.transpose() * &target;
-        square += target.dot(&green.covariance.solve(&target));
+        let root = green.covariance.l_dirty();
+        let visits = first_visit..first_visit + n;
+        let columns = n_common * visits.start..n_common * visits.end;
+        let columns = &mut freed.as_mut_slice()[columns];
+        columns.copy_from_slice(green.by_common.as_slice());
+        free(root, columns, n_common);
+        let targets = &mut freed_target.as_mut_slice()[visits];
+        targets.copy_from_slice(target.as_slice());
+        free(root, targets, 1);
+        first_visit += n;
         log_det += 2.0
             * green
                 .covariance
@@ -346,6 +369,9 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
                 .sum::<f64>();
         greens.push(green);
     }
+    precision.gemm(1.0, &freed, &freed.transpose(), 1.0);
+    pull.gemv(1.0, &freed, &freed_target, 1.0);
+    square += freed_target.norm_squared();
     let common_precision = precision.cholesky()?;
     let common = common_precision.solve(&pull);
     let log_det_common = 2.0
@@ -362,6 +388,24 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
         common_precision,
         greens,
     })
+}
+
+/// Solves L X = B for columns of B that are stored `width` to a row, the rows one after another.
+fn free(root: &DMatrix<f64>, rows: &mut [f64], width: usize) {
+    for i in 0..root.nrows() {
+        let (done, rest) = rows.split_at_mut(i * width);
+        let row = &mut rest[..width];
+        for (k, before) in done.chunks_exact(width).enumerate() {
+            let share = root[(i, k)];
+            for (value, before) in row.iter_mut().zip(before) {
+                *value -= share * before;
+            }
+        }
+        let scale = 1.0 / root[(i, i)];
+        for value in row {
+            *value *= scale;
+        }
+    }
 }
 
 /// Standard deviation of what a round is off by.

@@ -16,7 +16,7 @@ mod setback;
 mod shape;
 
 pub(crate) use apart::reached_apart;
-pub(crate) use explore::explore;
+pub(crate) use explore::{Top, explore};
 pub(crate) use hyper::Prior;
 pub(crate) use panel::{Loss, LossKind, Observation, Panel, Track, Trust};
 pub(crate) use predict::{Draw, Future, PATH_DAYS, predict};

@@ -6,7 +6,9 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 use super::explore::Posterior;
-use super::fit::{Fit, effective, growth_of, growth_sums, loss_mean, own_covariance, standing};
+use super::fit::{
+    Fit, GreenFit, effective, growth_of, growth_sums, loss_mean, own_covariance, own_mean, standing,
+};
 use super::hyper::Hyper;
 use super::panel::{Panel, Track};
 use crate::random::normal;
@@ -46,28 +48,36 @@ pub(crate) fn predict(
     n_draws: usize,
     seed: u64,
 ) -> Vec<Draw> {
-    let picks = systematic(&posterior.draws, n_draws);
-    picks
-        .par_iter()
+    let picks: Vec<(usize, usize)> = systematic(&posterior.draws, n_draws)
+        .into_iter()
         .enumerate()
-        .map(|(idx, &pick)| {
-            let mut rng = ChaCha8Rng::seed_from_u64(seed);
-            rng.set_stream(idx as u64 + 1);
-            let future = rng.random_range(0..futures.len());
-            let fit = &posterior.draws[pick].0;
-            let keep = if idx % PATH_EVERY == 0 {
-                panel.warmth.len() + PATH_DAYS
-            } else {
-                0
-            };
-            let (reached, paths) = one_draw(panel, levels, fit, &futures[future], keep, &mut rng)
-                .into_iter()
-                .unzip();
-            Draw {
-                future,
-                reached,
-                paths,
-            }
+        .collect();
+    // Draws of the same fit stand together and share what does not differ between them.
+    let of_fits: Vec<&[(usize, usize)]> = picks.chunk_by(|a, b| a.1 == b.1).collect();
+    of_fits
+        .par_iter()
+        .flat_map_iter(|draws| {
+            let fit = &posterior.draws[draws[0].1].0;
+            let season = Likely::new(panel, fit, levels);
+            draws.iter().map(move |&(idx, _)| {
+                let mut rng = ChaCha8Rng::seed_from_u64(seed);
+                rng.set_stream(idx as u64 + 1);
+                let future = rng.random_range(0..futures.len());
+                let keep = if idx % PATH_EVERY == 0 {
+                    panel.warmth.len() + PATH_DAYS
+                } else {
+                    0
+                };
+                let (reached, paths) = season
+                    .draw(&futures[future], keep, &mut rng)
+                    .into_iter()
+                    .unzip();
+                Draw {
+                    future,
+                    reached,
+                    paths,
+                }
+            })
         })
         .collect()
 }
@@ -87,94 +97,141 @@ pub(super) fn systematic(draws: &[(Fit, f64)], n: usize) -> Vec<usize> {
     picks
 }
 
-fn one_draw(
-    panel: &Panel,
-    levels: &[f64],
-    fit: &Fit,
-    future: &Future,
-    keep_days: usize,
-    rng: &mut ChaCha8Rng,
-) -> Vec<(Vec<f64>, Vec<f32>)> {
-    let hyper = &fit.hyper;
-    let noise = DVector::from_fn(fit.common.len(), |_, _| normal(rng));
-    // Precision = L Lᵀ, so L⁻ᵀ n has its inverse as covariance.
-    let common = &fit.common
-        + fit
-            .common_precision
-            .l()
-            .transpose()
-            .solve_upper_triangular(&noise)
-            .expect("a Cholesky factor has no zero on its diagonal");
-    let mut sums = growth_sums(panel, hyper, &common);
-    let mut sum = sums[sums.len() - 1];
-    let mut week = 0.0;
-    for (day, &warmth) in future.warmth.iter().enumerate() {
-        if day % 7 == 0 {
-            week = hyper.week_sd * normal(rng);
-        }
-        sum += growth_of(warmth, hyper.power) * f64::exp(week);
-        sums.push(sum);
-    }
-    let lines: Vec<f64> = levels.iter().map(|&level| hyper.line_at(level)).collect();
-    panel
-        .tracks
-        .iter()
-        .zip(&fit.greens)
-        .map(|(track, green)| {
-            let rest = &green.residual - &green.by_common * &common;
-            let (own, wander) = draw_own(fit, track, green, &common, &rest, rng);
-            let line = Line {
-                track,
-                hyper,
-                own: &own,
-                wander: &wander,
-                since: &green.since,
-                sums: &sums,
-            };
-            line.follow(&lines, keep_days, rng)
-        })
-        .collect()
+/// A likely season: a fit, and what all draws of it share.
+struct Likely<'a> {
+    panel: &'a Panel,
+    fit: &'a Fit,
+    /// What `levels` are on the line's scale.
+    lines: Vec<f64>,
+    /// Turns independent deviates into departures of the common unknowns.
+    common_root: DMatrix<f64>,
+    greens: Vec<Given>,
 }
 
-/// A green's own unknowns and its wandering at each visit, given the common unknowns.
-fn draw_own(
-    fit: &Fit,
-    track: &Track,
-    green: &super::fit::GreenFit,
-    common: &DVector<f64>,
-    rest: &DVector<f64>,
-    rng: &mut ChaCha8Rng,
-) -> (DVector<f64>, Vec<f64>) {
-    let hyper = &fit.hyper;
-    let n = track.observations.len();
-    let own_mean = super::fit::own_mean(common, track);
-    let m = own_mean.len();
-    let own_prior = own_covariance(hyper, track);
-    let mut rest = rest.clone();
-    rest -= loss_mean(green, track);
-    let wander =
-        |i: usize, j: usize| hyper.wander_sd.powi(2) * green.since[i].min(green.since[j]).max(0.0);
-    let mut before = DMatrix::zeros(m + n, m + n);
-    before.view_mut((0, 0), (m, m)).copy_from(&own_prior);
-    let mut link = DMatrix::zeros(m + n, n);
-    link.view_mut((0, 0), (m, n))
-        .copy_from(&(&own_prior * green.by_own.transpose()));
-    for i in 0..n {
-        for j in 0..n {
-            before[(m + i, m + j)] = wander(i, j);
-            link[(m + i, j)] = wander(i, j) * green.steep[j];
+/// The own unknowns of a green and its wandering at each visit, given the common unknowns.
+struct Given {
+    /// From what the common unknowns leave of the visits to the middle.
+    gain: DMatrix<f64>,
+    /// Turns independent deviates into departures from the middle; nothing where that cannot be said.
+    root: Option<DMatrix<f64>>,
+    /// What the expected loss takes from the visits.
+    loss: DVector<f64>,
+}
+
+impl<'a> Likely<'a> {
+    fn new(panel: &'a Panel, fit: &'a Fit, levels: &[f64]) -> Likely<'a> {
+        // Precision = L Lᵀ, so L⁻ᵀ n has its inverse as covariance.
+        let size = fit.common.len();
+        let mut common_root = DMatrix::identity(size, size);
+        fit.common_precision
+            .l_dirty()
+            .tr_solve_lower_triangular_mut(&mut common_root);
+        Likely {
+            panel,
+            fit,
+            lines: levels
+                .iter()
+                .map(|&level| fit.hyper.line_at(level))
+                .collect(),
+            common_root,
+            greens: panel
+                .tracks
+                .iter()
+                .zip(&fit.greens)
+                .map(|(track, green)| Given::new(&fit.hyper, track, green))
+                .collect(),
         }
-        before[(m + i, m + i)] += 1e-10;
     }
-    let mean = &link * green.covariance.solve(&rest);
-    let after = before - &link * green.covariance.solve(&link.transpose());
-    let noise = DVector::from_fn(m + n, |_, _| normal(rng));
-    let drawn = match symmetric(after).cholesky() {
-        Some(root) => mean + root.l() * noise,
-        None => mean,
-    };
-    let own = own_mean + drawn.rows(0, m);
-    (own, drawn.rows(m, n).iter().copied().collect())
+
+    fn draw(
+        &self,
+        future: &Future,
+        keep_days: usize,
+        rng: &mut ChaCha8Rng,
+    ) -> Vec<(Vec<f64>, Vec<f32>)> {
+        let (panel, hyper) = (self.panel, &self.fit.hyper);
+        let noise = DVector::from_fn(self.fit.common.len(), |_, _| normal(rng));
+        let common = &self.fit.common + &self.common_root * noise;
+        let mut sums = growth_sums(panel, hyper, &common);
+        let mut sum = sums[sums.len() - 1];
+        let mut week = 1.0;
+        for (day, &warmth) in future.warmth.iter().enumerate() {
+            if day % 7 == 0 {
+                week = f64::exp(hyper.week_sd * normal(rng));
+            }
+            sum += growth_of(warmth, hyper.power) * week;
+            sums.push(sum);
+        }
+        panel
+            .tracks
+            .iter()
+            .zip(&self.fit.greens)
+            .zip(&self.greens)
+            .map(|((track, green), given)| {
+                let (own, wander) = given.draw(track, green, &common, rng);
+                let line = Line {
+                    track,
+                    hyper,
+                    own: &own,
+                    wander: &wander,
+                    since: &green.since,
+                    sums: &sums,
+                };
+                line.follow(&self.lines, keep_days, rng)
+            })
+            .collect()
+    }
+}
+
+impl Given {
+    fn new(hyper: &Hyper, track: &Track, green: &GreenFit) -> Given {
+        let n = track.observations.len();
+        let own_prior = own_covariance(hyper, track);
+        let m = own_prior.nrows();
+        let wander = |i: usize, j: usize| {
+            hyper.wander_sd.powi(2) * green.since[i].min(green.since[j]).max(0.0)
+        };
+        let mut before = DMatrix::zeros(m + n, m + n);
+        before.view_mut((0, 0), (m, m)).copy_from(&own_prior);
+        let mut link = DMatrix::zeros(m + n, n);
+        link.view_mut((0, 0), (m, n))
+            .copy_from(&(&own_prior * green.by_own.transpose()));
+        for i in 0..n {
+            for j in 0..n {
+                before[(m + i, m + j)] = wander(i, j);
+                link[(m + i, j)] = wander(i, j) * green.steep[j];
+            }
+            before[(m + i, m + i)] += 1e-10;
+        }
+        let turned = green.covariance.solve(&link.transpose());
+        let after = before - &link * &turned;
+        Given {
+            gain: turned.transpose(),
+            root: symmetric(after).cholesky().map(|root| root.unpack()),
+            loss: loss_mean(green, track),
+        }
+    }
+
+    fn draw(
+        &self,
+        track: &Track,
+        green: &GreenFit,
+        common: &DVector<f64>,
+        rng: &mut ChaCha8Rng,
+    ) -> (DVector<f64>, Vec<f64>) {
+        let own_mean = own_mean(common, track);
+        let m = own_mean.len();
+        let mut drawn = &self.gain * (green.rest(common) - &self.loss);
+        let noise = DVector::from_fn(drawn.len(), |_, _| normal(rng));
+        if let Some(root) = &self.root {
+            drawn.gemv(1.0, root, &noise, 1.0);
+        }
+        let wander = drawn.rows(m, drawn.len() - m);
+        (
+            own_mean + drawn.rows(0, m),
+            wander.iter().copied().collect(),
+        )
+    }
 }
 
 fn symmetric(mut matrix: DMatrix<f64>) -> DMatrix<f64> {

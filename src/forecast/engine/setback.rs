@@ -20,7 +20,7 @@ const LEAST: f64 = 0.17;
 /// Every interval between visits is tried: how much more likely are the green's visits, given what the
 /// season's other greens say, with a loss of the usual size there than without one.
 pub(crate) fn find_loss(track: &Track, green: &GreenFit, fit: &Fit) -> Option<Loss> {
-    let rest = &green.residual - &green.by_common * &fit.common;
+    let rest = green.rest(&fit.common);
     let n = rest.len();
     let mut best = (0.0, None);
     for first_after in 1..n {

@@ -12,8 +12,8 @@ use std::sync::Arc;
 pub(crate) struct Shape {
     alpha: f64,
     beta: f64,
-    /// z at logits of [`LOWEST`] and up, in steps of [`STEP`].
-    line: Arc<[f64]>,
+    /// z at logits of [`LOWEST`] and up, in steps of [`STEP`], and the derivative of the logit by z there.
+    line: Arc<[(f64, f64)]>,
 }
 
 const LOWEST: f64 = -8.0;
@@ -23,21 +23,20 @@ const N_STEPS: usize = 100;
 impl Shape {
     /// The member of the family with these powers.
     pub(crate) fn new(alpha: f64, beta: f64) -> Shape {
-        let per_logit = |x: f64| 1.0 / logit_slope(alpha, beta, x);
+        let slope = |x: f64| logit_slope(alpha, beta, x);
         let mut line = Vec::with_capacity(N_STEPS + 1);
-        let mut z = 0.0;
-        line.push(z);
-        let mut left = per_logit(LOWEST);
+        let (mut z, mut left) = (0.0, slope(LOWEST));
+        line.push((z, left));
         for step in 0..N_STEPS {
             let x = LOWEST + step as f64 * STEP;
-            let right = per_logit(x + STEP);
+            let right = slope(x + STEP);
             // Simpson's rule.
-            z += STEP / 6.0 * (left + 4.0 * per_logit(x + 0.5 * STEP) + right);
-            line.push(z);
+            z += STEP / 6.0 * (1.0 / left + 4.0 / slope(x + 0.5 * STEP) + 1.0 / right);
+            line.push((z, right));
             left = right;
         }
-        let middle = line[N_STEPS / 2];
-        for z in &mut line {
+        let middle = line[N_STEPS / 2].0;
+        for (z, _) in &mut line {
             *z -= middle;
         }
         Shape {
@@ -56,9 +55,28 @@ impl Shape {
     /// Share of the ceiling, 0 to 1, and its derivative at `z`.
     pub(crate) fn value_and_slope(&self, z: f64) -> (f64, f64) {
         let x = self.logit(z);
-        let share = logistic(x);
-        let slope = logit_slope(self.alpha, self.beta, x) * share * (1.0 - share);
-        (share, slope)
+        let e = (-x.abs()).exp();
+        let larger = 1.0 / (1.0 + e);
+        let (share, room) = if x >= 0.0 {
+            (larger, e * larger)
+        } else {
+            (e * larger, larger)
+        };
+        (share, self.logit_slope(x, e) * share * room)
+    }
+
+    /// [`logit_slope`] where e^−|x| is known.
+    fn logit_slope(&self, x: f64, e: f64) -> f64 {
+        // ln of the larger of c and 1 − c, and of the smaller.
+        let larger = -e.ln_1p();
+        let smaller = larger - x.abs();
+        let (green, bare) = if x >= 0.0 {
+            (larger, smaller)
+        } else {
+            (smaller, larger)
+        };
+        let ln_2 = std::f64::consts::LN_2;
+        ((self.alpha - 1.0) * (ln_2 + green) + (self.beta - 1.0) * (ln_2 + bare)).exp()
     }
 
     /// The z at which the share is this; `share` is between 0 and 1, both excluded.
@@ -72,14 +90,14 @@ impl Shape {
         // Simpson's rule from the step below; beyond the ends, at the slope there.
         if !(0.0..=N_STEPS as f64).contains(&at) {
             let (end, z) = if at < 0.0 {
-                (LOWEST, self.line[0])
+                (LOWEST, self.line[0].0)
             } else {
-                (-LOWEST, self.line[N_STEPS])
+                (-LOWEST, self.line[N_STEPS].0)
             };
             return z + (x - end) * per_logit(end);
         }
         let part = x - from;
-        self.line[step]
+        self.line[step].0
             + part / 6.0 * (per_logit(from) + 4.0 * per_logit(from + 0.5 * part) + per_logit(x))
     }
 
@@ -90,23 +108,23 @@ impl Shape {
 
     /// The logit of the share at `z`: cubic between the steps of the table (Hermite), straight beyond them.
     fn logit(&self, z: f64) -> f64 {
-        let slope = |x: f64| logit_slope(self.alpha, self.beta, x);
-        let above = self.line.partition_point(|&known| known <= z);
+        let above = self.line.partition_point(|&(known, _)| known <= z);
         if above == 0 {
-            return LOWEST + (z - self.line[0]) * slope(LOWEST);
+            let (end, slope) = self.line[0];
+            return LOWEST + (z - end) * slope;
         }
         if above > N_STEPS {
-            return -LOWEST + (z - self.line[N_STEPS]) * slope(-LOWEST);
+            let (end, slope) = self.line[N_STEPS];
+            return -LOWEST + (z - end) * slope;
         }
-        let (from, width) = (
-            self.line[above - 1],
-            self.line[above] - self.line[above - 1],
-        );
+        let ((from, left), (to, right)) = (self.line[above - 1], self.line[above]);
+        let width = to - from;
         let x = LOWEST + (above - 1) as f64 * STEP;
         let t = (z - from) / width;
-        let (left, right) = (slope(x) * width, slope(x + STEP) * width);
         let (t2, t3) = (t * t, t * t * t);
-        x + (3.0 * t2 - 2.0 * t3) * STEP + (t3 - 2.0 * t2 + t) * left + (t3 - t2) * right
+        x + (3.0 * t2 - 2.0 * t3) * STEP
+            + (t3 - 2.0 * t2 + t) * left * width
+            + (t3 - t2) * right * width
     }
 }
 
