@@ -3,11 +3,12 @@
 
 use super::columns::{Column, Side, cut, lines};
 use super::format::Dates;
+use super::lead::all_together;
 use super::text::{label, or_dash, remark, remarks};
 use super::{GreenReport, ReportData};
 use crate::forecast::{Milestone, MilestoneKind};
 
-/// Milestones, what moved each date over the last week, and the remarks: each part with a heading, and only
+/// All greens together, milestones, what moved each date over the last week, and the remarks: each part with a heading, and only
 /// where there is something to tell.
 pub fn forecast_details(data: &ReportData) -> String {
     let moved: String = data
@@ -16,6 +17,7 @@ pub fn forecast_details(data: &ReportData) -> String {
         .filter_map(|green| Some(remark(Some(&green.id), green.moved.as_deref()?)))
         .collect();
     let parts = [
+        all_together(data).map(|sentence| remark(None, &sentence)),
         milestones(data),
         headed("What moved since last week:", moved),
         headed("Remarks:", remarks(data)),

@@ -177,6 +177,24 @@ fn last_green(data: &ReportData) -> String {
     }
 }
 
+/// When all greens are full, and the chance of all of them by the opening, for the terminal; `None` where the forecast
+/// has no answer for all of them at once, or none is needed any more.
+pub(super) fn all_together(data: &ReportData) -> Option<String> {
+    let all = data.all_full?;
+    if data.n_at(Pace::Full) == data.greens.len() {
+        return None;
+    }
+    let in_time = all.chance_by_opening.and_then(|_| in_time(data));
+    let sentences = [Some(headline(data)), in_time];
+    Some(
+        sentences
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(" "),
+    )
+}
+
 fn in_time(data: &ReportData) -> Option<String> {
     let open_by = data.open_by?;
     let opening = Dates::as_of(data.as_of).show(open_by);

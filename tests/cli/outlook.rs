@@ -65,7 +65,9 @@ fn milestones_and_what_moved_the_date_are_in_the_document_and_in_the_text() {
         .assert()
         .code(0)
         .stdout(
-            contains("First mowing")
+            contains("Every green is expected to be full about")
+                .and(contains("all of them are full by the opening"))
+                .and(contains("First mowing"))
                 .and(contains("What moved since last week:"))
                 .and(contains("G03: ")),
         );
