@@ -27,26 +27,28 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     if let Some(percent) = args.plant_by {
         return plant_by(args, &course, f64::from(percent) / 100.0);
     }
-    let (mut season, forecast) = match &args.cover {
+    let (season, forecast) = match &args.cover {
         Some(path) => {
             let visits = visits_from_file(path, &course)?;
             season::question_as_of(&course, &visits, args.as_of)?;
             let forecast = pipeline::forecast_visits(&course, &visits, args.as_of)?;
-            (pipeline::season_of_visits(&visits), forecast)
+            let mut season = pipeline::season_of_visits(&visits);
+            season.forget_after(&course, args.as_of);
+            (season, forecast)
         }
         None => {
             let ledger = season::ledger_to_read(&course)?;
-            let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+            let mut season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
             season::warn_of_unmeasured(&season)?;
             season::question_as_of(&course, &cover_points(&season), args.as_of)?;
+            season.forget_after(&course, args.as_of);
             let forecast = pipeline::forecast(&course, &season, args.as_of)?;
-            (pipeline::season_of_visits(&cover_points(&season)), forecast)
+            (pipeline::visits_alone(season), forecast)
         }
     };
     match args.format {
         ForecastFormat::Json => terminal::say_json(&forecast)?,
         ForecastFormat::Text | ForecastFormat::Csv => {
-            season.forget_after(&course, args.as_of);
             let data = season::report_data(&course, &season, &forecast)?;
             terminal::say(&report::greens_table(&data, terminal::style()))?;
             let details = report::forecast_details(&data);

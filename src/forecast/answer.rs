@@ -134,7 +134,7 @@ pub(crate) fn answer(
     GreenForecast {
         green: known.green.id.clone(),
         planted: known.green.planted,
-        visits: known.visits.len(),
+        visits: known.fitted.len(),
         cover_percent: known
             .visits
             .last()

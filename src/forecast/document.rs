@@ -50,7 +50,7 @@ pub struct GreenForecast {
     pub green: GreenId,
     /// Day 0 of its curve.
     pub planted: Date,
-    /// Visits up to the date of the forecast.
+    /// Visits up to the date of the forecast that it rests on; those that are shown and not fitted are none of them.
     pub visits: usize,
     /// Cover measured at the last visit.
     pub cover_percent: Option<f64>,

@@ -227,6 +227,14 @@ pub fn keep_forecast(
     Ok(())
 }
 
+/// The visits of a season without its photos; those that are shown and not fitted are among them.
+pub fn visits_alone(season: Season) -> Season {
+    Season {
+        visits: season.visits,
+        ..Season::default()
+    }
+}
+
 /// Cover that was measured elsewhere, as a season without photos.
 pub fn season_of_visits(visits: &Visits) -> Season {
     let visits = visits.iter().flat_map(|(green, points)| {

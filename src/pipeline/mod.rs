@@ -42,7 +42,7 @@ pub use audit::{Audit, AuditError, AuditOptions, AuditPoint, Audited, judge_audi
 pub use comparisons::{compare, comparisons_of_report};
 pub use forecasts::{
     backtest, backtest_visits, forecast, forecast_visits, keep_forecast, plant_by,
-    season_of_visits, weather,
+    season_of_visits, visits_alone, weather,
 };
 pub use last_forecast::{Basis, keep_last_forecast, last_forecast};
 pub use log::log;

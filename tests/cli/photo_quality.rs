@@ -140,6 +140,20 @@ fn a_topdressed_visit_is_shown_and_not_fitted() {
     // The visits of Jun 22 and Jun 29 lie within ten days of the sand.
     assert_eq!(forecast["greens"][0]["visits"], 2);
     assert!(season.text("out/report.html").contains("c-unfitted"));
+    // Both tables count what is shown, and both say what is not fitted.
+    let told = |command: &str| {
+        let output = season.sprigcast(command).output().expect("it runs");
+        let text = String::from_utf8(output.stdout).expect("text");
+        assert!(
+            text.contains("so the visit of Jun 22 is shown and not"),
+            "{command}: {text}"
+        );
+        let line = text.lines().find(|line| line.starts_with("G03 "));
+        line.expect("a line of the table").to_owned()
+    };
+    assert_eq!(told("forecast"), told("run"));
+    let cells: Vec<String> = told("run").split_whitespace().map(str::to_owned).collect();
+    assert!(cells.contains(&"4".to_owned()), "{cells:?}");
 }
 
 #[test]
