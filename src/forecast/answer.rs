@@ -25,6 +25,9 @@ const TELLING_GAIN: f64 = 0.08;
 /// A day that is closer than this to a forecast after which growth ends is not in the next spring.
 const TO_SPRING_DAYS: i64 = 90;
 
+/// A chance of full cover this season that is less than this is told.
+const SURE_THIS_SEASON: f64 = 0.9;
+
 /// What is common to the answers of a season.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Setting<'a> {
@@ -127,7 +130,7 @@ pub(crate) fn answer(
         chance.clear();
     }
     let worst = worst_part(setting, &known.parts, &outcome.parts[idx], &spread);
-    let mut notes = notes(setting, known, &spread, status, loss);
+    let mut notes = notes(setting, known, &spread, status, (loss, this_season));
     let goal = setting.goal.full_cover;
     let of_parts = worst_part::notes(&known.parts, worst.as_ref(), full_cover.date, goal);
     notes.extend(of_parts);
@@ -348,7 +351,7 @@ fn notes(
     known: &Known<'_>,
     spread: &Spread,
     status: Status,
-    loss: Option<Date>,
+    (loss, this_season): (Option<Date>, Option<f64>),
 ) -> Vec<String> {
     let mut notes = Vec::new();
     if let Some(event) = known.stated_loss {
@@ -391,14 +394,26 @@ fn notes(
         }
         _ => {}
     }
+    let percent = |chance: f64| 100.0 * chance;
     if status == Status::SeasonEndsFirst {
+        let chance = this_season.map_or(String::new(), |chance| {
+            format!(" (full cover this season: {:.0} %)", percent(chance))
+        });
         notes.push(match setting.date(spread.middle()) {
             Some(date) if days_between(setting.as_of, date) >= TO_SPRING_DAYS => format!(
-                "Growth is likely to end first; at the usual pace it closes next spring, about {}.",
+                "Growth is likely to end first{chance}; at the usual pace it closes next spring, about {}.",
                 short_date(date)
             ),
-            _ => "Growth is likely to end first; the rest closes next spring.".to_owned(),
+            _ => format!("Growth is likely to end first{chance}; the rest closes next spring."),
         });
+    } else if let Some(chance) = this_season
+        && !matches!(status, Status::Full | Status::Stalled)
+        && chance < SURE_THIS_SEASON
+    {
+        notes.push(format!(
+            "The chance that it is full before this season's growth ends is {:.0} %; else it closes next spring.",
+            percent(chance)
+        ));
     }
     notes
 }
