@@ -6,6 +6,8 @@
 //! a little. All this is linearised at the most likely point (Lindstrom & Bates 1990, Biometrics
 //! 46:673–687), which makes what is left a problem of normal distributions.
 
+use std::ops::Range;
+
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 use super::hyper::{Hyper, Prior};
@@ -286,6 +288,8 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
         let mut noise = vec![0.0; n];
         let mut since = Vec::with_capacity(n);
         let mut covers = Vec::with_capacity(n);
+        let mut touched: Vec<[Range<usize>; 2]> = Vec::with_capacity(n);
+        let mut last_round = first_round;
         for (row, seen) in track.observations.iter().enumerate() {
             let grown = sums[seen.day + 1] - sums[track.planted + 1];
             let (counted, onset) = effective(grown, hyper.lag);
@@ -313,6 +317,8 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
                 by_common[(FIRST_WEEK + week, row)] = d;
                 weeks += d * state.common[FIRST_WEEK + week];
             }
+            last_round = last_round.max(first_round + seen.round + 1);
+            touched.push([0..FIRST_WEEK + seen.day / 7 + 1, first_round..last_round]);
             by_common[(first_round + seen.round, row)] = match panel.rounds[seen.round] {
                 Trust::Usual => 1.0,
                 Trust::Doubtful => cover,
@@ -350,14 +356,13 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
         };
         let target = &green.residual - loss_mean(&green, track);
         let root = green.covariance.l_dirty();
-        let visits = first_visit..first_visit + n;
-        let columns = n_common * visits.start..n_common * visits.end;
+        let columns = n_common * first_visit..n_common * (first_visit + n);
         let columns = &mut freed.as_mut_slice()[columns];
         columns.copy_from_slice(green.by_common.as_slice());
-        free(root, columns, n_common);
-        let targets = &mut freed_target.as_mut_slice()[visits];
-        targets.copy_from_slice(target.as_slice());
-        free(root, targets, 1);
+        free(root, columns, n_common, &touched);
+        freed_target
+            .rows_mut(first_visit, n)
+            .copy_from(&root.solve_lower_triangular_unchecked(&target));
         first_visit += n;
         log_det += 2.0
             * green
@@ -390,20 +395,26 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
     })
 }
 
-/// Solves L X = B for columns of B that are stored `width` to a row, the rows one after another.
-fn free(root: &DMatrix<f64>, rows: &mut [f64], width: usize) {
+/// Solves L X = B for columns of B that are stored `width` to a row, the rows one after another. Beyond the columns
+/// that `seen` gives for a row, in up to two ranges, that row and those before it hold nothing but zeros.
+fn free(root: &DMatrix<f64>, rows: &mut [f64], width: usize, seen: &[[Range<usize>; 2]]) {
     for i in 0..root.nrows() {
         let (done, rest) = rows.split_at_mut(i * width);
         let row = &mut rest[..width];
-        for (k, before) in done.chunks_exact(width).enumerate() {
+        for ((k, before), columns) in done.chunks_exact(width).enumerate().zip(seen) {
             let share = root[(i, k)];
-            for (value, before) in row.iter_mut().zip(before) {
-                *value -= share * before;
+            for columns in columns {
+                let before = &before[columns.clone()];
+                for (value, before) in row[columns.clone()].iter_mut().zip(before) {
+                    *value -= share * before;
+                }
             }
         }
         let scale = 1.0 / root[(i, i)];
-        for value in row {
-            *value *= scale;
+        for columns in &seen[i] {
+            for value in &mut row[columns.clone()] {
+                *value *= scale;
+            }
         }
     }
 }
