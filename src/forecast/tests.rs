@@ -307,11 +307,10 @@ fn a_late_planting_meets_the_cold() {
         );
         assert_eq!(green.full_cover.date, None);
         assert!(green.full_cover.probability_full_this_season.unwrap() < 0.2);
-        assert!(
-            green.notes.iter().any(|note| note.contains("next spring")),
-            "{:?}",
-            green.notes
-        );
+        let told = |note: &String| {
+            note.contains("(full cover this season: ") && note.contains("next spring")
+        };
+        assert!(green.notes.iter().any(told), "{:?}", green.notes);
     }
     let all = document.all_greens.unwrap();
     assert!(all.full_cover.probability_full_this_season.unwrap() < 0.2);
