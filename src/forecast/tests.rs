@@ -317,6 +317,33 @@ fn a_late_planting_meets_the_cold() {
 }
 
 #[test]
+fn the_chance_of_this_season_is_told_where_it_is_in_doubt() {
+    let planted: Vec<Date> = (0..6)
+        .map(|n| days_after(date(2027, 7, 20), 5 * n))
+        .collect();
+    let names: Vec<String> = (0..6).map(|n| format!("G{n:02}")).collect();
+    let of_greens = || names.iter().zip(&planted);
+    let course = course(of_greens().map(|(name, day)| green(name, *day)).collect());
+    let visits: Visits = of_greens()
+        .map(|(name, day)| (id(name), weekly(*day, &growing(8, 0.03, 0.09))))
+        .collect();
+    let options = Options {
+        as_of: Some(date(2027, 9, 4)),
+        weather: Some(weather(date(2027, 12, 31))),
+        ..Options::default()
+    };
+    let mut n_told = 0;
+    for green in season(&course, &visits, &options).greens {
+        let chance = green.full_cover.probability_full_this_season.unwrap();
+        let telling = |note: &&String| note.contains("before this season's growth ends is");
+        let told = green.notes.iter().find(telling);
+        assert_eq!(told.is_some(), (0.5..0.9).contains(&chance), "{green:?}");
+        n_told += usize::from(told.is_some());
+    }
+    assert!(n_told > 0);
+}
+
+#[test]
 fn all_greens_together_are_no_likelier_than_the_least_likely_and_likelier_than_a_product() {
     let greens: Vec<Green> = (1..=6)
         .map(|n| green(&format!("G{n:02}"), PLANTED))
