@@ -50,7 +50,15 @@ pub(super) fn run(args: &CompareArgs) -> Result<Outcome, Failure> {
 }
 
 fn question(args: &CompareArgs) -> Result<Question, Failure> {
-    let trimmed = |names: &[String]| names.iter().map(|name| name.trim().to_owned()).collect();
+    let trimmed = |names: &[String]| {
+        let mut once: Vec<String> = Vec::new();
+        for name in names.iter().map(|name| name.trim()) {
+            if !once.iter().any(|other| other == name) {
+                once.push(name.to_owned());
+            }
+        }
+        once
+    };
     let judge_by = match (args.judge_by, args.on) {
         (JudgeBy::DaysToFull, _) => Response::DaysToFull,
         (JudgeBy::DaysToHalf, _) => Response::DaysToHalf,

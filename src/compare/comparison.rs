@@ -5,17 +5,18 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::analysis::{Judging, Nature, Tested, ranks_with_last, test};
+use super::analysis::Judging;
+use super::answer::{Answer, answer, cells};
+use super::call::{responses, settle};
 use super::curves::{CurvesCompared, compare_curves};
 use super::error::CompareError;
 use super::inputs::{Inputs, Record};
 use super::money::CostOfDelay;
-use super::ranks::RankTest;
 use super::rate::RateResponse;
 use super::rate_of_course::{money_of, rate_of};
 use super::repeated::{RepeatedVisits, repeated_visits};
-use super::response::{GreenCurve, Response, Standing, Value};
-use super::separation::{FirstLetter, MeansTable, Rule};
+use super::response::{GreenCurve, Response};
+use super::separation::Rule;
 use super::terms::Factor;
 use super::trial::Trial;
 use crate::course::{Course, GreenId};
@@ -75,75 +76,6 @@ pub struct Comparison {
     pub notes: Vec<String>,
 }
 
-/// One response.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Answer {
-    /// Such as `days_to_full`.
-    pub response: &'static str,
-    /// The response itself.
-    #[serde(skip)]
-    pub kind: Response,
-    /// The date of cover on a date.
-    pub on: Option<Date>,
-    /// The last day after planting of mean cover.
-    pub until_day: Option<f64>,
-    /// By green, in the order of the course file.
-    pub values: Vec<GreenValue>,
-    /// Tested or described.
-    pub outcome: Outcome,
-}
-
-/// One green's number.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct GreenValue {
-    /// The green.
-    pub green: GreenId,
-    /// Its level of each factor.
-    pub levels: Vec<String>,
-    /// Its block.
-    pub block: Option<String>,
-    /// `None` where its curve gives none.
-    #[serde(flatten)]
-    pub value: Option<Value>,
-}
-
-/// Tested or described.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Outcome {
-    /// With replicates.
-    Tested(Tested),
-    /// Without.
-    Described(Described),
-}
-
-/// Numbers without a test.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Described {
-    /// Why nothing is tested.
-    pub why: String,
-    /// A test on ranks with greens that never get there last, where there are such greens and the design has
-    /// one.
-    pub rank_test: Option<RankTest>,
-    /// One a combination of levels.
-    pub levels: Vec<DescribedLevel>,
-}
-
-/// What the greens of one level show.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct DescribedLevel {
-    /// Levels joined by ` · `.
-    pub level: String,
-    /// How many greens have a number.
-    pub greens: usize,
-    /// Their mean.
-    pub mean: f64,
-    /// The lower end of the interval of the one green, or the lowest green.
-    pub low: Option<f64>,
-    /// The upper end, or the highest.
-    pub high: Option<f64>,
-}
-
 impl Comparison {
     /// The comparison's document format.
     pub const FORMAT: u32 = 2;
@@ -187,7 +119,16 @@ impl Comparison {
             alpha: question.alpha,
             control: control(&trial, question)?,
         };
-        let greens: Vec<&GreenCurve> = trial.greens.iter().map(|green| &curves[green]).collect();
+        let whole: Vec<&GreenCurve> = trial.greens.iter().map(|green| &curves[green]).collect();
+        let common = common_days(&trial.factors, &whole);
+        let greens: Vec<GreenCurve> = whole.iter().map(|green| green.until(common)).collect();
+        let n_shortened = (0..greens.len())
+            .filter(|&green| greens[green].points.len() < whole[green].points.len())
+            .count();
+        if n_shortened > 0 {
+            trial.notes.push(format!("Some levels were seen no longer than to day {common:.0} after planting: {n_shortened} greens with later visits are compared by those up to that day too, since a curve drawn through more of the season bends otherwise."));
+        }
+        let greens: Vec<&GreenCurve> = greens.iter().collect();
         let until = shortest(greens.iter().copied());
         let to = visits.values().flatten().map(|visit| visit.date).max();
         let inputs = to.and_then(|to| record.inputs(course, &trial.greens, to));
@@ -196,9 +137,22 @@ impl Comparison {
             .iter()
             .filter_map(|green| Some(course.green(green)?.planted))
             .collect();
+        if let (Some(on), Some(first)) = (question.on, planted.first().copied())
+            && on <= first
+        {
+            return Err(CompareError::BeforePlanting { on, planted: first });
+        }
+        let goal = course.goal.full_cover;
         let mut answers: Vec<Answer> = responses(question)
             .into_iter()
-            .map(|response| answer(course, &trial, &greens, response, until, judging))
+            .map(|response| {
+                // Cover on a date is read off the visits around it.
+                let greens = match response {
+                    Response::CoverOn(_) => &whole,
+                    _ => &greens,
+                };
+                answer(goal, &trial, greens, response, until, judging)
+            })
             .collect();
         let mut notes = std::mem::take(&mut trial.notes);
         if !quantities.is_empty() {
@@ -242,7 +196,7 @@ impl Comparison {
             by: question.by.clone(),
             layout: trial.layout(),
             greens: trial.greens.len(),
-            goal_percent: (course.goal.full_cover.percent() * 1e6).round() / 1e6,
+            goal_percent: (goal.percent() * 1e6).round() / 1e6,
             alpha: question.alpha,
             judged_by: answers[0].response,
             answers,
@@ -257,108 +211,26 @@ impl Comparison {
     }
 }
 
-/// What is said of a term.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Call {
-    /// It makes a difference.
-    Different,
-    /// Its own chance is small, but the response that decides shows no difference.
-    Hint,
-    /// Nothing is shown.
-    NotShown,
-}
-
-impl Comparison {
-    /// What is said of the levels of `table`, one of the tables of a response.
-    pub fn call(&self, answer: &Answer, table: &MeansTable) -> Call {
-        call(&self.answers[0], answer, table, self.alpha)
-    }
-
-    /// What is said of a term by another test than that of a response, whose chance is `p`.
-    pub fn call_of(&self, source: &str, p: f64) -> Call {
-        match &self.answers[0].outcome {
-            _ if p > self.alpha => Call::NotShown,
-            Outcome::Tested(first) if first.chance(source).is_some_and(|p| p <= self.alpha) => {
-                Call::Different
-            }
-            _ => Call::Hint,
-        }
-    }
-}
-
-fn call(decides: &Answer, answer: &Answer, table: &MeansTable, alpha: f64) -> Call {
-    let is_small = |answer: &Answer, table: &MeansTable| match &answer.outcome {
-        Outcome::Tested(tested) => tested.chance_of(table).is_some_and(|p| p <= alpha),
-        Outcome::Described(_) => false,
-    };
-    if !is_small(answer, table) {
-        return Call::NotShown;
-    }
-    let own = match &decides.outcome {
-        Outcome::Tested(first) => first
-            .means
-            .iter()
-            .find(|other| (&other.of, &other.within) == (&table.of, &table.within)),
-        Outcome::Described(_) => None,
-    };
-    match own {
-        Some(own) if is_small(decides, own) => Call::Different,
-        _ => Call::Hint,
-    }
-}
-
-/// The responses that are asked for, the one that decides first.
-fn responses(question: &Question) -> Vec<Response> {
-    let mut all: Vec<Response> = [
-        Some(Response::DaysToFull),
-        Some(Response::DaysToHalf),
-        Some(Response::PointsPerWeek),
-        question.on.map(Response::CoverOn),
-        Some(Response::MeanCover),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    all.sort_by_key(|response| *response != question.judge_by);
-    all
-}
-
-/// Puts the response that decides first, another one where that cannot be tested, and takes letters back that
-/// tell levels apart where no difference is called. Tells whether anything was tested.
+/// The last day after planting to which each level of each factor has a green that was seen.
 ///
-/// Several responses, each tested at 5 %, would find something in far more than one of twenty trials without
-/// any difference. One decides therefore, named before the numbers are seen; the others explain.
-fn settle(answers: &mut [Answer], alpha: f64, notes: &mut Vec<String>) -> bool {
-    let is_tested = |answer: &Answer| matches!(answer.outcome, Outcome::Tested(_));
-    let Some(first) = answers.iter().position(is_tested) else {
-        return false;
+/// No green follows its curve exactly, so that a fit to few weeks is off in another way than one to many: levels that
+/// were seen for longer would differ by that alone, as those that were planted earlier are.
+fn common_days(factors: &[Factor], greens: &[&GreenCurve]) -> f64 {
+    let longest = |factor: &Factor, level: usize| {
+        let of_level = greens
+            .iter()
+            .zip(&factor.of)
+            .filter(|(_, of)| **of == level);
+        let days = of_level.filter_map(|(green, _)| green.last_day());
+        days.fold(0.0, f64::max)
     };
-    if first > 0 {
-        notes.push("The response that was to decide cannot be tested on these greens, so that the next one decides.".to_owned());
-        answers[..=first].rotate_right(1);
-    }
-    let decides = answers[0].clone();
-    for answer in answers {
-        let is_called: Vec<bool> = match &answer.outcome {
-            Outcome::Tested(tested) => tested
-                .means
-                .iter()
-                .map(|table| call(&decides, answer, table, alpha) == Call::Different)
-                .collect(),
-            Outcome::Described(_) => continue,
-        };
-        if let Outcome::Tested(tested) = &mut answer.outcome {
-            for (table, is_called) in tested.means.iter_mut().zip(is_called) {
-                if !is_called {
-                    table
-                        .means
-                        .iter_mut()
-                        .for_each(|mean| mean.letters = "a".to_owned());
-                }
-            }
-        }
-    }
-    true
+    // A level of one green is not tested, and its end is that of one green.
+    let levels = factors.iter().flat_map(|factor| {
+        let counts = factor.counts().into_iter().enumerate();
+        let several = counts.filter(|(_, n)| *n > 1);
+        several.map(move |(level, _)| longest(factor, level))
+    });
+    levels.fold(f64::INFINITY, f64::min)
 }
 
 /// The last day after planting on which every green was seen.
@@ -368,182 +240,27 @@ fn shortest<'c>(curves: impl Iterator<Item = &'c GreenCurve>) -> f64 {
     if shortest.is_finite() { shortest } else { 0.0 }
 }
 
+/// The level that is named, or the only one that begins with that number.
 fn control(trial: &Trial, question: &Question) -> Result<Option<usize>, CompareError> {
     let Some(control) = &question.control else {
         return Ok(None);
     };
     let first = &trial.factors[0];
-    let wanted = control.trim().to_lowercase();
-    let place = first
-        .levels
-        .iter()
-        .position(|level| level.to_lowercase() == wanted);
-    place.map(Some).ok_or_else(|| CompareError::UnknownControl {
-        control: control.clone(),
-        name: first.name.clone(),
-        levels: first.levels.join(", "),
-    })
-}
-
-fn answer(
-    course: &Course,
-    trial: &Trial,
-    greens: &[&GreenCurve],
-    response: Response,
-    until: f64,
-    judging: Judging,
-) -> Answer {
-    let goal = course.goal.full_cover;
-    let values: Vec<Option<Value>> = greens
-        .iter()
-        .map(|green| green.value(response, goal, until))
-        .collect();
-    let numbers: Vec<Option<f64>> = values.iter().map(|value| value.map(|v| v.value)).collect();
-    let nature = Nature {
-        first_letter: if response.less_is_better() {
-            FirstLetter::Lowest
-        } else {
-            FirstLetter::Highest
-        },
-        is_percent: response.is_percent(),
+    let plain = |text: &str| text.trim().to_lowercase().replace(',', "");
+    let wanted = plain(control);
+    let levels: Vec<String> = first.levels.iter().map(|level| plain(level)).collect();
+    let begins = |level: &String| level.strip_prefix(&format!("{wanted} ")).is_some();
+    let exact = levels.iter().position(|level| *level == wanted);
+    let only = || match levels.iter().filter(|level| begins(level)).count() {
+        1 => levels.iter().position(begins),
+        _ => None,
     };
-    // A green that was seen and has no such day never gets there; one without a mean merely was not seen enough.
-    let n_never = if response.less_is_better() {
-        numbers.iter().filter(|number| number.is_none()).count()
-    } else {
-        0
-    };
-    let by_ranks = (n_never > 0)
-        .then(|| ranks_with_last(trial, &numbers))
-        .flatten();
-    let outcome = match test(trial, &numbers, nature, judging) {
-        Ok(mut tested) => {
-            let n_projected = values
-                .iter()
-                .flatten()
-                .filter(|v| v.standing == Standing::Projected)
-                .count();
-            if n_projected > 0 {
-                tested.notes.push(projected(n_projected, values.len()));
-            }
-            if n_never > 0 {
-                tested.n_never = n_never;
-                tested.rank_test = by_ranks;
-                tested
-                    .notes
-                    .push(never(n_never, values.len(), tested.rank_test.is_some()));
-            }
-            Outcome::Tested(tested)
-        }
-        Err(why) => Outcome::Described(Described {
-            why,
-            rank_test: by_ranks,
-            levels: described(trial, &values),
-        }),
-    };
-    let green_values = trial
-        .greens
-        .iter()
-        .enumerate()
-        .map(|(unit, green)| GreenValue {
-            green: green.clone(),
-            levels: trial
-                .factors
-                .iter()
-                .map(|factor| factor.levels[factor.of[unit]].clone())
-                .collect(),
-            block: trial
-                .block
-                .as_ref()
-                .map(|block| block.levels[block.of[unit]].clone()),
-            value: values[unit],
-        });
-    Answer {
-        response: response.code(),
-        kind: response,
-        on: match response {
-            Response::CoverOn(date) => Some(date),
-            _ => None,
-        },
-        until_day: (response == Response::MeanCover).then_some(until),
-        values: green_values.collect(),
-        outcome,
-    }
-}
-
-fn projected(n: usize, of: usize) -> String {
-    format!(
-        "{n} of {of} greens had not got there at their last visit: their numbers are projections of their curves, and count as if they had been seen."
-    )
-}
-
-fn never(n: usize, of: usize, is_ranked: bool) -> String {
-    let how = if is_ranked {
-        "the test goes by ranks, with these greens last; means and intervals"
-    } else {
-        "the test, means and intervals"
-    };
-    format!(
-        "{n} of {of} greens never get there by their curves: {how} leave them out, which flatters their levels."
-    )
-}
-
-fn described(trial: &Trial, values: &[Option<Value>]) -> Vec<DescribedLevel> {
-    let (cells, of) = cells(&trial.factors);
-    cells
-        .iter()
-        .enumerate()
-        .filter_map(|(cell, level)| {
-            let own: Vec<Value> = (0..values.len())
-                .filter(|&unit| of[unit] == cell)
-                .filter_map(|unit| values[unit])
-                .collect();
-            let (low, high) = match own.as_slice() {
-                [] => return None,
-                [only] => (only.low, only.high),
-                several => {
-                    let lowest = several
-                        .iter()
-                        .map(|v| v.value)
-                        .fold(f64::INFINITY, f64::min);
-                    let highest = several
-                        .iter()
-                        .map(|v| v.value)
-                        .fold(f64::NEG_INFINITY, f64::max);
-                    (Some(lowest), Some(highest))
-                }
-            };
-            Some(DescribedLevel {
-                level: level.clone(),
-                greens: own.len(),
-                mean: own.iter().map(|v| v.value).sum::<f64>() / own.len() as f64,
-                low,
-                high,
-            })
+    exact
+        .or_else(only)
+        .map(Some)
+        .ok_or_else(|| CompareError::UnknownControl {
+            control: control.clone(),
+            name: first.name.clone(),
+            levels: first.levels.join(", "),
         })
-        .collect()
-}
-
-/// Combinations of levels that some green has, and the one of each green.
-fn cells(factors: &[Factor]) -> (Vec<String>, Vec<usize>) {
-    let n = factors.first().map_or(0, |factor| factor.of.len());
-    let key =
-        |unit: usize| -> Vec<usize> { factors.iter().map(|factor| factor.of[unit]).collect() };
-    let mut keys: Vec<Vec<usize>> = (0..n).map(key).collect();
-    let own = keys.clone();
-    keys.sort();
-    keys.dedup();
-    let name = |key: &Vec<usize>| {
-        let names: Vec<&str> = key
-            .iter()
-            .zip(factors)
-            .map(|(level, factor)| factor.levels[*level].as_str())
-            .collect();
-        names.join(" · ")
-    };
-    let place = |key: &Vec<usize>| keys.iter().position(|other| other == key);
-    (
-        keys.iter().map(name).collect(),
-        own.iter().filter_map(place).collect(),
-    )
 }

@@ -311,3 +311,46 @@ fn copied_greens_are_not_judged() {
         described.why
     );
 }
+
+#[test]
+fn levels_that_were_seen_for_longer_are_compared_up_to_the_same_day() {
+    // No green follows its curve: with what was seen of the first ones later on, the same growth would seem slower.
+    let mut course = plots(&["early", "late"], &["x"], 4);
+    for green in &mut course.greens {
+        green.block = None;
+        if green.factors["first"] == "late" {
+            green.planted = green.planted.saturating_add(jiff::Span::new().weeks(4));
+        }
+    }
+    let visits = course.greens.iter().enumerate().map(|(idx, green)| {
+        let n_weeks = if green.factors["first"] == "late" {
+            6
+        } else {
+            10
+        };
+        let late = [0.0, 0.0, 1.0, 1.0, -0.6, -0.6, 0.4, 0.4][idx];
+        let percent: Vec<f64> = (1..=n_weeks)
+            .map(|week| 7.0 * f64::from(week) - 35.0 - late)
+            .map(|day| 100.0 * 0.5f64.powf((-0.0866 * day).exp()))
+            .collect();
+        (green.id.clone(), weekly(green.planted, &percent))
+    });
+    let visits: Visits = visits.collect();
+    let found = Comparison::of(
+        &course,
+        &visits,
+        &question(&["planted"]),
+        &Record::default(),
+    );
+    let found = found.unwrap();
+    let days: Vec<f64> = found.answers[0]
+        .values
+        .iter()
+        .map(|green| green.value.unwrap().value)
+        .collect();
+    for pair in days.chunks(2) {
+        assert!((pair[0] - pair[1]).abs() < 1e-9, "{days:?}");
+    }
+    let is_told = |note: &String| note.contains("no longer than to day 42");
+    assert!(found.notes.iter().any(is_told), "{:?}", found.notes);
+}

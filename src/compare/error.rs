@@ -1,5 +1,6 @@
 //! Why a comparison cannot be made.
 
+use jiff::civil::Date;
 use thiserror::Error;
 
 /// Why a comparison cannot be made at all.
@@ -18,7 +19,7 @@ pub enum CompareError {
     },
     /// All greens have the same level.
     #[error(
-        "every green has the same {name}, {level}: there is nothing to compare; choose another factor"
+        "every green with cover has the same {name}, {level}: there is nothing to compare; choose another factor"
     )]
     OneLevel {
         /// The factor.
@@ -51,6 +52,34 @@ pub enum CompareError {
         found: usize,
         /// What was asked for.
         by: String,
+    },
+    /// What is to be allowed for is no amount.
+    #[error(
+        "`{name}` is no amount of the log, and only amounts can be allowed for: write an amount such as log:nitrogen, or compare by it with --by"
+    )]
+    NotAnAmount {
+        /// As asked for.
+        name: String,
+    },
+    /// What is to be allowed for is the same everywhere.
+    #[error(
+        "every green with cover was given the same {name}, {amount}: there is nothing to allow for; leave out --adjust {name}"
+    )]
+    SameAmount {
+        /// As asked for.
+        name: String,
+        /// What each green was given.
+        amount: String,
+    },
+    /// Cover is asked for on a day before there was any.
+    #[error(
+        "on {on} nothing had grown yet: the first of these greens was planted on {planted}; name a later date"
+    )]
+    BeforePlanting {
+        /// As asked for.
+        on: Date,
+        /// The earliest planting.
+        planted: Date,
     },
     /// Nothing in the log goes by this name.
     #[error("the log holds no amount of `{what}`; its words are {known}")]

@@ -64,6 +64,17 @@ pub(super) fn fit(layer: &Layer, notes: &mut Vec<String>) -> Result<Fitted, Stri
             )),
         }
     }
+    let (least, most) = layer
+        .y
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), y| {
+            (a.min(*y), b.max(*y))
+        });
+    if most - least <= 1e-12 * most.abs().max(least.abs()) {
+        return Err(
+            "All these greens have the same number: there is no difference to look for.".to_owned(),
+        );
+    }
     let table =
         analysis_of_variance(&terms, &layer.y, "residual").ok_or("nothing is left to judge by")?;
     if table.error_variance == 0.0 {

@@ -7,8 +7,8 @@ use jiff::civil::Date;
 use serde::Serialize;
 
 use super::error::CompareError;
+use super::levels::Quantity;
 use super::nutrients::{Nutrients, nutrient_unit};
-use super::trial::Quantity;
 use crate::course::{Course, Green, GreenId};
 use crate::season::{
     EvapotranspirationBy, Log, LogEntry, MoreWeather, USUAL_ELEVATION_M, Weather, What,

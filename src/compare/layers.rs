@@ -28,13 +28,7 @@ pub(super) fn replicated(
     let mut units: Vec<usize> = (0..values.len())
         .filter(|&unit| values[unit].is_some())
         .collect();
-    let n_missing = values.len() - units.len();
-    if n_missing > 0 {
-        notes.push(format!(
-            "{n_missing} of {} greens have no such number and are left out.",
-            values.len()
-        ));
-    }
+    let present = units.clone();
     let is_main = |factor: &Factor| {
         trial
             .main_plot
@@ -57,13 +51,11 @@ pub(super) fn replicated(
                     units.retain(|&unit| factor.of[unit] != level);
                 }
             }
-            let holder = if main.is_some() { "main plot" } else { "green" };
             let n_levels = factor.of_units(&units).levels.len();
             if n_levels < 2 {
-                return Err(format!(
-                    "Only one {holder} has each level of {} (photos, stations and visits of one {holder} are no replicates), so that a difference between levels cannot be told from a difference between {holder}s: described here, not tested.",
-                    factor.name
-                ));
+                let holder = if main.is_some() { "main plot" } else { "green" };
+                let n_of = |level: usize| n_holders(level, &present);
+                return Err(why_untested(factor, holder, n_of));
             }
         }
         if units.len() == before {
@@ -78,6 +70,35 @@ pub(super) fn replicated(
         ));
     }
     Ok(units)
+}
+
+/// Why the levels of a factor cannot be tested, `n_of` each of them having a number.
+fn why_untested(factor: &Factor, holder: &str, n_of: impl Fn(usize) -> usize) -> String {
+    let with = |least: usize| -> Vec<&str> {
+        let levels = factor.levels.iter().enumerate();
+        let enough = levels.filter(|(level, _)| n_of(*level) >= least);
+        enough.map(|(_, name)| name.as_str()).collect()
+    };
+    let name = &factor.name;
+    let what = match (with(1).as_slice(), with(2).as_slice()) {
+        ([], _) => {
+            return "None of these greens has such a number, as far as it was seen: there is nothing to compare."
+                .to_owned();
+        }
+        ([only], _) => {
+            return format!(
+                "Only {name} {only} has such a number: there is nothing to compare it with."
+            );
+        }
+        (_, []) => format!("Only one {holder} has each level of {name}"),
+        (_, some) => format!(
+            "Of {name} only {} stands on more than one {holder}",
+            some.join(" and ")
+        ),
+    };
+    format!(
+        "{what} (photos, stations and visits of one {holder} are no replicates), so that a difference between levels cannot be told from a difference between {holder}s: described here, not tested."
+    )
 }
 
 /// The strata of the trial for one number of each of `units`.

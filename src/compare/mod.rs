@@ -9,8 +9,11 @@ mod analysis;
 #[cfg(test)]
 mod analysis_tests;
 mod anova;
+mod answer;
+mod arrangements;
 #[cfg(test)]
-mod calibration_tests;
+mod calibration;
+mod call;
 mod comparison;
 #[cfg(test)]
 mod comparison_tests;
@@ -20,6 +23,7 @@ mod fitted;
 mod inputs;
 mod layers;
 mod letters;
+mod levels;
 mod linear;
 mod many_to_one;
 mod money;
@@ -42,13 +46,14 @@ mod trial;
 
 pub use analysis::{ErrorStratum, Judging, Tested};
 pub use anova::AnovaRow;
-pub use comparison::{
-    Answer, Call, Comparison, Described, DescribedLevel, GreenValue, Outcome, Question,
-};
+pub use answer::{Answer, Described, DescribedLevel, GreenValue, Outcome};
+pub use call::Call;
+pub use comparison::{Comparison, Question};
 pub use curves::{CurveError, CurvesCompared, LevelCurve};
 pub use error::CompareError;
 pub use inputs::{GreenInputs, Inputs, LOG_PREFIX, Record};
 pub use letters::letters;
+pub use levels::Quantity;
 pub use many_to_one::{many_to_one_below, many_to_one_quantile};
 pub use money::{CostOfDelay, RateCost};
 pub use nutrients::{Nutrients, nutrient_unit};
@@ -62,4 +67,4 @@ pub use scale::Scale;
 pub use separation::{LevelMean, MeansTable, Pair, Rule};
 pub use studentised_range::{studentised_range_below, studentised_range_quantile};
 pub use terms::Factor;
-pub use trial::{Quantity, Trial};
+pub use trial::Trial;

@@ -1,6 +1,6 @@
 //! Rates, days and prices of a course, in the units in which people think of them.
 
-use super::comparison::Answer;
+use super::answer::Answer;
 use super::money::{CostOfDelay, Prices, cost_of_delay};
 use super::rate::{RateResponse, rate_response};
 use super::terms::Factor;

@@ -102,15 +102,29 @@ impl GreenCurve {
             })
             .collect();
         points.sort_by(|a, b| a.0.total_cmp(&b.0));
+        GreenCurve::through(green.planted, points)
+    }
+
+    fn through(planted: Date, points: Vec<(f64, f64, f64)>) -> GreenCurve {
         let fit = match fit_logistic(&weighted(&points), Ceiling::Fixed(1.0)) {
             LogisticOutcome::Fitted(fit) if fit.rate > 0.0 => Some(fit),
             _ => None,
         };
         GreenCurve {
-            planted: green.planted,
+            planted,
             points,
             fit,
         }
+    }
+
+    /// The same green as if it had not been seen after so many days from planting.
+    pub(super) fn until(&self, day: f64) -> GreenCurve {
+        let is_seen = |point: &&(f64, f64, f64)| point.0 <= day;
+        let points: Vec<_> = self.points.iter().filter(is_seen).copied().collect();
+        if points.len() == self.points.len() {
+            return self.clone();
+        }
+        GreenCurve::through(self.planted, points)
     }
 
     /// The last day after planting on which the green was seen.

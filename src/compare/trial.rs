@@ -1,21 +1,12 @@
 //! The design of a comparison, read from the course file: which greens, which levels, which blocks.
 
-use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::error::CompareError;
+use super::levels::{BUILT_IN, Quantity, amounts, factor, known, leading_number, level};
 use super::linear::Basis;
 use super::terms::{Factor, Term, model_matrix};
-use crate::course::{Course, Green, GreenId, Species};
-
-/// A number for each green, such as the nitrogen that the log gives it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Quantity {
-    /// Such as `log:nitrogen`.
-    pub name: String,
-    /// By green; a green that is not here has none.
-    pub of: BTreeMap<GreenId, f64>,
-}
+use crate::course::{Course, Green, GreenId};
 
 /// Greens with their levels, blocks and main plots.
 #[derive(Debug, Clone)]
@@ -34,9 +25,6 @@ pub struct Trial {
     pub notes: Vec<String>,
 }
 
-/// The factors that a course file always has.
-const BUILT_IN: [&str; 3] = ["sprig_rate", "planted", "species"];
-
 impl Trial {
     /// Reads the design for a comparison by `by` of those greens of the course that `has_cover`.
     ///
@@ -53,8 +41,13 @@ impl Trial {
         if by.len() > 4 {
             return Err(CompareError::TooMany { found: by.len() });
         }
-        for name in by.iter().chain(adjust) {
+        for name in by {
             known(course, name, quantities)?;
+        }
+        for name in adjust {
+            if !quantities.iter().any(|quantity| quantity.name == *name) {
+                return Err(CompareError::NotAnAmount { name: name.clone() });
+            }
         }
         let mut notes = Vec::new();
         let kept: Vec<&Green> = course
@@ -91,7 +84,10 @@ impl Trial {
         for factor in &factors {
             if let [only] = factor.levels.as_slice() {
                 return Err(CompareError::OneLevel {
-                    name: factor.name.clone(),
+                    name: match factor.name.as_str() {
+                        "planted" => "planting date".to_owned(),
+                        name => name.to_owned(),
+                    },
                     level: only.clone(),
                 });
             }
@@ -101,13 +97,8 @@ impl Trial {
         note_other_factors(course, &kept, by, &mut notes);
         let covariates = adjust
             .iter()
-            .map(|name| {
-                let values = kept
-                    .iter()
-                    .map(|green| number(green, name, quantities).unwrap_or(0.0));
-                (name.clone(), values.collect())
-            })
-            .collect();
+            .map(|name| amounts(name, &kept, quantities))
+            .collect::<Result<_, CompareError>>()?;
         Ok(Trial {
             greens: kept.iter().map(|green| green.id.clone()).collect(),
             factors,
@@ -191,94 +182,6 @@ pub(super) fn is_constant_within(factor: &Factor, within: &Factor) -> bool {
         .zip(factor.of.iter().copied())
         .collect();
     pairs.len() == within.levels.len()
-}
-
-fn known(course: &Course, name: &str, quantities: &[Quantity]) -> Result<(), CompareError> {
-    if BUILT_IN.contains(&name)
-        || quantities.iter().any(|quantity| quantity.name == name)
-        || course
-            .greens
-            .iter()
-            .any(|green| green.factors.contains_key(name))
-    {
-        return Ok(());
-    }
-    let own: BTreeSet<&str> = course
-        .greens
-        .iter()
-        .flat_map(|green| green.factors.keys().map(String::as_str))
-        .collect();
-    let known: Vec<&str> = BUILT_IN.into_iter().chain(own).collect();
-    Err(CompareError::UnknownFactor {
-        name: name.to_owned(),
-        known: known.join(", "),
-    })
-}
-
-/// A level's name, and a number to sort by where it has one.
-type Level = (Option<f64>, String);
-
-fn level(course: &Course, green: &Green, name: &str, quantities: &[Quantity]) -> Option<Level> {
-    // A factor of the file's own goes before what is built in.
-    if let Some(own) = green.factors.get(name) {
-        return Some((leading_number(own), own.clone()));
-    }
-    match name {
-        "sprig_rate" => {
-            let rate = green.sprig_rate?;
-            let shown = rate.show(course.units, course.bushel);
-            Some((Some(rate.cubic_metres_per_hectare), shown))
-        }
-        "planted" => Some((None, green.planted.to_string())),
-        "species" => Some((
-            None,
-            match green.species.as_ref()? {
-                Species::Zoysiagrass => "zoysiagrass".to_owned(),
-                Species::Bermudagrass => "bermudagrass".to_owned(),
-                Species::Other(other) => other.clone(),
-            },
-        )),
-        _ => {
-            let value = number(green, name, quantities)?;
-            let rounded = (value * 100.0).round() / 100.0;
-            Some((Some(value), format!("{rounded}")))
-        }
-    }
-}
-
-/// A quantity of the log; a green that the log does not name has had nothing.
-fn number(green: &Green, name: &str, quantities: &[Quantity]) -> Option<f64> {
-    let quantity = quantities.iter().find(|quantity| quantity.name == name)?;
-    Some(quantity.of.get(&green.id).copied().unwrap_or(0.0))
-}
-
-fn leading_number(text: &str) -> Option<f64> {
-    let end = text
-        .find(|c: char| !(c.is_ascii_digit() || c == '.'))
-        .unwrap_or(text.len());
-    text[..end].parse().ok()
-}
-
-fn factor(name: &str, greens: &[&Green], level: impl Fn(&Green) -> Option<Level>) -> Factor {
-    let named: Vec<Level> = greens.iter().filter_map(|green| level(green)).collect();
-    let mut levels: Vec<Level> = Vec::new();
-    for (number, name) in &named {
-        if !levels.iter().any(|(_, other)| other == name) {
-            levels.push((*number, name.clone()));
-        }
-    }
-    levels.sort_by(|a, b| match (a.0, b.0) {
-        (Some(one), Some(other)) => one.total_cmp(&other).then_with(|| a.1.cmp(&b.1)),
-        (Some(_), None) => Ordering::Less,
-        (None, Some(_)) => Ordering::Greater,
-        (None, None) => a.1.cmp(&b.1),
-    });
-    let place = |level: &Level| levels.iter().position(|(_, name)| *name == level.1);
-    Factor {
-        name: name.to_owned(),
-        of: named.iter().filter_map(place).collect(),
-        levels: levels.iter().map(|(_, name)| name.clone()).collect(),
-    }
 }
 
 /// Main plots that hold several greens; those that hold one each are no more than greens.

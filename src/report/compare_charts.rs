@@ -1,13 +1,20 @@
 //! Pictures of a comparison: means with letters, curves by level, what each rate costs.
 
 use super::Room;
-use super::compare_words::{decimal, heading};
+use super::columns::cut;
+use super::compare_words::{decimal, heading, level_name};
 use super::format::{thousands, visible};
 use super::svg::{Anchor, Dress, Svg};
 use crate::compare::{Comparison, CostOfDelay, Outcome};
 
 const WIDTH: f64 = 640.0;
 const ROW: f64 = 26.0;
+/// Room for a letter of a name.
+const LETTER: f64 = 7.4;
+/// Letters of a level's name that have room in the upper left, where no curve is yet.
+const MOST_OF_KEY: usize = 26;
+/// Levels that have room there.
+const MOST_IN_KEY: usize = 10;
 
 /// Numbers along a stretch, with round ticks.
 struct Line {
@@ -89,7 +96,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
                     None => table.of.clone(),
                 };
                 let row = |mean: &crate::compare::LevelMean| Row {
-                    label: mean.level.clone(),
+                    label: level_name(&table.of, &mean.level),
                     mean: mean.mean,
                     low: mean.low,
                     high: mean.high,
@@ -100,7 +107,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
             .collect(),
         Outcome::Described(described) => {
             let row = |level: &crate::compare::DescribedLevel| Row {
-                label: level.level.clone(),
+                label: level_name(&comparison.by.join(" × "), &level.level),
                 mean: level.mean,
                 low: level.low.unwrap_or(level.mean),
                 high: level.high.unwrap_or(level.mean),
@@ -113,13 +120,15 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
         }
     };
     let rows = || groups.iter().flat_map(|(_, rows)| rows);
-    let low = rows().map(|row| row.low).fold(f64::INFINITY, f64::min);
-    let high = rows().map(|row| row.high).fold(f64::NEG_INFINITY, f64::max);
+    let ends = rows().map(|row| (row.low, row.high));
+    let (low, high) = ends
+        .reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+        .unwrap_or((0.0, 1.0));
     let longest = rows()
         .map(|row| row.label.chars().count())
         .max()
         .unwrap_or(0) as f64;
-    let left = (longest * 7.4 + 24.0).clamp(70.0, most_left);
+    let left = (longest * LETTER + 24.0).clamp(70.0, most_left);
     let n_lines = rows().count() + groups.len();
     let bottom = 40.0 + ROW * n_lines as f64;
     let title = heading(answer, comparison.goal_percent);
@@ -153,7 +162,8 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
     let mut y = 40.0;
     for (name, rows) in &groups {
         y += ROW;
-        svg.text("c-note", Anchor::Start, (10.0, y - 9.0), &visible(name));
+        let name = cut(&visible(name), (width / LETTER) as usize);
+        svg.text("c-note", Anchor::Start, (10.0, y - 9.0), &name);
         for row in rows {
             y += ROW;
             let middle = y - 13.0;
@@ -161,7 +171,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
                 "c-name",
                 Anchor::End,
                 (left - 10.0, middle + 4.0),
-                &visible(&row.label),
+                &cut(&row.label, ((left - 20.0) / LETTER) as usize),
             );
             svg.line(
                 "c-error",
@@ -208,7 +218,8 @@ pub fn levels_chart(comparison: &Comparison, dress: Dress) -> String {
         })
         .collect();
     let mut svg = Svg::new((WIDTH, bottom + 46.0), "levels", &title, &words.join("; "));
-    svg.text("c-name", Anchor::Start, (10.0, 20.0), &visible(&title));
+    let shown = cut(&visible(&title), (WIDTH / LETTER) as usize);
+    svg.text("c-name", Anchor::Start, (10.0, 20.0), &shown);
     let days = Line {
         high: last * 1.03,
         ..Line::new(0.0, last, left, right)
@@ -260,6 +271,9 @@ pub fn levels_chart(comparison: &Comparison, dress: Dress) -> String {
         svg.track(&format!("c-level-{kind}"), &track);
         // The upper left is free of every curve that rises.
         let row = top + 18.0 + 20.0 * place as f64;
+        if place >= MOST_IN_KEY {
+            continue;
+        }
         svg.line(
             &format!("c-level-{kind}"),
             (left + 12.0, row),
@@ -270,8 +284,13 @@ pub fn levels_chart(comparison: &Comparison, dress: Dress) -> String {
             "c-name",
             Anchor::Start,
             (left + 54.0, row + 4.0),
-            &visible(&level.level),
+            &cut(&visible(&level.level), MOST_OF_KEY),
         );
+    }
+    if levels.len() > MOST_IN_KEY {
+        let row = top + 18.0 + 20.0 * MOST_IN_KEY as f64;
+        let more = format!("and {} more", levels.len() - MOST_IN_KEY);
+        svg.text("c-name", Anchor::Start, (left + 54.0, row + 4.0), &more);
     }
     svg.finish(dress)
 }

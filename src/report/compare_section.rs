@@ -1,8 +1,9 @@
 //! The part of the page on what made a difference.
 
 use super::compare_charts::means_chart;
+use super::compare_lead::{capital, cheapest, rate_sentence};
 use super::compare_words::{
-    deciding, decimal, heading, in_words, letters_line, ranked, rate_sentence, statistics, verdict,
+    deciding, decimal, heading, in_words, letters_line, level_name, ranked, statistics, verdict,
 };
 use super::format::visible;
 use super::{Dress, Room};
@@ -54,7 +55,7 @@ impl CompareSection {
                 let lead = tested
                     .means
                     .iter()
-                    .map(|table| verdict(comparison, answer, table));
+                    .map(|table| capital(&verdict(comparison, answer, table)));
                 let mut fine = vec![deciding(comparison)];
                 fine.extend(tested.means.first().map(letters_line));
                 fine.extend(statistics(tested));
@@ -67,7 +68,7 @@ impl CompareSection {
             }
             Outcome::Described(described) => {
                 let rows = described.levels.iter().map(|level| CompareRow {
-                    level: visible(&level.level),
+                    level: level_name(&comparison.by.join(" × "), &level.level),
                     greens: level.greens,
                     mean: decimal(level.mean, 1),
                     interval: match (level.low, level.high) {
@@ -98,7 +99,8 @@ impl CompareSection {
                 )
             }
         };
-        lead.extend(comparison.rate.as_ref().and_then(rate_sentence));
+        lead.extend(rate_sentence(comparison));
+        lead.extend(cheapest(comparison));
         statistics.extend(comparison.notes.iter().map(|note| visible(note)));
         CompareSection {
             title: in_words(&comparison.by.join(" and ")),
@@ -125,7 +127,7 @@ impl CompareTable {
                 .means
                 .iter()
                 .map(|mean| CompareRow {
-                    level: visible(&mean.level),
+                    level: level_name(&table.of, &mean.level),
                     greens: mean.units,
                     mean: decimal(mean.mean, 1),
                     interval: format!("{} – {}", decimal(mean.low, 1), decimal(mean.high, 1)),
@@ -138,13 +140,19 @@ impl CompareTable {
 
 #[cfg(test)]
 mod tests {
+    use std::fs;
+    use std::path::{Path, PathBuf};
+
     use jiff::civil::date;
 
     use super::*;
     use crate::compare::{Question, Record, Response, Rule};
+    use crate::course::Course;
+    use crate::forecast::read_cover_csv;
     use crate::forecast::testing::{course, green, weekly};
-    use crate::report::example::season;
-    use crate::report::report_page;
+    use crate::report::example::{season, season_of};
+    use crate::report::pdf::other_programs;
+    use crate::report::{report_page, report_pdf};
 
     /// Three greens each of two levels, the second about eight days later.
     fn compared(levels: [&str; 2]) -> Comparison {
@@ -164,7 +172,11 @@ mod tests {
                 .collect();
             (green.id.clone(), weekly(planted, &percent))
         });
-        let question = Question {
+        Comparison::of(&course, &visits.collect(), &question(), &Record::default()).unwrap()
+    }
+
+    fn question() -> Question {
+        Question {
             by: vec!["mowing_height".to_owned()],
             judge_by: Response::DaysToFull,
             on: None,
@@ -172,8 +184,7 @@ mod tests {
             letters_by: Rule::Tukey,
             alpha: 0.05,
             adjust: Vec::new(),
-        };
-        Comparison::of(&course, &visits.collect(), &question, &Record::default()).unwrap()
+        }
     }
 
     #[test]
@@ -185,11 +196,68 @@ mod tests {
             page.find(words)
                 .unwrap_or_else(|| panic!("no `{words}` in the page"))
         };
-        let sentence = place("mowing height makes a difference: high reached full cover");
+        let sentence = place("Mowing height makes a difference: high reached full cover");
         assert!(sentence < place("means-0w-t"));
         assert!(place("means-0n-t") < place("The statistics behind it"));
         assert!(place("The statistics behind it") < place("Shapiro"));
         assert!(place("href=\"#compared\"") > 0);
+    }
+
+    /// The trial under `tests/data`.
+    fn of_trial(by: &[&str]) -> Comparison {
+        let season = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/sprig-trial");
+        let course = Course::read(&season).unwrap();
+        let cover = fs::read_to_string(season.join("cover.csv")).unwrap();
+        let visits = read_cover_csv(&cover, &course).unwrap().visits;
+        let question = Question {
+            by: by.iter().map(|name| (*name).to_owned()).collect(),
+            ..question()
+        };
+        Comparison::of(&course, &visits, &question, &Record::default()).unwrap()
+    }
+
+    #[test]
+    fn the_owners_paper_tells_the_answer_and_what_it_is_worth() {
+        let mut data = season();
+        data.comparisons = vec![of_trial(&["sprig_rate", "topdressing"])];
+        let Some(text) = other_programs::text(&report_pdf(&data), true) else {
+            return;
+        };
+        let text = text.replace('\u{a0}', " ");
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for words in [
+            "What made a difference",
+            "Sprig rate makes a difference: 1,800 bu/ac reached full cover",
+            "another 100 bu/ac buy",
+            "costs least of the rates tried",
+        ] {
+            assert!(text.contains(words), "no `{words}` in {text}");
+        }
+        assert_eq!(text.matches(" of 2").count(), 2, "two pages");
+    }
+
+    #[test]
+    #[ignore = "writes pages to look at into the folder named by SPRIGCAST_LOOK"]
+    fn comparisons_to_look_at() {
+        let folder = PathBuf::from(std::env::var_os("SPRIGCAST_LOOK").unwrap());
+        let long = "topdressed every other week with washed sand of the nursery ".repeat(3);
+        let seasons = [
+            ("trial", season(), of_trial(&["sprig_rate", "topdressing"])),
+            (
+                "long",
+                season_of(4, 9),
+                compared([long.as_str(), "a, \"b\" & <i>c</i>"]),
+            ),
+            ("many", season_of(18, 16), of_trial(&["topdressing"])),
+            ("forty", season_of(40, 30), of_trial(&["sprig_rate"])),
+        ];
+        for (name, mut data, comparison) in seasons {
+            data.comparisons = vec![comparison];
+            let page = report_page(&data).unwrap();
+            fs::write(folder.join(format!("compare-{name}.html")), page).unwrap();
+            let paper = report_pdf(&data);
+            fs::write(folder.join(format!("compare-{name}.pdf")), paper).unwrap();
+        }
     }
 
     #[test]

@@ -2,10 +2,10 @@
 
 use jiff::civil::Date;
 
-use super::format::{full_date, thousands, visible};
+use super::format::{full_date, visible};
 use crate::compare::{
-    Answer, Call, Comparison, Interval, MeansTable, Pair, RankTest, RateResponse, Response, Rule,
-    Scale, Tested,
+    Answer, Call, Comparison, Interval, MeansTable, Outcome, Pair, RankTest, Response, Rule, Scale,
+    Tested,
 };
 
 /// A number to `decimals`, with the minus sign of print and none before zero.
@@ -80,36 +80,65 @@ fn did(response: Response, difference: f64) -> String {
 
 /// What a table of means comes to: the widest difference between levels, whether it is shown, its interval.
 pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTable) -> String {
-    let Some(widest) = table
-        .pairs()
-        .iter()
-        .max_by(|a, b| a.difference.abs().total_cmp(&b.difference.abs()))
-    else {
+    let call = comparison.call(answer, table);
+    let by_size = |a: &&Pair, b: &&Pair| a.difference.abs().total_cmp(&b.difference.abs());
+    // A wide gap to a level of few greens may be less sure than a narrower one.
+    let is_sure = |pair: &&Pair| pair.p <= comparison.alpha;
+    let pairs = table.pairs();
+    let sure = pairs.iter().filter(is_sure).max_by(by_size);
+    let widest = pairs.iter().max_by(by_size);
+    let Some(pair) = sure.filter(|_| call == Call::Different).or(widest) else {
         return String::new();
     };
-    let (first, second, difference, low, high) = better_first(answer.kind, widest);
+    let (first, second, difference, low, high) = better_first(answer.kind, &table.of, pair);
     let within = table
         .within
         .as_ref()
         .map(|w| format!("With {}: ", visible(w)))
         .unwrap_or_default();
     let (of, did) = (in_words(&table.of), did(answer.kind, difference));
-    let range = size_range(low, high);
-    match comparison.call(answer, table) {
+    let range = range(answer.kind, low, high);
+    let by_ranks = match &answer.outcome {
+        Outcome::Tested(tested) if tested.decided_by_ranks().is_some() => " by ranks",
+        _ => "",
+    };
+    match call {
+        Call::Different if sure.is_some() => format!(
+            "{within}{of} makes a difference{by_ranks}: {first} {did} {second} (95 % sure: {range})."
+        ),
         Call::Different => format!(
-            "{within}{of} makes a difference: {first} {did} {second} (95 % interval {range})."
+            "{within}{of} makes a difference{by_ranks} when everything is taken together, but no two levels can be told apart for sure: {first} {did} {second} (95 % sure: {range})."
         ),
         Call::Hint => format!(
-            "{within}{first} {did} {second} (95 % interval {range}). Taken alone that would count as a difference by {of}; it is no more than a hint, since {} shows none.",
+            "{within}Perhaps a difference by {of}: {first} {did} {second} (95 % sure: {range}). No more than a hint, since {} shows none.",
             short_name(comparison.answers[0].kind)
         ),
-        Call::NotShown => {
-            let (low, high) = (decimal(low.min(high), 1), decimal(low.max(high), 1));
-            format!(
-                "{within}No difference by {of} is shown. {first} {did} {second}, but anything from {low} to {high} would fit these greens."
-            )
-        }
+        Call::NotShown => format!(
+            "{within}No difference by {of} is shown: {first} {did} {second}, but anything from {range} would fit these greens."
+        ),
     }
+}
+
+/// The name of a level as people say it: planting dates as dates.
+pub(crate) fn level_name(of: &str, level: &str) -> String {
+    let date = (of == "planted")
+        .then(|| level.parse::<Date>().ok())
+        .flatten();
+    date.map_or_else(|| visible(level), full_date)
+}
+
+/// `9.4 to 18.4` of a difference whose direction the words before it tell, or both directions in words.
+fn range(response: Response, low: f64, high: f64) -> String {
+    if low * high >= 0.0 {
+        let (near, far) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
+        return format!("{} to {}", decimal(near, 1), decimal(far, 1));
+    }
+    let (less, more) = match response {
+        Response::DaysToFull | Response::DaysToHalf => ("days before", "days after"),
+        Response::PointsPerWeek => ("points a week less", "more"),
+        Response::CoverOn(_) | Response::MeanCover => ("points less", "more"),
+    };
+    format!("{} {less} to {} {more}", decimal(-low, 1), decimal(high, 1))
 }
 
 /// A response in the middle of a sentence.
@@ -128,36 +157,19 @@ pub(crate) fn in_words(name: &str) -> String {
     visible(&name.replace('_', " "))
 }
 
-/// What a step of the sprig rate buys from the lowest tested rate on, where the rate matters.
-pub(crate) fn rate_sentence(rate: &RateResponse) -> Option<String> {
-    let (from, gain) = rate.step_gain.first()?;
-    let is_shown = rate.p <= 0.05 && gain.estimate < 0.0;
-    is_shown.then(|| {
-        format!(
-            "From {} {unit} up, another {} {unit} buy {} days ({} to {}).",
-            thousands(from.round()),
-            thousands(rate.step),
-            decimal(-gain.estimate, 1),
-            decimal(-gain.high, 1),
-            decimal(-gain.low, 1),
-            unit = rate.unit
-        )
-    })
-}
-
 /// How the comparison keeps chance finds rare, in a sentence.
 pub(crate) fn deciding(comparison: &Comparison) -> String {
     format!(
-        "Decided by {}: where that shows nothing, no difference is called, so that at most {} % of comparisons of things that are alike call one. The numbers after it tell how a difference came about.",
+        "Decided by {}: where that shows nothing no difference is called, so that of things that are alike at most {} % are said to differ. The other numbers tell how a difference came about.",
         short_name(comparison.answers[0].kind),
         decimal(100.0 * comparison.alpha, 0)
     )
 }
 
 /// A pair with the level that did better named first.
-fn better_first(response: Response, pair: &Pair) -> (String, String, f64, f64, f64) {
+fn better_first(response: Response, of: &str, pair: &Pair) -> (String, String, f64, f64, f64) {
     let first_is_better = (pair.difference < 0.0) == response.less_is_better();
-    let (first, second) = (visible(&pair.first), visible(&pair.second));
+    let (first, second) = (level_name(of, &pair.first), level_name(of, &pair.second));
     if first_is_better {
         (first, second, pair.difference, pair.low, pair.high)
     } else {
@@ -165,24 +177,14 @@ fn better_first(response: Response, pair: &Pair) -> (String, String, f64, f64, f
     }
 }
 
-/// `9.4 to 18.4`, of a difference whose direction the words before it tell.
-fn size_range(low: f64, high: f64) -> String {
-    if low < 0.0 && high < 0.0 {
-        format!("{} to {}", decimal(-high, 1), decimal(-low, 1))
-    } else {
-        format!("{} to {}", decimal(low, 1), decimal(high, 1))
-    }
-}
-
 /// One line on a level against the control.
-pub(crate) fn against_control(answer: &Answer, pair: &Pair) -> String {
+pub(crate) fn against_control(answer: &Answer, of: &str, pair: &Pair) -> String {
     format!(
-        "{} {} {} ({} to {}; {})",
-        visible(&pair.first),
+        "{} {} {} ({}; {})",
+        level_name(of, &pair.first),
         did(answer.kind, pair.difference),
-        visible(&pair.second),
-        decimal(pair.low, 1),
-        decimal(pair.high, 1),
+        level_name(of, &pair.second),
+        range(answer.kind, pair.low, pair.high),
         chance(pair.p)
     )
 }
@@ -300,6 +302,15 @@ mod tests {
             did(Response::MeanCover, 4.0),
             "had 4.0 points more cover than"
         );
-        assert_eq!(size_range(-9.0, -2.0), "2.0 to 9.0");
+        assert_eq!(range(Response::DaysToFull, -9.0, -2.0), "2.0 to 9.0");
+        assert_eq!(
+            range(Response::DaysToFull, -4.8, 2.3),
+            "4.8 days before to 2.3 days after"
+        );
+        assert_eq!(
+            range(Response::MeanCover, -0.6, 2.1),
+            "0.6 points less to 2.1 more"
+        );
+        assert_eq!(level_name("planted", "2027-05-18"), "May 18, 2027");
     }
 }

@@ -4,6 +4,7 @@
 use super::format::{full_date, visible};
 use super::lead::Lead;
 use super::methods::cautions;
+use super::owner_pdf_compare::{answers, compared, height};
 use super::owner_pdf_parts::{MARGIN, heading, look_at, rule, table, tallies, words};
 use super::owner_pdf_pictures::{curves, shapes, strips, work_list, worst_first};
 use super::pdf::{Document, Faces, Paper, Sheet, Weight, paint};
@@ -142,11 +143,14 @@ fn second<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64), n_shown: us
     } else {
         0.0
     };
+    let answers = answers(data);
+    let told = height(&sheet, &answers);
     let rest = &greens[n_shown..];
     if !rest.is_empty() {
-        (_, y) = curves(&mut sheet, y, end - list, data, rest);
+        (_, y) = curves(&mut sheet, y, end - list - told, data, rest);
     }
     y = work_list(&mut sheet, y, end, data);
+    y = compared(&mut sheet, y, end, &answers);
     strips(&mut sheet, y, end, data, &greens);
     let fine = words(Weight::Regular, 8.0, "quiet");
     let mut y = end + 22.0;

@@ -50,8 +50,16 @@ fn the_answer_comes_before_the_statistics() {
         text.find(words)
             .unwrap_or_else(|| panic!("no `{words}` in\n{text}"))
     };
-    assert!(place("in 4 randomised complete blocks, 24 greens") < place("makes a difference"));
-    assert!(place("sprig rate makes a difference: 1,800 bu/ac reached full cover") < place("F "));
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(
+        lines[0],
+        "Pennywhistle Bend nursery: did sprig rate or topdressing make a difference?"
+    );
+    assert!(
+        lines[1].starts_with("Sprig rate makes a difference: 1,800 bu/ac reached full cover"),
+        "{text}"
+    );
+    assert!(place("in 4 randomised complete blocks, 24 greens") < place("F "));
     assert!(place("Tukey's HSD") > 0 && place("type II") > 0 && place("Shapiro–Wilk") > 0);
     assert!(place("100 bu/ac more buy") < place("Money"));
     assert!(place("Greens are the replicates") > 0 && place("The label is the law") > 0);
@@ -59,6 +67,18 @@ fn the_answer_comes_before_the_statistics() {
         text.lines().all(|line| line.chars().count() <= 130),
         "{text}"
     );
+}
+
+#[test]
+fn the_readme_shows_the_first_lines_as_they_are() {
+    let output = compare(&trial(), &["--by", "sprig_rate"])
+        .output()
+        .expect("it runs");
+    let text = String::from_utf8(output.stdout).expect("text");
+    let (first, _) = text.split_once("\n\n").expect("a paragraph");
+    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
+    let readme = fs::read_to_string(readme).expect("the README");
+    assert!(readme.contains(&format!("```\n{first}\n```")), "{first}");
 }
 
 #[test]
@@ -224,4 +244,168 @@ fn another_response_can_be_named_to_decide() {
         .assert()
         .code(1)
         .stderr(predicate::str::contains("--on DATE"));
+}
+
+/// A season of greens P1, P2, … with levels of `how` (TOML strings) and weekly covers in percent.
+fn greens(of: &[(&str, &[f64])]) -> tempfile::TempDir {
+    let season = tempfile::tempdir().expect("a folder");
+    let mut course = "[course]\nname = \"Nursery\"\ntime_zone = \"UTC\"\n".to_owned();
+    let mut cover = "green,date,cover_percent\n".to_owned();
+    for (idx, (how, percents)) in of.iter().enumerate() {
+        course += &format!(
+            "\n[[green]]\nid = \"P{idx}\"\nplanted = 2027-05-01\n[green.factors]\nhow = {how}\n"
+        );
+        for (week, percent) in percents.iter().enumerate() {
+            let day = jiff::civil::date(2027, 5, 1) + jiff::Span::new().weeks(week as i64 + 1);
+            cover += &format!("P{idx},{day},{percent}\n");
+        }
+    }
+    fs::write(season.path().join("course.toml"), course).expect("written");
+    fs::write(season.path().join("cover.csv"), cover).expect("written");
+    season
+}
+
+const QUICK: [f64; 8] = [5.0, 12.0, 30.0, 52.0, 76.0, 90.0, 96.0, 99.0];
+const SLOW: [f64; 8] = [4.0, 8.0, 19.0, 38.0, 60.0, 81.0, 91.0, 97.0];
+
+/// The exit code and what is printed, its lines joined.
+fn said(season: &Path, arguments: &[&str]) -> (i32, String) {
+    let output = compare(season, arguments).output().expect("it runs");
+    let text = String::from_utf8(output.stdout).expect("text");
+    let text: Vec<&str> = text.split_whitespace().collect();
+    (output.status.code().expect("an exit code"), text.join(" "))
+}
+
+fn must_hold(text: &str, words: &[&str]) {
+    for words in words {
+        assert!(text.contains(words), "no `{words}` in {text}");
+    }
+}
+
+#[test]
+fn greens_that_tell_no_curve_are_said_to_tell_none() {
+    for percent in [0.0, 100.0] {
+        let covers = [percent; 8];
+        let season = greens(&[
+            ("\"a\"", &covers),
+            ("\"a\"", &covers),
+            ("\"b\"", &covers),
+            ("\"b\"", &covers),
+        ]);
+        let out = season.path().join("out");
+        let ask = ["--by", "how", "--out", out.to_str().expect("UTF-8")];
+        let (code, text) = said(season.path(), &ask);
+        assert_eq!(code, 3, "{text}");
+        must_hold(
+            &text,
+            &[
+                "None of these greens has such a number",
+                "have the same number",
+            ],
+        );
+        assert!(!text.contains("Only one green"), "{text}");
+        let picture = fs::read_to_string(out.join("means.svg")).expect("a picture");
+        assert!(
+            !picture.contains("NaN") && !picture.contains("inf"),
+            "{picture}"
+        );
+    }
+}
+
+#[test]
+fn two_greens_are_described_and_a_level_of_one_green_is_named() {
+    let two = greens(&[("\"a\"", &QUICK), ("\"b\"", &SLOW)]);
+    let (code, text) = said(two.path(), &["--by", "how"]);
+    assert_eq!(code, 3);
+    let why = "That cannot be told. Only one green has each level";
+    must_hold(&text, &[why]);
+    let uneven = greens(&[("\"a\"", &QUICK), ("\"a\"", &SLOW), ("\"b\"", &SLOW)]);
+    let (code, text) = said(uneven.path(), &["--by", "how"]);
+    assert_eq!(code, 3);
+    must_hold(&text, &["Of how only a stands on more than one green"]);
+}
+
+#[test]
+fn a_lost_green_among_few_does_not_make_a_difference() {
+    // Three against three without overlap have a chance of 2 in 20.
+    let lost = [6.0, 15.0, 33.0, 2.0, 0.5, 0.5, 0.5, 0.5];
+    let season = greens(&[
+        ("\"a\"", &SLOW),
+        ("\"a\"", &SLOW.map(|c| c - 1.0)),
+        ("\"a\"", &lost),
+        ("\"b\"", &QUICK),
+        ("\"b\"", &QUICK.map(|c| c - 0.5)),
+        ("\"b\"", &QUICK.map(|c| c - 1.0)),
+    ]);
+    let (code, text) = said(season.path(), &["--by", "how"]);
+    assert_eq!(code, 0, "{text}");
+    must_hold(
+        &text,
+        &[
+            "No difference by how is shown",
+            "Kruskal–Wallis 3.86 on 1, p 0.100",
+            "will never get there",
+        ],
+    );
+}
+
+#[test]
+fn names_of_levels_stay_text_in_every_format() {
+    let long = format!("\"{}\"", "very long ".repeat(20));
+    let quoted = r#""a, \"b\"; <b>c</b> & =d""#;
+    let season = greens(&[
+        (quoted, &QUICK),
+        (quoted, &QUICK.map(|c| c - 0.5)),
+        (&long, &SLOW),
+        (&long, &SLOW.map(|c| c - 1.0)),
+    ]);
+    let out = season.path().join("out");
+    let ask = ["--by", "how", "--out", out.to_str().expect("UTF-8")];
+    compare(season.path(), &ask).assert().code(0);
+    let means = fs::read_to_string(out.join("means.csv")).expect("means");
+    let mut reader = csv::Reader::from_reader(means.as_bytes());
+    let levels: Vec<String> = reader
+        .records()
+        .map(|row| row.expect("as many cells in every row")[4].to_owned())
+        .collect();
+    assert!(
+        levels.contains(&"a, \"b\"; <b>c</b> & =d".to_owned()),
+        "{levels:?}"
+    );
+    for name in ["means.svg", "curves.svg"] {
+        let text = fs::read_to_string(out.join(name)).expect("a picture");
+        let document = roxmltree::Document::parse(&text).expect("XML");
+        let has_markup = document.descendants().any(|node| node.has_tag_name("b"));
+        assert!(!has_markup, "{name}");
+    }
+}
+
+#[test]
+fn questions_that_no_season_can_answer_are_told_so() {
+    let say = |arguments: &[&str], words: &str| {
+        compare(&trial(), arguments)
+            .assert()
+            .code(1)
+            .stderr(predicate::str::contains(words));
+    };
+    let early = ["--by", "sprig_rate", "--on", "2027-05-18"];
+    say(&early, "on 2027-05-18 nothing had grown yet");
+    let same = ["--by", "sprig_rate", "--adjust", "log:nitrogen"];
+    say(&same, "leave out --adjust log:nitrogen");
+    let factor = ["--by", "sprig_rate", "--adjust", "topdressing"];
+    say(&factor, "`topdressing` is no amount of the log");
+    say(&["--by", "planted"], "the same planting date");
+}
+
+#[test]
+fn a_control_may_be_named_by_its_number_and_a_factor_twice() {
+    let found = json(
+        &trial(),
+        &["--by", "sprig_rate,sprig_rate", "--control", "1200"],
+    );
+    assert_eq!(found["by"].as_array().expect("factors").len(), 1);
+    let means = &found["answers"][0]["outcome"]["tested"]["means"][0];
+    let against = means["against_control"].as_array().expect("pairs");
+    assert!(against.iter().all(|pair| pair["second"] == "1,200 bu/ac"));
+    assert_eq!(against.len(), 2);
 }

@@ -1,0 +1,144 @@
+//! The level of each green: from its factors, from what every course file has, or from the log.
+
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::error::CompareError;
+use super::terms::Factor;
+use crate::course::{Course, Green, GreenId, Species};
+
+/// A number for each green, such as the nitrogen that the log gives it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Quantity {
+    /// Such as `log:nitrogen`.
+    pub name: String,
+    /// By green; a green that is not here has none.
+    pub of: BTreeMap<GreenId, f64>,
+}
+
+/// The factors that a course file always has.
+pub(super) const BUILT_IN: [&str; 3] = ["sprig_rate", "planted", "species"];
+
+/// Whether anything goes by this name.
+pub(super) fn known(
+    course: &Course,
+    name: &str,
+    quantities: &[Quantity],
+) -> Result<(), CompareError> {
+    if BUILT_IN.contains(&name)
+        || quantities.iter().any(|quantity| quantity.name == name)
+        || course
+            .greens
+            .iter()
+            .any(|green| green.factors.contains_key(name))
+    {
+        return Ok(());
+    }
+    let own: BTreeSet<&str> = course
+        .greens
+        .iter()
+        .flat_map(|green| green.factors.keys().map(String::as_str))
+        .collect();
+    let known: Vec<&str> = BUILT_IN.into_iter().chain(own).collect();
+    Err(CompareError::UnknownFactor {
+        name: name.to_owned(),
+        known: known.join(", "),
+    })
+}
+
+/// A level's name, and a number to sort by where it has one.
+pub(super) type Level = (Option<f64>, String);
+
+/// The level of a green, where it has one.
+pub(super) fn level(
+    course: &Course,
+    green: &Green,
+    name: &str,
+    quantities: &[Quantity],
+) -> Option<Level> {
+    // A factor of the file's own goes before what is built in.
+    if let Some(own) = green.factors.get(name) {
+        return Some((leading_number(own), own.clone()));
+    }
+    match name {
+        "sprig_rate" => {
+            let rate = green.sprig_rate?;
+            let shown = rate.show(course.units, course.bushel);
+            Some((Some(rate.cubic_metres_per_hectare), shown))
+        }
+        "planted" => Some((None, green.planted.to_string())),
+        "species" => Some((
+            None,
+            match green.species.as_ref()? {
+                Species::Zoysiagrass => "zoysiagrass".to_owned(),
+                Species::Bermudagrass => "bermudagrass".to_owned(),
+                Species::Other(other) => other.clone(),
+            },
+        )),
+        _ => {
+            let value = number(green, name, quantities)?;
+            let rounded = (value * 100.0).round() / 100.0;
+            Some((Some(value), format!("{rounded}")))
+        }
+    }
+}
+
+/// A quantity of the log; a green that the log does not name has had nothing.
+fn number(green: &Green, name: &str, quantities: &[Quantity]) -> Option<f64> {
+    let quantity = quantities.iter().find(|quantity| quantity.name == name)?;
+    Some(quantity.of.get(&green.id).copied().unwrap_or(0.0))
+}
+
+/// The amount of each green, which is to differ between them.
+pub(super) fn amounts(
+    name: &str,
+    greens: &[&Green],
+    quantities: &[Quantity],
+) -> Result<(String, Vec<f64>), CompareError> {
+    let values: Vec<f64> = greens
+        .iter()
+        .map(|green| number(green, name, quantities).unwrap_or(0.0))
+        .collect();
+    if values.iter().all(|value| *value == values[0]) {
+        return Err(CompareError::SameAmount {
+            name: name.to_owned(),
+            amount: format!("{}", (values[0] * 100.0).round() / 100.0),
+        });
+    }
+    Ok((name.to_owned(), values))
+}
+
+/// `1800 bu/ac` → 1800.
+pub(super) fn leading_number(text: &str) -> Option<f64> {
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || c == '.'))
+        .unwrap_or(text.len());
+    text[..end].parse().ok()
+}
+
+/// The greens by their levels, in the order of the levels' numbers, then of their names.
+pub(super) fn factor(
+    name: &str,
+    greens: &[&Green],
+    level: impl Fn(&Green) -> Option<Level>,
+) -> Factor {
+    let named: Vec<Level> = greens.iter().filter_map(|green| level(green)).collect();
+    let mut levels: Vec<Level> = Vec::new();
+    for (number, name) in &named {
+        if !levels.iter().any(|(_, other)| other == name) {
+            levels.push((*number, name.clone()));
+        }
+    }
+    levels.sort_by(|a, b| match (a.0, b.0) {
+        (Some(one), Some(other)) => one.total_cmp(&other).then_with(|| a.1.cmp(&b.1)),
+        (Some(_), None) => Ordering::Less,
+        (None, Some(_)) => Ordering::Greater,
+        (None, None) => a.1.cmp(&b.1),
+    });
+    let place = |level: &Level| levels.iter().position(|(_, name)| *name == level.1);
+    Factor {
+        name: name.to_owned(),
+        of: named.iter().filter_map(place).collect(),
+        levels: levels.iter().map(|(_, name)| name.clone()).collect(),
+    }
+}
