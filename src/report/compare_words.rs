@@ -102,6 +102,15 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
         Outcome::Tested(tested) if tested.decided_by_ranks().is_some() => " by ranks",
         _ => "",
     };
+    if let Some((one, other)) = of.rsplit_once(" × ") {
+        let perhaps = match call {
+            Call::Different => "",
+            _ => "perhaps ",
+        };
+        return format!(
+            "{perhaps}{one} and {other} depend on each other: furthest apart, {first} {did} {second} (95 % sure: {range})."
+        );
+    }
     match call {
         Call::Different if sure.is_some() => format!(
             "{within}{of} makes a difference{by_ranks}: {first} {did} {second} (95 % sure: {range})."

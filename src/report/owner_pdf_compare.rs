@@ -22,10 +22,12 @@ pub(super) fn answers(data: &ReportData) -> Vec<String> {
         let Outcome::Tested(tested) = &answer.outcome else {
             continue;
         };
-        let verdicts = tested
+        // What factors do together is for the page.
+        let alone = tested
             .means
             .iter()
-            .map(|table| capital(&verdict(comparison, answer, table)));
+            .filter(|table| table.within.is_none() && !table.of.contains(" × "));
+        let verdicts = alone.map(|table| capital(&verdict(comparison, answer, table)));
         told.extend(verdicts);
         told.extend(rate_sentence(comparison));
         told.extend(cheapest(comparison));
