@@ -108,18 +108,18 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
             _ => "perhaps ",
         };
         return format!(
-            "{perhaps}{one} and {other} depend on each other: furthest apart, {first} {did} {second} (95 % sure: {range})."
+            "{perhaps}{one} and {other} depend on each other: furthest apart, {first} {did} {second} (95% sure: {range})."
         );
     }
     match call {
         Call::Different if sure.is_some() => format!(
-            "{within}{of} makes a difference{by_ranks}: {first} {did} {second} (95 % sure: {range})."
+            "{within}{of} makes a difference{by_ranks}: {first} {did} {second} (95% sure: {range})."
         ),
         Call::Different => format!(
-            "{within}{of} makes a difference{by_ranks} when everything is taken together, but no two levels can be told apart for sure: {first} {did} {second} (95 % sure: {range})."
+            "{within}{of} makes a difference{by_ranks} when everything is taken together, but no two levels can be told apart for sure: {first} {did} {second} (95% sure: {range})."
         ),
         Call::Hint => format!(
-            "{within}Perhaps a difference by {of}: {first} {did} {second} (95 % sure: {range}). No more than a hint, since {} shows none.",
+            "{within}Perhaps a difference by {of}: {first} {did} {second} (95% sure: {range}). No more than a hint, since {} shows none.",
             short_name(comparison.answers[0].kind)
         ),
         Call::NotShown => format!(
