@@ -25,20 +25,12 @@ use walkdir::WalkDir;
 #[command(about, long_about = None)]
 struct Options {
     /// Folder of photos
-    #[arg(
-        required_unless_present = "sweep",
-        default_value = "",
-        hide_default_value = true
-    )]
-    photos: PathBuf,
+    #[arg(required_unless_present = "sweep")]
+    photos: Option<PathBuf>,
     /// Folder of masks, named as the photos, or with .png added, or with another extension; more than 127 is
     /// green
-    #[arg(
-        required_unless_present = "sweep",
-        default_value = "",
-        hide_default_value = true
-    )]
-    masks: PathBuf,
+    #[arg(required_unless_present = "sweep")]
+    masks: Option<PathBuf>,
     /// Folder that `render-season --sweep` has written: print a table of errors by circumstance
     #[arg(long, value_name = "DIR")]
     sweep: Option<PathBuf>,
@@ -60,6 +52,9 @@ struct Options {
     /// Only photos whose name contains this
     #[arg(long, default_value = "")]
     only: String,
+    /// Fit to photos whose name does not contain this, and score those whose name does
+    #[arg(long, value_name = "PART")]
+    held_out: Option<String>,
     /// Time the counting of each photo, repeated to 12 megapixels, by the rule and by the published window
     #[arg(long)]
     time: bool,
@@ -110,24 +105,29 @@ fn run(options: &Options) -> Result<(), Box<dyn Error>> {
         print!("{}", sweep::Table(&sweep::rows(&sweep::read(folder)?)));
         return Ok(());
     }
-    for folder in [&options.photos, &options.masks] {
+    let (Some(photos), Some(masks)) = (&options.photos, &options.masks) else {
+        return Err("name a folder of photos and one of masks".into());
+    };
+    for folder in [photos, masks] {
         if !folder.is_dir() {
             return Err(format!("there is no folder {}", folder.display()).into());
         }
     }
-    let season = load(options)?;
-    if season.is_empty() {
+    let all = load(options, photos, masks)?;
+    let (season, known) = held_out(all, options);
+    let known = known.as_deref().unwrap_or(&season);
+    if season.is_empty() || known.is_empty() {
         return Err("no photo has a mask of its size".into());
     }
-    let palettes: Vec<Palette> = tune::spread(season.len(), options.fit_to)
+    let palettes: Vec<Palette> = tune::spread(known.len(), options.fit_to)
         .into_iter()
         .map(|index| {
-            let pixels = season[index].pixels();
+            let pixels = known[index].pixels();
             Palette::of(pixels, pixels.whole())
         })
         .collect();
     let tuned = if options.marks > 0 {
-        let (tuned, agreement) = tune::fit_marked(&palettes, &marks(&season, options));
+        let (tuned, agreement) = tune::fit_marked(&palettes, &marks(known, options));
         if let Some(agreement) = agreement {
             println!("{agreement}");
         }
@@ -145,6 +145,17 @@ fn run(options: &Options) -> Result<(), Box<dyn Error>> {
     }
     tell(&season, &rule, options);
     Ok(())
+}
+
+/// The photos to score, and those to fit to where they are others.
+fn held_out(all: Vec<Scored>, options: &Options) -> (Vec<Scored>, Option<Vec<Scored>>) {
+    let Some(part) = &options.held_out else {
+        return (all, None);
+    };
+    let (season, known) = all
+        .into_iter()
+        .partition(|scored| scored.name.contains(part));
+    (season, Some(known))
 }
 
 /// The rule, and whether it is taken as it is for all photos.
@@ -302,17 +313,17 @@ fn marks(season: &[Scored], options: &Options) -> Vec<MarkedPixel> {
     marks
 }
 
-fn load(options: &Options) -> Result<Vec<Scored>, Box<dyn Error>> {
+fn load(options: &Options, photos: &Path, masks: &Path) -> Result<Vec<Scored>, Box<dyn Error>> {
     let mut decoder = Decoder::new();
     let mut season = Vec::new();
-    for entry in WalkDir::new(&options.photos).sort_by_file_name() {
+    for entry in WalkDir::new(photos).sort_by_file_name() {
         let entry = entry?;
-        let below = entry.path().strip_prefix(&options.photos)?;
+        let below = entry.path().strip_prefix(photos)?;
         let name = below.display().to_string();
         if !entry.file_type().is_file() || !name.contains(&options.only) {
             continue;
         }
-        let Some(green) = mask_of(options, below)? else {
+        let Some(green) = mask_of(masks, below)? else {
             continue;
         };
         let bytes = std::fs::read(entry.path())?;
@@ -337,8 +348,8 @@ fn load(options: &Options) -> Result<Vec<Scored>, Box<dyn Error>> {
     Ok(season)
 }
 
-fn mask_of(options: &Options, below: &Path) -> Result<Option<Vec<bool>>, Box<dyn Error>> {
-    let beside = options.masks.join(below);
+fn mask_of(masks: &Path, below: &Path) -> Result<Option<Vec<bool>>, Box<dyn Error>> {
+    let beside = masks.join(below);
     let mut added = beside.clone().into_os_string();
     added.push(".png");
     let shorter = beside

@@ -2,7 +2,8 @@
 
 use std::borrow::Cow;
 
-use super::fitted::FittedRule;
+use super::bits;
+use super::fitted::{FittedRule, FittedTest};
 use super::forms::ColourTest;
 use super::lanes::{Lanes, Work};
 use super::pixels::{Pixels, Row};
@@ -27,7 +28,10 @@ macro_rules! with_test {
     ($rule:expr, $test:ident => $work:expr) => {
         match $rule {
             Rule::Table($test) => $work,
-            Rule::Fitted(FittedRule { test: $test, .. }) => $work,
+            Rule::Fitted(FittedRule { test, .. }) => match test {
+                FittedTest::Greenness($test) => $work,
+                FittedTest::Plane($test) => $work,
+            },
             Rule::Window(window) => match &window.form {
                 Form::NarrowOpen($test) => $work,
                 Form::Narrow($test) => $work,
@@ -58,6 +62,16 @@ impl Rule {
         }
     }
 
+    /// Whether counting row by row is quicker than by [`bits`].
+    fn is_quicker_counted(&self, lanes: Lanes) -> bool {
+        let is_simple = match self {
+            Rule::Fitted(_) => false,
+            Rule::Window(window) => !matches!(window.form, Form::Wide(_)),
+            Rule::Table(_) => true,
+        };
+        is_simple && lanes != Lanes::PORTABLE
+    }
+
     /// Whether a colour (red, green, blue) counts as green, neighbours aside.
     pub fn is_green(&self, pixel: [u8; 3]) -> bool {
         with_test!(self, test => test.is_green(pixel))
@@ -77,6 +91,17 @@ impl Rule {
         assert_eq!(row.rgb.len(), mask.len());
         with_test!(self, test => lanes.run(Mask { test, row: row.rgb, mask: &mut *mask }));
         hide_transparent(mask, row.opaque);
+    }
+
+    /// The same as [`bits`].
+    fn bits_row(&self, row: Row<'_>, words: &mut [u64], lanes: Lanes) {
+        let rgb = row.rgb;
+        if lanes == Lanes::PORTABLE {
+            with_test!(self, test => lanes.run(Bits::<_, false> { test, row: rgb, words: &mut *words }));
+        } else {
+            with_test!(self, test => lanes.run(Bits::<_, true> { test, row: rgb, words: &mut *words }));
+        }
+        hide_transparent_bits(words, row.opaque);
     }
 }
 
@@ -99,13 +124,13 @@ pub fn count(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule, lanes: Lanes) -> 
         n_green: 0,
         n_analysed: u64::from(rect.width) * u64::from(rect.height),
     };
-    if pixels.all_opaque() && rule.vote().is_none() {
+    if pixels.all_opaque() && rule.is_quicker_counted(lanes) {
         let rows = pixels.rows(rect, 1);
         counts.n_green = rows.map(|row| rule.count_row(row.rgb, lanes)).sum();
         return counts;
     }
-    each_mask_row(pixels, rect, &rule, lanes, |_, mask| {
-        counts.n_green += n_set(mask);
+    each_row(pixels, rect, &rule, lanes, |_, words| {
+        counts.n_green += bits::count(words, lanes);
     });
     if !pixels.all_opaque() {
         let opaque = pixels.rows(rect, 1).filter_map(|row| row.opaque);
@@ -150,25 +175,37 @@ fn each_mask_row(
     lanes: Lanes,
     mut take: impl FnMut(usize, &[u8]),
 ) {
-    let rows: Vec<Row<'_>> = pixels.rows(rect, 1).collect();
-    let judge = |y: usize, mask: &mut [u8]| rule.mask_row(rows[y], mask, lanes);
-    match rule.vote() {
-        None => {
-            let mut mask = vec![0; rect.width as usize];
-            for y in 0..rows.len() {
-                judge(y, &mut mask);
-                take(y, &mask);
-            }
-        }
-        Some(vote) => {
-            let size = (rect.width as usize, rows.len());
-            vote.hold(size, lanes, judge, |y, mask| {
-                // Neighbours do not vote transparent pixels in.
-                hide_transparent(mask, rows[y].opaque);
-                take(y, mask);
-            });
+    let mut mask = vec![0; rect.width as usize];
+    if rule.vote().is_some() {
+        each_row(pixels, rect, rule, lanes, |y, words| {
+            bits::unpack(words, &mut mask);
+            take(y, &mask);
+        });
+    } else {
+        for (y, row) in pixels.rows(rect, 1).enumerate() {
+            rule.mask_row(row, &mut mask, lanes);
+            take(y, &mask);
         }
     }
+}
+
+/// The same as [`bits`].
+fn each_row(
+    pixels: Pixels<'_>,
+    rect: PixelRect,
+    rule: &Rule,
+    lanes: Lanes,
+    mut take: impl FnMut(usize, &[u64]),
+) {
+    let rows: Vec<Row<'_>> = pixels.rows(rect, 1).collect();
+    let vote = rule.vote().unwrap_or(Vote::Alone);
+    let size = (rect.width as usize, rows.len());
+    let judge = |y: usize, words: &mut [u64]| rule.bits_row(rows[y], words, lanes);
+    vote.hold(size, lanes, judge, |y, words| {
+        // Neighbours do not vote transparent pixels in.
+        hide_transparent_bits(words, rows[y].opaque);
+        take(y, words);
+    });
 }
 
 fn hide_transparent(mask: &mut [u8], opaque: Option<&[u8]>) {
@@ -176,6 +213,19 @@ fn hide_transparent(mask: &mut [u8], opaque: Option<&[u8]>) {
         for (mask, &opaque) in mask.iter_mut().zip(opaque) {
             *mask &= opaque;
         }
+    }
+}
+
+fn hide_transparent_bits(words: &mut [u64], opaque: Option<&[u8]>) {
+    let Some(opaque) = opaque else {
+        return;
+    };
+    for (word, opaque) in words.iter_mut().zip(opaque.chunks(bits::PER_WORD)) {
+        let mut shown = [0];
+        let is_opaque: [u8; bits::PER_WORD] =
+            std::array::from_fn(|at| 255 * u8::from(opaque.get(at).is_some_and(|&byte| byte != 0)));
+        bits::pack(&is_opaque, &mut shown);
+        *word &= shown[0];
     }
 }
 
@@ -195,16 +245,18 @@ impl<T: ColourTest> Work for Count<'_, T> {
 
     #[inline(always)]
     fn run(self) -> u64 {
-        // 16-bit counts, as wide as the arithmetic of the tests; a chunk cannot overflow one.
-        let count = |chunk: &[[u8; 3]]| {
-            let mut n_green = 0_u16;
+        let mut n_green = 0;
+        // No closures: they would not be compiled for the wider instructions. 16-bit counts, as wide as the
+        // arithmetic of the tests; a chunk cannot overflow one.
+        for chunk in self.row.chunks(4096) {
+            let mut n_in_chunk = 0_u16;
             // Taking pixels apart here is what lets the loop be vectorised.
             for &[red, green, blue] in chunk {
-                n_green += u16::from(self.test.is_green([red, green, blue]));
+                n_in_chunk += u16::from(self.test.is_green([red, green, blue]));
             }
-            u64::from(n_green)
-        };
-        self.row.chunks(4096).map(count).sum()
+            n_green += u64::from(n_in_chunk);
+        }
+        n_green
     }
 }
 
@@ -225,6 +277,46 @@ impl<T: ColourTest> Work for Mask<'_, T> {
             } else {
                 0
             };
+        }
+    }
+}
+
+/// With `APART` the channels of some pixels are first put into rows of their own, which instructions that shuffle
+/// bytes do so well that it pays.
+struct Bits<'a, T, const APART: bool> {
+    test: &'a T,
+    row: &'a [[u8; 3]],
+    words: &'a mut [u64],
+}
+
+impl<T: ColourTest, const APART: bool> Work for Bits<'_, T, APART> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        // Judged a byte each, as wide as vector instructions deliver them, and packed while they are at hand.
+        const AT_ONCE: usize = 16 * bits::PER_WORD;
+        let mut bytes = [0; AT_ONCE];
+        let mut channels = [[0; AT_ONCE]; 3];
+        let words = self.words.chunks_mut(AT_ONCE / bits::PER_WORD);
+        for (row, words) in self.row.chunks(AT_ONCE).zip(words) {
+            let n = row.len();
+            let bytes = &mut bytes[..n];
+            if APART {
+                let [reds, greens, blues] = channels.each_mut().map(|channel| &mut channel[..n]);
+                for (at, &[red, green, blue]) in row.iter().enumerate() {
+                    (reds[at], greens[at], blues[at]) = (red, green, blue);
+                }
+                for (at, byte) in bytes.iter_mut().enumerate() {
+                    let is_green = self.test.is_green([reds[at], greens[at], blues[at]]);
+                    *byte = 255 * u8::from(is_green);
+                }
+            } else {
+                for (&[red, green, blue], byte) in row.iter().zip(bytes.iter_mut()) {
+                    *byte = 255 * u8::from(self.test.is_green([red, green, blue]));
+                }
+            }
+            bits::pack(bytes, words);
         }
     }
 }
@@ -275,9 +367,10 @@ mod tests {
     proptest! {
         #[test]
         fn a_fitted_rule_counts_what_neighbours_decide_pixel_by_pixel(
-            width in 1_usize..24,
-            rgb in proptest::collection::vec(any::<[u8; 3]>(), 1..300),
+            width in 1_usize..150,
+            rgb in proptest::collection::vec(any::<[u8; 3]>(), 1..900),
             blurred: bool,
+            some_transparent: bool,
         ) {
             let n_rows = rgb.len().div_ceil(width);
             let mut rgb: Vec<[u8; 3]> = (0..n_rows * width).map(|i| rgb[i % rgb.len()]).collect();
@@ -286,19 +379,25 @@ mod tests {
                 let first = rgb[0];
                 rgb.iter_mut().skip(5).for_each(|pixel| *pixel = first);
             }
-            let pixels = Pixels::new(rgb.as_flattened(), width as u32, n_rows as u32);
+            let opaque: Vec<u8> = (0..rgb.len()).map(|i| 255 * u8::from(i % 5 != 3)).collect();
+            let mut pixels = Pixels::new(rgb.as_flattened(), width as u32, n_rows as u32);
+            if some_transparent {
+                pixels = pixels.masked(&opaque);
+            }
             let season = Rule::Fitted(crate::cover::tune::fit(&[]).rule());
             let rule = season.on_photo(pixels, pixels.whole());
             let reach = rule.vote().map_or(0, |vote| vote.side() as i64 / 2);
             let green = |x: i64, y: i64| {
                 let (x, y) = (x.clamp(0, width as i64 - 1), y.clamp(0, n_rows as i64 - 1));
-                rule.is_green(rgb[y as usize * width + x as usize])
+                let at = y as usize * width + x as usize;
+                rule.is_green(rgb[at]) && (!some_transparent || opaque[at] != 0)
             };
             let decide = |at: i64| {
                 let (x, y) = (at % width as i64, at / width as i64);
                 let square = (-reach..=reach).flat_map(|dy| (-reach..=reach).map(move |dx| (dx, dy)));
                 let n_green = square.filter(|(dx, dy)| green(x + dx, y + dy)).count() as i64;
-                255 * u8::from(2 * n_green > (2 * reach + 1).pow(2))
+                let is_shown = !some_transparent || opaque[at as usize] != 0;
+                255 * u8::from(is_shown && 2 * n_green > (2 * reach + 1).pow(2))
             };
             let expected: Vec<u8> = (0..rgb.len() as i64).map(decide).collect();
             for lanes in [Lanes::best(), Lanes::PORTABLE] {

@@ -5,7 +5,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::forms::{ColourTest, Narrow};
+use super::forms::{ColourTest, Narrow, Ratio};
 use super::greenness::Greenness;
 use super::ground::{InPhoto, Scale, Sight};
 use super::pixels::Pixels;
@@ -53,16 +53,11 @@ impl Plane {
         }
     }
 
-    /// 0 or more where a colour (red, green, blue) is on the green side.
-    #[inline(always)]
-    fn beyond(&self, [red, green, blue]: [i16; 3]) -> i16 {
-        let [by_red, by_green, by_blue] = self.weights;
-        by_red * red + by_green * green + by_blue * blue - self.least
-    }
-
     /// Whether a colour (red, green, blue) is on the green side.
     pub fn is_green(&self, pixel: [u8; 3]) -> bool {
-        self.beyond(pixel.map(i16::from)) >= 0
+        let [red, green, blue] = pixel.map(i16::from);
+        let [by_red, by_green, by_blue] = self.weights;
+        by_red * red + by_green * green + by_blue * blue >= self.least
     }
 }
 
@@ -71,6 +66,7 @@ impl Plane {
 #[derive(Debug, Clone, PartialEq)]
 pub struct FittedRule {
     limits: FittedLimits,
+    window: Narrow<false>,
     pub(super) test: FittedTest,
     pub(super) vote: Vote,
     aligned: bool,
@@ -78,25 +74,85 @@ pub struct FittedRule {
 
 /// The test of one pixel.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct FittedTest {
-    window: Narrow<false>,
-    plane: Plane,
+pub(super) enum FittedTest {
+    /// With a plane through the grey axis' own directions: one of greenness.
+    Greenness(Signs<false>),
+    /// With any plane.
+    Plane(Signs<true>),
 }
 
 impl FittedTest {
+    fn new(window: &Narrow<false>, plane: Plane) -> FittedTest {
+        if plane.weights.iter().sum::<i16>() == 0 {
+            FittedTest::Greenness(Signs::new(window, plane))
+        } else {
+            FittedTest::Plane(Signs::new(window, plane))
+        }
+    }
+
+    #[cfg(test)]
+    pub(super) fn is_green(&self, pixel: [u8; 3]) -> bool {
+        match self {
+            FittedTest::Greenness(test) => test.is_green(pixel),
+            FittedTest::Plane(test) => test.is_green(pixel),
+        }
+    }
+}
+
+/// The limits as numbers that are 0 or more on the green side of each, joined before one comparison.
+///
+/// Right for windows from 0° to 180°, in which blue is never the greatest channel alone nor green the least, and
+/// for whole percents of saturation from 1 on, with which all products keep to 16 bits. `LIGHT` where the weights of
+/// the plane do not add to 0, so that it tells light from dark too.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Signs<const LIGHT: bool> {
+    /// Weights of red − blue and green − blue.
+    hue: [[i16; 2]; 2],
+    /// Weights of the greatest and the least channel.
+    saturation: [i16; 2],
+    /// Weights of red − blue, green − blue and blue.
+    plane: [i16; 3],
+    least: i16,
+}
+
+impl<const LIGHT: bool> Signs<LIGHT> {
     /// The brightest channel below which a pixel has no colour to go by: there two levels of rounding turn
     /// hue by 8° or more, and JPEG rounds coarser than that.
     const DARKEST: i16 = 30;
+
+    fn new(window: &Narrow<false>, plane: Plane) -> Signs<LIGHT> {
+        let (hue, Ratio { p, q }) = window.parts();
+        debug_assert!((1..=100).contains(&q), "whole percents");
+        let [red, green, blue] = plane.weights;
+        Signs {
+            hue,
+            // q (greatest − least) − p greatest.
+            saturation: [(q - p) as i16, -(q as i16)],
+            plane: [red, green, red + green + blue],
+            least: plane.least,
+        }
+    }
 }
 
-impl ColourTest for FittedTest {
+impl<const LIGHT: bool> ColourTest for Signs<LIGHT> {
     #[inline(always)]
-    fn is_green(&self, pixel: [u8; 3]) -> bool {
-        let [red, green, blue] = pixel.map(i16::from);
-        let beyond_dark = red.max(green).max(blue) - FittedTest::DARKEST;
-        let beyond_plane = self.plane.beyond([red, green, blue]);
-        // No sign bit in either: both are 0 or more.
-        self.window.is_green(pixel) & ((beyond_dark | beyond_plane) >= 0)
+    fn is_green(&self, [red, green, blue]: [u8; 3]) -> bool {
+        let (red, green, blue) = (i16::from(red), i16::from(green), i16::from(blue));
+        let (greatest, least) = (red.max(green), red.min(blue));
+        let (red, green) = (red - blue, green - blue);
+        let [[a, b], [c, d]] = self.hue;
+        let [by_greatest, by_least] = self.saturation;
+        let [by_red, by_green, by_blue] = self.plane;
+        let mut beyond_plane = by_red * red + by_green * green - self.least;
+        if LIGHT {
+            beyond_plane += by_blue * blue;
+        }
+        let signs = (a * red + b * green)
+            | (c * red + d * green)
+            | (by_greatest * greatest + by_least * least)
+            | (greatest - Self::DARKEST)
+            | beyond_plane;
+        signs >= 0
     }
 }
 
@@ -104,13 +160,17 @@ impl FittedRule {
     /// For the season; see [`FittedRule::on_photo`].
     ///
     /// # Errors
-    /// [`WindowError`] where the window is none. Its limits are rounded to whole degrees and percents, and
-    /// there is no upper limit of saturation.
+    /// [`WindowError`] where the window is none, or is none of greens: one from 0° to 180°. Its limits are rounded to
+    /// whole degrees and percents, at least one of these, and there is no upper limit of saturation.
     pub fn new(limits: &FittedLimits) -> Result<FittedRule, WindowError> {
         let whole = CoverLimits {
             hue: limits.window.hue.map(f64::round),
-            saturation: [limits.window.saturation[0].round(), 100.0],
+            saturation: [limits.window.saturation[0].round().max(1.0), 100.0],
         };
+        let [from, to] = whole.hue;
+        if to > 180.0 || from > to {
+            return Err(WindowError::HueWidth(from, to));
+        }
         let Form::NarrowOpen(window) = Window::new(&whole)?.form else {
             unreachable!("whole degrees and no upper saturation take the narrow, open form");
         };
@@ -121,7 +181,8 @@ impl FittedRule {
                 window: whole,
                 ..*limits
             },
-            test: FittedTest { window, plane },
+            test: FittedTest::new(&window, plane),
+            window,
             vote: Vote::Of9,
             aligned: false,
         })
@@ -156,10 +217,11 @@ impl FittedRule {
     fn as_in(&self, photo: &InPhoto) -> FittedRule {
         let least = Greenness::from_units(photo.ground + photo.limit);
         FittedRule {
-            test: FittedTest {
-                window: self.test.window.clone(),
-                plane: self.limits.plane.unwrap_or(Plane::of_greenness(least)),
-            },
+            test: FittedTest::new(
+                &self.window,
+                self.limits.plane.unwrap_or(Plane::of_greenness(least)),
+            ),
+            window: self.window.clone(),
             vote: photo.vote,
             limits: self.limits,
             aligned: true,
@@ -244,6 +306,39 @@ mod tests {
     }
 
     #[test]
+    fn planes_of_marks_are_judged_as_exact_arithmetic_judges_them() {
+        for (weights, least) in [
+            ([-20, 25, -10], 60),
+            ([-30, 10, 20], -900),
+            ([-14, 20, -6], 300),
+        ] {
+            let limits = FittedLimits {
+                window: CoverLimits {
+                    hue: [40.0, 180.0],
+                    saturation: [1.0, 100.0],
+                },
+                plane: Some(Plane { weights, least }),
+                ..limits()
+            };
+            let rule = FittedRule::new(&limits).unwrap();
+            let window = Window::new(&limits.window).unwrap();
+            for code in (0..1_u32 << 24).step_by(7) {
+                let [_, red, green, blue] = code.to_be_bytes();
+                let pixel = [red, green, blue];
+                let sum: i32 = weights
+                    .iter()
+                    .zip(pixel)
+                    .map(|(&weight, channel)| i32::from(weight) * i32::from(channel))
+                    .sum();
+                let expected = window.contains(pixel)
+                    && pixel.iter().max() >= Some(&30)
+                    && sum >= i32::from(least);
+                assert_eq!(rule.test.is_green(pixel), expected, "{pixel:?}");
+            }
+        }
+    }
+
+    #[test]
     fn what_is_nearly_black_is_not_green() {
         let rule = FittedRule::new(&limits()).unwrap();
         assert!(!rule.test.is_green([4, 29, 2]));
@@ -274,7 +369,9 @@ mod tests {
     #[test]
     fn a_window_that_is_none_is_refused() {
         let mut limits = limits();
-        limits.window.hue = [120.0, 60.0];
-        assert!(FittedRule::new(&limits).is_err());
+        for hue in [[120.0, 60.0], [350.0, 80.0], [60.0, 200.0]] {
+            limits.window.hue = hue;
+            assert!(FittedRule::new(&limits).is_err());
+        }
     }
 }

@@ -128,6 +128,13 @@ impl<const UPPER: bool> Narrow<UPPER> {
     }
 }
 
+impl Narrow<false> {
+    /// The weights of red − blue and green − blue of both limits of hue, and the lower limit of saturation.
+    pub(super) fn parts(&self) -> ([[i16; 2]; 2], Ratio) {
+        (self.hue, self.low)
+    }
+}
+
 impl<const UPPER: bool> ColourTest for Narrow<UPPER> {
     #[inline(always)]
     fn is_green(&self, pixel: [u8; 3]) -> bool {

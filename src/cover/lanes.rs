@@ -4,7 +4,8 @@
 //! an Intel or AMD processor that has it, which is known only when the program runs.
 #![expect(
     unsafe_code,
-    reason = "calling a function compiled for AVX2 needs a check that only we can make"
+    reason = "calling what is compiled for AVX2 needs a check that only we can make, and what every x86-64 has is not \
+              taken for safe either"
 )]
 
 /// Work on pixels that is compiled once for each set of instructions.
@@ -59,4 +60,28 @@ impl Lanes {
 #[target_feature(enable = "avx2")]
 fn run_avx2<W: Work>(work: W) -> W::Output {
     work.run()
+}
+
+/// The highest bit of each byte, the first lowest.
+#[cfg(target_arch = "x86_64")]
+#[inline(always)]
+pub(super) fn highest_bits(bytes: [u8; 16]) -> u16 {
+    use std::arch::x86_64::{_mm_movemask_epi8, _mm_set_epi64x};
+    let bytes = u128::from_le_bytes(bytes);
+    let (high, low) = ((bytes >> 64) as i64, bytes as i64);
+    // SAFETY: SSE2 is part of x86-64.
+    unsafe { _mm_movemask_epi8(_mm_set_epi64x(high, low)) as u16 }
+}
+
+/// The highest bit of each byte, the first lowest.
+#[cfg(not(target_arch = "x86_64"))]
+#[inline(always)]
+pub(super) fn highest_bits(bytes: [u8; 16]) -> u16 {
+    let of_eight = |bytes: u64| {
+        let highest = bytes >> 7 & 0x0101_0101_0101_0101;
+        // Each factor brings the bit of one byte to its place in the highest byte; no two meet elsewhere.
+        (highest.wrapping_mul(0x0102_0408_1020_4080) >> 56) as u8
+    };
+    let bytes = u128::from_le_bytes(bytes);
+    u16::from_le_bytes([of_eight(bytes as u64), of_eight((bytes >> 64) as u64)])
 }

@@ -4,6 +4,7 @@
 //! Knows nothing of files, the ledger, or curves.
 
 pub mod audit;
+mod bits;
 mod classify;
 mod colour;
 mod fitted;

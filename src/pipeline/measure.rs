@@ -461,37 +461,30 @@ impl Work<'_> {
         let rect = picture
             .orientation
             .stored_rect(crop.as_ref(), picture.width, picture.height);
-        let reading = cover::measure(Pixels::of(&picture), rect, self.method.rule());
+        let pixels = Pixels::of(&picture);
+        let rule = self.method.rule().on_photo(pixels, rect);
+        let reading = cover::measure(pixels, rect, &rule);
         if let Some(folder) = &self.options.masks {
-            write_mask(folder, &photo.name, &picture, rect, self.method.rule())
-                .map_err(Failed::Run)?;
+            write_mask(folder, &photo.name, &picture, rect, &rule).map_err(Failed::Run)?;
         }
         let view = View {
             analysed: rect,
             orientation: picture.orientation,
         };
-        let pixels = Pixels::of(&picture);
         if let Some(folder) = &self.options.pictures.overlays {
-            write_overlay(
-                folder,
-                belongs,
-                &photo.name,
-                pixels,
-                view,
-                self.method.rule(),
-            )
-            .map_err(Failed::Run)?;
+            write_overlay(folder, belongs, &photo.name, pixels, view, &rule)
+                .map_err(Failed::Run)?;
         }
         let strip = self.options.pictures.sheets.as_ref().map(|_| {
             let note = sheets::note(&photo.name, content, self.method.key());
             let caption = caption(&photo.name, belongs, &reading);
-            cover::strip(pixels, view, self.method.rule(), &caption, note)
+            cover::strip(pixels, view, &rule, &caption, note)
         });
         let (width, height) = picture.upright_size();
         let stored = StoredReading {
             reading,
             fingerprint: Some(Fingerprint::of(&picture).to_bytes().to_vec()),
-            quality: Some(Quality::of(Pixels::of(&picture), rect, self.method.rule())),
+            quality: Some(Quality::of(pixels, rect, &rule)),
             parts: Vec::new(),
         };
         Ok(Looked::Turf(Some(Measured {

@@ -323,7 +323,6 @@ mod tests {
     }
 
     fn tells_leaf_from(tuned: &Tuned, ground: [u8; 3]) -> bool {
-        use super::super::super::forms::ColourTest;
         let rule = tuned.rule();
         rule.test.is_green(LEAF) && !rule.test.is_green(ground)
     }
