@@ -29,6 +29,15 @@ impl Bell {
     }
 }
 
+/// A greenness that is commoner than those beside it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Heap {
+    pub(super) middle: f64,
+    pub(super) height: f64,
+    /// The least count between it and the place from which it was looked for.
+    pub(super) dip: f64,
+}
+
 impl Greens {
     pub(super) fn new() -> Greens {
         Greens {
@@ -88,35 +97,59 @@ impl Greens {
     /// The greenness that is commonest when counted over a bell of `width`, near a place where it is
     /// expected; the expected place where there is nothing.
     pub(super) fn mode_near(&self, expected: Bell, width: f64) -> f64 {
-        let reach = (3.0 * width * PER_UNIT) as usize;
-        let kernel: Vec<f64> = (0..=reach)
-            .map(|step| {
-                Bell {
-                    middle: 0.0,
-                    sd: width,
-                }
-                .at(step as f64 / PER_UNIT)
-            })
-            .collect();
-        let smooth = |at: usize| {
-            let from = at.saturating_sub(reach);
-            let to = (at + reach).min(BINS - 1);
-            (from..=to)
-                .map(|bin| self.counts[bin] * kernel[bin.abs_diff(at)])
-                .sum::<f64>()
-        };
+        // Beyond four standard deviations nothing is expected, however common.
+        let reach = 4.0 * expected.sd;
+        let bins = bin(expected.middle - reach)..bin(expected.middle + reach) + 1;
         let mut best = (0.0, expected.middle);
-        for at in 0..BINS {
-            let weight = expected.at(middle(at));
-            // Beyond four standard deviations nothing is expected, however common.
-            if weight > 3e-4 {
-                let score = weight * smooth(at);
-                if score > best.0 {
-                    best = (score, middle(at));
-                }
+        for (at, count) in bins.clone().zip(self.smoothed(bins, width)) {
+            let score = expected.at(middle(at)) * count;
+            if score > best.0 {
+                best = (score, middle(at));
             }
         }
         best.1
+    }
+
+    /// The heaps above a greenness, in counts over a bell of `width`, that reach a share of the highest heap of all;
+    /// the greenest first.
+    pub(super) fn heaps_above(&self, from: f64, width: f64, share: f64) -> Vec<Heap> {
+        let smooth = self.smoothed(0..BINS, width);
+        let highest = smooth.iter().fold(0.0, |a: f64, &b| a.max(b));
+        let mut dip = f64::INFINITY;
+        let mut heaps = Vec::new();
+        for at in bin(from).max(1)..BINS - 1 {
+            let height = smooth[at];
+            let is_top = height >= smooth[at - 1] && height > smooth[at + 1];
+            if is_top && height > 0.0 && height >= share * highest {
+                heaps.push(Heap {
+                    middle: middle(at),
+                    height,
+                    dip,
+                });
+            }
+            dip = dip.min(height);
+        }
+        heaps.reverse();
+        heaps
+    }
+
+    /// Counts over a bell of `width`, for some of the bins.
+    fn smoothed(&self, bins: std::ops::Range<usize>, width: f64) -> Vec<f64> {
+        let bell = Bell {
+            middle: 0.0,
+            sd: width,
+        };
+        let reach = (3.0 * width * PER_UNIT) as usize;
+        let kernel: Vec<f64> = (0..=reach)
+            .map(|step| bell.at(step as f64 / PER_UNIT))
+            .collect();
+        bins.map(|at| {
+            let (from, to) = (at.saturating_sub(reach), (at + reach).min(BINS - 1));
+            (from..=to)
+                .map(|bin| self.counts[bin] * kernel[bin.abs_diff(at)])
+                .sum()
+        })
+        .collect()
     }
 
     /// The middles of the bins, rising, with their counts.

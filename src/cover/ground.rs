@@ -1,6 +1,7 @@
 //! Where the ground lies in one photo, how green its turf is and how noisy it is, and so how much greener than
 //! the ground a pixel of it has to be.
 
+use super::colour::Hsv;
 use super::greenness::Greenness;
 use super::greens::{Bell, Greens};
 use super::pixels::Pixels;
@@ -25,11 +26,22 @@ const ROUNDS: usize = 4;
 const GRAINY: f64 = 0.1;
 const NOISY: f64 = 0.2;
 
+/// The hues of leaves: sand and soil are yellower, what is bluer is no plant.
+const LEAF_HUES: std::ops::RangeInclusive<f64> = 60.0..=180.0;
+/// A second ground is as common as this share of the commonest colour that is no leaf's, at least; so many units
+/// greener than the ground that was found; and what lies between the two is rarer than this share of it. Leaves thinly
+/// mixed with ground make no such heap.
+const SECOND_SHARE: f64 = 0.2;
+const SECOND_FURTHER: f64 = 3.0;
+const SECOND_APART: f64 = 0.6;
+
 /// What is taken from one photo to set its limit.
 #[derive(Debug, Clone)]
 pub(super) struct Sight {
     /// Pixels averaged with their neighbours, by greenness.
     pub(super) greens: Greens,
+    /// Those of them that have no leaf's hue.
+    pub(super) no_leaves: Greens,
     /// Standard deviation of greenness from one pixel to the next that is noise, not texture.
     pub(super) noise: f64,
 }
@@ -37,17 +49,39 @@ pub(super) struct Sight {
 impl Sight {
     /// Of the pixels of a photo that lie in `rect`.
     pub(super) fn of(pixels: Pixels<'_>, rect: PixelRect) -> Sight {
-        let mut greens = Greens::new();
+        let mut sight = Sight::of_nothing();
         let mut bends = Vec::new();
         for spot in softened(pixels, rect, GRID) {
-            greens.add(Greenness::of(spot.mean));
+            sight.add(spot.mean);
             bends.push(bend(&spot));
         }
+        sight.noise = noise(bends);
+        sight
+    }
+
+    pub(super) fn of_nothing() -> Sight {
         Sight {
-            greens,
-            noise: noise(bends),
+            greens: Greens::new(),
+            no_leaves: Greens::new(),
+            noise: 0.0,
         }
     }
+
+    /// Takes in an averaged pixel.
+    pub(super) fn add(&mut self, pixel: [u8; 3]) {
+        let greenness = Greenness::of(pixel);
+        self.greens.add(greenness);
+        if !has_leaf_hue(pixel) {
+            self.no_leaves.add(greenness);
+        }
+    }
+}
+
+/// Whether a colour has the hue of a leaf, which grey has not.
+pub(super) fn has_leaf_hue(pixel: [u8; 3]) -> bool {
+    Hsv::of(pixel)
+        .hue
+        .is_some_and(|hue| LEAF_HUES.contains(&hue))
 }
 
 /// How far the greenness of a pixel lies off the line through those beside it.
@@ -101,7 +135,7 @@ impl Scale {
     /// at the same part of the way from ground to turf in each; the less turf there is in a photo, the more
     /// the season's is taken.
     pub(super) fn in_photo(&self, sight: &Sight) -> InPhoto {
-        let ground = self.ground_of(&sight.greens);
+        let ground = self.ground_of(sight);
         let part = self.limit / self.gap;
         let allowance = OF_NOISE * sight.noise;
         let (mut gap, mut limit) = (self.gap, self.limit);
@@ -142,13 +176,26 @@ impl Scale {
     /// A photo that is nearly full shows no ground to go by, and what is darkest green in it would pass for
     /// ground: below 30 % of bare pixels the season's ground is taken to an increasing part, below 10 %
     /// alone.
-    pub(super) fn ground_of(&self, greens: &Greens) -> f64 {
+    ///
+    /// Where a photo shows two grounds, such as a pot of sand on a table, the greener one counts, from which leaves
+    /// have to be told.
+    pub(super) fn ground_of(&self, sight: &Sight) -> f64 {
         let expected = Bell {
             middle: self.ground,
             sd: (0.3 * self.gap).clamp(2.0, 5.0),
         };
-        let own = greens.mode_near(expected, 1.0);
-        let bare = greens.share_below(self.ground + self.limit);
+        let commonest = sight.greens.mode_near(expected, 1.0);
+        let second = sight
+            .no_leaves
+            .heaps_above(commonest, 1.0, SECOND_SHARE)
+            .into_iter()
+            .find(|heap| {
+                heap.middle > commonest + SECOND_FURTHER
+                    && (heap.middle - self.ground).abs() < 4.0 * expected.sd
+                    && heap.dip < SECOND_APART * heap.height
+            });
+        let own = second.map_or(commonest, |heap| heap.middle);
+        let bare = sight.greens.share_below(self.ground + self.limit);
         let trust = ((bare - 0.1) / 0.2).clamp(0.0, 1.0);
         self.ground + trust * (own - self.ground)
     }
@@ -165,17 +212,28 @@ mod tests {
         limit: 7.5,
     };
 
-    fn in_photo(heaps: &[(f64, u32)], noise: f64) -> InPhoto {
-        SEASON.in_photo(&Sight {
+    /// Of heaps of which those from `leaves` on have the hue of leaves.
+    fn sight(heaps: &[(f64, u32)], leaves: f64, noise: f64) -> Sight {
+        let no_leaves: Vec<(f64, u32)> = heaps
+            .iter()
+            .copied()
+            .filter(|&(place, _)| place < leaves)
+            .collect();
+        Sight {
             greens: greens(heaps),
+            no_leaves: greens(&no_leaves),
             noise,
-        })
+        }
+    }
+
+    fn in_photo(heaps: &[(f64, u32)], noise: f64) -> InPhoto {
+        SEASON.in_photo(&sight(heaps, 4.0, noise))
     }
 
     #[test]
     fn the_ground_of_a_photo_follows_its_white_balance() {
         for shift in [-4.0, -1.0, 0.0, 3.0] {
-            let photo = greens(&[(-2.0 + shift, 70), (12.0 + shift, 30)]);
+            let photo = sight(&[(-2.0 + shift, 70), (12.0 + shift, 30)], 5.0, 0.0);
             let ground = SEASON.ground_of(&photo);
             assert!((ground - (-2.0 + shift)).abs() < 1.1, "{shift} {ground}");
         }
@@ -184,9 +242,23 @@ mod tests {
     #[test]
     fn a_full_photo_takes_the_ground_of_the_season() {
         // Shaded leaves are all that is below the limit.
-        let photo = greens(&[(5.0, 6), (14.0, 94)]);
+        let photo = sight(&[(5.0, 6), (14.0, 94)], 4.0, 0.0);
         assert_eq!(SEASON.ground_of(&photo), -2.0);
-        assert_eq!(SEASON.ground_of(&Greens::new()), -2.0);
+        assert_eq!(SEASON.ground_of(&Sight::of_nothing()), -2.0);
+    }
+
+    #[test]
+    fn a_pot_of_sand_on_brown_wood_has_the_ground_of_its_sand() {
+        let ground = |heaps: &[(f64, u32)]| SEASON.ground_of(&sight(heaps, 10.0, 0.0));
+        let pot = ground(&[(-5.0, 60), (1.0, 35), (14.0, 5)]);
+        assert!((pot - 1.0).abs() < 0.5, "{pot}");
+        // Too little of it, and the slope of one heap, are none.
+        for photo in [
+            ground(&[(-2.0, 90), (4.0, 5), (14.0, 5)]),
+            ground(&[(-2.0, 60), (0.0, 30), (1.5, 20), (3.0, 15), (14.0, 5)]),
+        ] {
+            assert!((photo + 2.0).abs() < 1.2, "{photo}");
+        }
     }
 
     #[test]

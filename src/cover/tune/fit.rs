@@ -11,7 +11,7 @@ use super::separation::Separation;
 use super::window::window_of;
 
 /// Version of the way of fitting: raised with every change that fits any season otherwise.
-pub const VERSION: u32 = 3;
+pub const VERSION: u32 = 4;
 
 /// Greenness of ground where no photo shows any: that of grey.
 const USUAL_GROUND: f64 = 0.0;
@@ -181,7 +181,7 @@ impl Aligned {
             grounds: Vec::with_capacity(palettes.len()),
         };
         for palette in palettes {
-            let ground = scale.ground_of(&palette.sight.greens);
+            let ground = scale.ground_of(&palette.sight);
             let weight = 1.0 / palette.sight.greens.total().max(1.0);
             aligned
                 .greens

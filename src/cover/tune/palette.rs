@@ -1,17 +1,14 @@
 //! The colours of one photo, as far as a season's rule is fitted from them.
 
-use super::super::colour::Hsv;
 use super::super::greenness::Greenness;
 use super::super::greens::{BINS, Greens, bin};
-use super::super::ground::{GRID, Sight, bend, noise};
+use super::super::ground::{GRID, Sight, bend, has_leaf_hue, noise};
 use super::super::pixels::Pixels;
 use super::super::softened::softened;
 use crate::photo::PixelRect;
 
 /// What is green before anything is known of the season: a leaf and not yellow sand, whatever the light.
 const SURELY_GREEN: f64 = 5.0;
-/// The hues of leaves: sand and soil are yellower, what is bluer is no plant.
-const LEAF_HUES: std::ops::RangeInclusive<f64> = 60.0..=180.0;
 
 /// The colours of one photo: 4,096 pixels of an even grid, as they are and averaged with their neighbours.
 #[derive(Debug, Clone)]
@@ -33,10 +30,7 @@ impl Palette {
     /// Where `rect` reaches beyond the picture.
     pub fn of(pixels: Pixels<'_>, rect: PixelRect) -> Palette {
         let mut palette = Palette {
-            sight: Sight {
-                greens: Greens::new(),
-                noise: 0.0,
-            },
+            sight: Sight::of_nothing(),
             not_surely_green: Greens::new(),
             light: vec![[0.0; 3]; BINS],
             own: Vec::new(),
@@ -44,7 +38,7 @@ impl Palette {
         let mut bends = Vec::new();
         for spot in softened(pixels, rect, GRID) {
             let greenness = Greenness::of(spot.mean);
-            palette.sight.greens.add(greenness);
+            palette.sight.add(spot.mean);
             if !is_surely_green(spot.mean) {
                 palette.not_surely_green.add(greenness);
             }
@@ -61,10 +55,7 @@ impl Palette {
 }
 
 fn is_surely_green(pixel: [u8; 3]) -> bool {
-    Greenness::of(pixel).units() >= SURELY_GREEN
-        && Hsv::of(pixel)
-            .hue
-            .is_some_and(|hue| LEAF_HUES.contains(&hue))
+    Greenness::of(pixel).units() >= SURELY_GREEN && has_leaf_hue(pixel)
 }
 
 /// Light of a stored level, from 0 to 1 (sRGB, IEC 61966-2-1).
