@@ -9,10 +9,14 @@ use std::time::Duration;
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use image::RgbImage;
+use jiff::tz::TimeZone;
 use sprigcast::course::CoverLimits;
+use sprigcast::cover::quality::Quality;
 use sprigcast::cover::tune::{self, Palette};
-use sprigcast::cover::{ColourTable, Lanes, Pixels, Rule, Window, count, mask, measure};
-use sprigcast::photo::{ContentHash, Decoder, Limits};
+use sprigcast::cover::{
+    ColourTable, Lanes, Pixels, Rule, View, Window, count, mask, measure, strip,
+};
+use sprigcast::photo::{self, ContentHash, Decoder, Fingerprint, Limits, PhotoName, Picture};
 
 mod scene;
 
@@ -99,7 +103,7 @@ fn whole_photo(criterion: &mut Criterion) {
     group.bench_function("hash", |bencher| {
         bencher.iter(|| ContentHash::of(black_box(&bytes)));
     });
-    group.bench_function("hash, decode, measure", |bencher| {
+    group.bench_function("hash, decode, measure by the published window", |bencher| {
         bencher.iter(|| {
             let hash = ContentHash::of(black_box(&bytes));
             let picture = decoder.decode(&bytes, &limits).expect("a sound JPEG");
@@ -107,7 +111,60 @@ fn whole_photo(criterion: &mut Criterion) {
             (hash, measure(pixels, pixels.whole(), &rule))
         });
     });
+    let rule = Rule::Fitted(tune::fit(&[]).rule());
+    group.bench_function("all that a run does with it", |bencher| {
+        bencher.iter(|| {
+            let hash = ContentHash::of(black_box(&bytes));
+            let name = PhotoName(String::new());
+            let metadata = photo::metadata(&bytes, &name, &TimeZone::UTC);
+            let picture = decoder.decode(&bytes, &limits).expect("a sound JPEG");
+            assert_eq!(photo::code(&picture), None, "no slate");
+            let pixels = Pixels::of(&picture);
+            let rule = rule.on_photo(pixels, pixels.whole());
+            let reading = measure(pixels, pixels.whole(), &rule);
+            let strip = sheet(&picture, &rule);
+            let fingerprint = Fingerprint::of(&picture).to_bytes();
+            let quality = Quality::of(pixels, pixels.whole(), &rule);
+            (hash, metadata, reading, strip, fingerprint, quality)
+        });
+    });
+    let picture = decoder.decode(&bytes, &limits).expect("a sound JPEG");
+    let pixels = Pixels::of(&picture);
+    let on_photo = rule.on_photo(pixels, pixels.whole());
+    group.bench_function("search for a slate", |bencher| {
+        bencher.iter(|| photo::code(black_box(&picture)));
+    });
+    group.bench_function("ground and noise", |bencher| {
+        bencher.iter(|| {
+            rule.on_photo(black_box(pixels), pixels.whole())
+                .into_owned()
+        });
+    });
+    group.bench_function("count", |bencher| {
+        bencher.iter(|| count(black_box(pixels), pixels.whole(), &on_photo, Lanes::best()));
+    });
+    group.bench_function("measure", |bencher| {
+        bencher.iter(|| measure(black_box(pixels), pixels.whole(), &on_photo));
+    });
+    group.bench_function("strip for the contact sheet", |bencher| {
+        bencher.iter(|| sheet(black_box(&picture), &on_photo));
+    });
+    group.bench_function("fingerprint", |bencher| {
+        bencher.iter(|| Fingerprint::of(black_box(&picture)).to_bytes());
+    });
+    group.bench_function("quality", |bencher| {
+        bencher.iter(|| Quality::of(black_box(pixels), pixels.whole(), &on_photo));
+    });
     group.finish();
+}
+
+fn sheet(picture: &Picture<'_>, rule: &Rule) -> sprigcast::cover::Strip {
+    let pixels = Pixels::of(picture);
+    let view = View {
+        analysed: pixels.whole(),
+        orientation: picture.orientation,
+    };
+    strip(pixels, view, rule, "G07/IMG_0042.jpg", String::new())
 }
 
 fn view(image: &RgbImage) -> Pixels<'_> {
