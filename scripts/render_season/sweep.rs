@@ -101,7 +101,7 @@ pub(crate) fn write(out: &Path, extent: Extent) -> Result<usize, Failure> {
     for folder in ["photos", "masks"] {
         fs::create_dir_all(out.join(folder))?;
     }
-    let turf = Turf::grown(|_| true);
+    let turf = Turf::grown(WIDTH, |_| true);
     let rows: Vec<Vec<String>> = cases(extent)
         .par_iter()
         .map(|case| write_case(case, &turf, extent, out))
@@ -151,29 +151,36 @@ pub(crate) fn cases(extent: Extent) -> Vec<Case> {
 
 /// The stands that are photographed.
 pub(crate) struct Turf {
+    /// Pixels of its photos, from left to right.
+    width: usize,
     stands: [(Grass, Stand); 2],
     /// By level; `None` before planting, and for levels that are not wanted.
     ages: Vec<Option<f32>>,
 }
 
 impl Turf {
-    /// For the levels that are wanted, which take turns between two grasses, so that neither colour alone decides.
-    pub(crate) fn grown(is_wanted: impl Fn(f64) -> bool + Sync) -> Turf {
-        let stands = [Grass::Zoysia, Grass::Bermuda].map(|grass| (grass, stand(grass)));
+    /// For photos of a width and the levels that are wanted, which take turns between two grasses, so that neither
+    /// colour alone decides. Narrower photos show less ground, not coarser.
+    pub(crate) fn grown(width: usize, is_wanted: impl Fn(f64) -> bool + Sync) -> Turf {
+        let stands = [Grass::Zoysia, Grass::Bermuda].map(|grass| (grass, stand(grass, width)));
         let ages = (0..LEVELS.len())
             .into_par_iter()
             .map(|level| {
                 is_wanted(LEVELS[level])
-                    .then(|| age_at(&stands[level % 2], LEVELS[level]))
+                    .then(|| age_at(&stands[level % 2], LEVELS[level], width))
                     .flatten()
             })
             .collect();
-        Turf { stands, ages }
+        Turf {
+            width,
+            stands,
+            ages,
+        }
     }
 }
 
-/// Renders a case, `width` pixels wide, and gives the light on level ground with it.
-pub(crate) fn render_case(case: &Case, turf: &Turf, width: usize) -> (Rendered, [f32; 3]) {
+/// Renders a case, and gives the light on level ground with it.
+pub(crate) fn render_case(case: &Case, turf: &Turf) -> (Rendered, [f32; 3]) {
     let light = match LIGHTS[case.light] {
         "low_sun" => Light::new(Sky::Clear, 17.0, 95.0),
         "haze" => Light::new(Sky::Hazy, 48.0, 120.0),
@@ -209,7 +216,8 @@ pub(crate) fn render_case(case: &Case, turf: &Turf, width: usize) -> (Rendered, 
             .then(|| Person::towards_sun(light.to_sun, 560.0, -260.0)),
         marks: Marks::None,
     };
-    (scene::render(&scene, &view(width)), light.on_level_ground())
+    let rendered = scene::render(&scene, &view(turf.width));
+    (rendered, light.on_level_ground())
 }
 
 /// The JPEG file that a phone makes of what was rendered.
@@ -249,7 +257,7 @@ fn write_case(
     out: &Path,
 ) -> Result<Vec<String>, Failure> {
     let name = case.name();
-    let seen = render_case(case, turf, WIDTH);
+    let seen = render_case(case, turf);
     season::save_mask(
         &out.join("masks").join(format!("{name}.png")),
         &seen.0,
@@ -274,8 +282,13 @@ fn write_case(
     Ok(rows)
 }
 
+/// Width of the ground that photos of a width show.
+fn field_mm(width: usize) -> f32 {
+    FIELD_MM * width as f32 / WIDTH as f32
+}
+
 fn view(width: usize) -> View {
-    let field = FIELD_MM * width as f32 / WIDTH as f32;
+    let field = field_mm(width);
     View {
         centre: [0.0, 0.0],
         heading: 0.35,
@@ -287,11 +300,14 @@ fn view(width: usize) -> View {
     }
 }
 
-fn stand(grass: Grass) -> Stand {
+fn stand(grass: Grass, width: usize) -> Stand {
+    let part = field_mm(width) / FIELD_MM;
+    // What reaches into a small photo is relatively more.
+    let beside = 110.0 * (1.0 - part);
     let site = Site {
         seed: 0x0D1F_FE2E ^ grass as u64,
         green_seed: 0x0DD,
-        half_mm: [720.0, 660.0],
+        half_mm: [720.0, 660.0].map(|half| half * part + beside),
         centre_mm: [0.0, 0.0],
         sprigs_per_m2: 520.0,
         take: 0.22,
@@ -302,7 +318,7 @@ fn stand(grass: Grass) -> Stand {
 }
 
 /// The age at which a stand has this cover, by halving; `None` is before planting.
-fn age_at((grass, stand): &(Grass, Stand), percent: f64) -> Option<f32> {
+fn age_at((grass, stand): &(Grass, Stand), percent: f64, width: usize) -> Option<f32> {
     if percent == 0.0 {
         return None;
     }
@@ -328,9 +344,9 @@ fn age_at((grass, stand): &(Grass, Stand), percent: f64) -> Option<f32> {
             marks: Marks::None,
         };
         let coarse = View {
-            width: WIDTH / 2,
-            rows: WIDTH * 3 / 8,
-            ..view(WIDTH)
+            width: width / 2,
+            rows: width * 3 / 8,
+            ..view(width)
         };
         if scene::cover_only(&scene, &coarse) < percent {
             young = age;

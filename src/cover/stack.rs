@@ -5,7 +5,7 @@
 //! Each strip has a comment of its own by which it is known again.
 
 use image::RgbImage;
-use image::codecs::jpeg::JpegEncoder;
+use jpeg_encoder::{ColorType, Encoder, SamplingFactor};
 
 /// Strips that one file can take: JPEG writes the height in 16 bits.
 const MOST_STRIPS: usize = (u16::MAX as u32 / STRIP_SIZE.1) as usize;
@@ -43,8 +43,12 @@ impl Strip {
     pub(super) fn of(picture: &RgbImage, note: String) -> Strip {
         assert_eq!(picture.dimensions(), STRIP_SIZE, "not a strip");
         let mut bytes = Vec::new();
-        JpegEncoder::new_with_quality(&mut bytes, QUALITY)
-            .encode_image(picture)
+        let mut encoder = Encoder::new(&mut bytes, QUALITY);
+        // Blades are a pixel or two wide: their colour is kept as sharp as their brightness, a block a unit.
+        encoder.set_sampling_factor(SamplingFactor::R_4_4_4);
+        let (width, height) = (STRIP_SIZE.0 as u16, STRIP_SIZE.1 as u16);
+        encoder
+            .encode(picture.as_raw(), width, height, ColorType::Rgb)
             .expect("memory takes any picture");
         let (segments, scan) = segments(&bytes).expect("the encoder writes sound files");
         let head = segments
@@ -218,6 +222,7 @@ fn between_restarts(scan: &[u8]) -> Vec<&[u8]> {
 
 #[cfg(test)]
 mod tests {
+    use image::codecs::jpeg::JpegEncoder;
     use image::{ImageFormat, Rgb};
 
     use super::*;
