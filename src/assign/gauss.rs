@@ -2,15 +2,24 @@
 
 use geo::{Coord, LineString, MultiPolygon};
 
-/// Nodes and weights of the Gauss–Legendre rule with five nodes on 0 to 1 (Abramowitz & Stegun 1964, table
-/// 25.4, moved from −1 to 1).
-const RULE: [(f64, f64); 5] = [
+/// Nodes and weights of the Gauss–Legendre rules with two, three and five nodes on 0 to 1 (Abramowitz & Stegun 1964,
+/// table 25.4, moved from −1 to 1).
+const TWO: [(f64, f64); 2] = [(0.211_324_865_405_187, 0.5), (0.788_675_134_594_813, 0.5)];
+const THREE: [(f64, f64); 3] = [
+    (0.112_701_665_379_258, 0.277_777_777_777_778),
+    (0.5, 0.444_444_444_444_444),
+    (0.887_298_334_620_742, 0.277_777_777_777_778),
+];
+const FIVE: [(f64, f64); 5] = [
     (0.046_910_077_030_668, 0.118_463_442_528_094_5),
     (0.230_765_344_947_158_5, 0.239_314_335_249_683_2),
     (0.5, 0.284_444_444_444_444_4),
     (0.769_234_655_052_841_5, 0.239_314_335_249_683_2),
     (0.953_089_922_969_332, 0.118_463_442_528_094_5),
 ];
+
+/// Of an edge further away than this, in standard deviations, only the angle counts: exp(−6²/2) is 1.5 × 10⁻⁸.
+const FAR: f64 = 6.0;
 
 /// No edge is cut into more pieces.
 const MOST_PIECES: f64 = 400.0;
@@ -19,7 +28,8 @@ const MOST_PIECES: f64 = 400.0;
 /// that lies within `shape`; all in metres.
 ///
 /// In polar coordinates around `at` the density can be integrated outwards once for all, which leaves an
-/// integral along the rings: ∮ (1 − exp(−r²/2s²)) dθ / 2π. Right to 10⁻⁶ for shapes with outer rings
+/// integral along the rings: ∮ (1 − exp(−r²/2s²)) dθ / 2π. Right to 3 × 10⁻⁶ (the largest of 200 random shapes against a
+/// rule of twelve nodes on pieces a third as long) for shapes with outer rings
 /// anticlockwise and holes clockwise. `sd` must be greater than 0.
 pub(super) fn mass(shape: &MultiPolygon<f64>, at: Coord<f64>, sd: f64) -> f64 {
     let rings = shape
@@ -44,29 +54,46 @@ fn along_edge(a: Coord<f64>, b: Coord<f64>, sd: f64) -> f64 {
         return 0.0;
     }
     let step = b - a;
-    let length = step.x.hypot(step.y);
+    let square = step.x * step.x + step.y * step.y;
+    let nearest = (-(a.x * step.x + a.y * step.y) / square).clamp(0.0, 1.0);
+    let (x, y) = (a.x + nearest * step.x, a.y + nearest * step.y);
+    if x * x + y * y > (FAR * sd).powi(2) {
+        return cross.atan2(a.x * b.x + a.y * b.y);
+    }
     // The integrand changes over the distance from the middle, or over the error where that is more.
+    let length = square.sqrt();
     let scale = (cross.abs() / length).max(sd);
-    let n_pieces = (length / (1.5 * scale)).ceil().clamp(1.0, MOST_PIECES);
-    let width = 1.0 / n_pieces;
-    let mut sum = 0.0;
-    for piece in 0..n_pieces as u32 {
-        for (node, weight) in RULE {
-            let t = (f64::from(piece) + node) * width;
-            let (x, y) = (a.x + t * step.x, a.y + t * step.y);
-            sum += weight * outwards(x * x + y * y, sd);
+    match length / scale {
+        short if short <= 0.2 => cross * by_rule(&TWO, a, step, sd),
+        middling if middling <= 0.5 => cross * by_rule(&THREE, a, step, sd),
+        long => {
+            let n_pieces = (long / 1.5).ceil().clamp(1.0, MOST_PIECES);
+            let part = step / n_pieces;
+            let pieces = (0..n_pieces as u32).map(|piece| {
+                let from = a + part * f64::from(piece);
+                by_rule(&FIVE, from, part, sd)
+            });
+            cross / n_pieces * pieces.sum::<f64>()
         }
     }
-    cross * width * sum
+}
+
+/// The mean of the integrand from `from` over `step`.
+fn by_rule(rule: &[(f64, f64)], from: Coord<f64>, step: Coord<f64>, sd: f64) -> f64 {
+    let at = |(t, weight): &(f64, f64)| {
+        let (x, y) = (from.x + t * step.x, from.y + t * step.y);
+        weight * outwards(x * x + y * y, sd)
+    };
+    rule.iter().map(at).sum()
 }
 
 /// (1 − exp(−r²/2s²)) / r².
 fn outwards(r2: f64, sd: f64) -> f64 {
     let u = r2 / (2.0 * sd * sd);
-    if u < 1e-9 {
-        1.0 / (2.0 * sd * sd)
+    if u < 1e-5 {
+        (1.0 - u / 2.0) / (2.0 * sd * sd)
     } else {
-        -(-u).exp_m1() / r2
+        (1.0 - (-u).exp()) / r2
     }
 }
 
