@@ -136,6 +136,22 @@ mod tests {
         }
     }
 
+    /// Recomputed in NumPy by another form of the equations (Cressie 1993, equations 3.2.14 to 3.2.16): with K the
+    /// covariances of samples and k their weighted mean towards the places, μ = 1ᵀK⁻¹z / 1ᵀK⁻¹1, the estimate
+    /// μ + kᵀK⁻¹(z − μ), its variance c − kᵀK⁻¹k + (1 − 1ᵀK⁻¹k)² / 1ᵀK⁻¹1.
+    #[test]
+    fn a_mean_over_an_area_has_the_value_and_error_of_the_textbook_formula() {
+        let samples = samples();
+        let kriging = Kriging::new(&samples, VARIOGRAM).unwrap();
+        let places = [([4.0, 4.0], 0.2), ([15.0, 10.0], 0.3), ([9.0, 7.0], 0.5)];
+        let found = kriging.mean_over(&places).unwrap();
+        assert!(
+            (found.cover - 0.534_824_934_306_678_3).abs() < 1e-12,
+            "{found:?}"
+        );
+        assert!((found.se - 0.067_989_482_197_32).abs() < 1e-12, "{found:?}");
+    }
+
     #[test]
     fn the_mean_of_two_places_lies_amid_them_and_is_surer() {
         let samples = samples();
