@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::SignedDuration;
 use jiff::civil::{Date, DateTime, Time};
+use rayon::iter::{IntoParallelIterator, ParallelExtend, ParallelIterator};
 
 use super::by_name;
 use super::cards::{Cards, Walks};
@@ -95,6 +96,8 @@ impl Whereabouts {
 #[derive(Debug, Clone, Default)]
 pub struct Clues {
     whereabouts: BTreeMap<PhotoName, Whereabouts>,
+    /// Positions that are believed, with their errors.
+    fixes: BTreeMap<PhotoName, Fix>,
     /// Photos whose position may be old.
     unclear: BTreeSet<PhotoName>,
     cards: Cards,
@@ -119,6 +122,9 @@ impl Clues {
         clues.remarks.extend(twins(&seen, &all_rolls, &clocks));
         for (photo, clock) in seen.iter_mut().zip(&clocks) {
             clues.set_right(photo, *clock);
+            if let Some(fix) = photo.fix.filter(|_| !clues.unclear.contains(&photo.name)) {
+                clues.fixes.insert(photo.name.clone(), fix);
+            }
         }
         let is_evidence = |evidence| course.photos.assign.contains(&evidence);
         let ground = Ground::of(&course.outlines).filter(|_| is_evidence(Evidence::Place));
@@ -167,6 +173,11 @@ impl Clues {
     /// Where a photo was taken, where its position tells anything.
     pub fn whereabouts(&self, photo: &PhotoName) -> Option<&Whereabouts> {
         self.whereabouts.get(photo)
+    }
+
+    /// The position of a photo, where it is not too old to be believed.
+    pub fn fix(&self, photo: &PhotoName) -> Option<Fix> {
+        self.fixes.get(photo).copied()
     }
 
     /// Where it was taken, where that is good enough to speak against a folder or a name.
@@ -307,7 +318,8 @@ pub fn whereabouts(ground: &Ground, seen: &[Seen]) -> BTreeMap<PhotoName, Wherea
             }
         }
     }
-    for walk in walks.values_mut() {
+    let walks: Vec<Vec<(f64, &Seen)>> = walks.into_values().collect();
+    let of_walk = |mut walk: Vec<(f64, &Seen)>| -> Vec<(PhotoName, Whereabouts)> {
         walk.sort_by(|(one_s, one), (other_s, other)| {
             one_s
                 .total_cmp(other_s)
@@ -320,12 +332,13 @@ pub fn whereabouts(ground: &Ground, seen: &[Seen]) -> BTreeMap<PhotoName, Wherea
                 fix: photo.fix,
             })
             .collect();
-        for ((_, photo), chances) in walk.iter().zip(chances(ground, &steps)) {
-            if let Some(chances) = chances {
-                found.insert(photo.name.clone(), Whereabouts::of(ground, chances));
-            }
-        }
-    }
+        let told = walk.iter().zip(chances(ground, &steps));
+        told.filter_map(|((_, photo), chances)| {
+            Some((photo.name.clone(), Whereabouts::of(ground, chances?)))
+        })
+        .collect()
+    };
+    found.par_extend(walks.into_par_iter().flat_map_iter(of_walk));
     found
 }
 

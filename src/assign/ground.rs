@@ -8,7 +8,7 @@ use crate::photo::Fix;
 
 /// Error of a position that states none, in metres: phones err by 5 to 13 m under open sky and near trees
 /// (common practice, no source).
-const USUAL_ERROR_M: f64 = 7.0;
+pub const USUAL_ERROR_M: f64 = 7.0;
 
 /// Photos further than this from every outline are of nothing outlined, in metres.
 const REACH_M: f64 = 60.0;

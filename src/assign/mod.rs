@@ -29,7 +29,7 @@ use crate::photo::{PhotoName, Reason};
 
 pub use clues::{Clues, Seen, Whereabouts, whereabouts};
 pub use date::{Calendar, check_date};
-pub use ground::Ground;
+pub use ground::{Ground, USUAL_ERROR_M};
 use ids::{IdBook, Named};
 pub use remark::{Remark, Span};
 pub use slate::{Slate, SlateError};

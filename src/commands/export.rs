@@ -13,7 +13,7 @@ use super::season;
 use super::terminal;
 use crate::course::Course;
 use crate::ledger::{PhotoOutcome, PhotoPart, PhotoRow};
-use crate::pipeline::{self, Season, UndatedPhotos};
+use crate::pipeline::{self, Maps, Season, UndatedPhotos};
 use crate::report::{self, Marks, Table, followed, write_where_told};
 
 pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
@@ -81,7 +81,7 @@ fn real_place(path: &Path) -> PathBuf {
 
 fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>, Failure> {
     let forecast = || pipeline::forecast(course, season, None);
-    let maps = || pipeline::maps(course, season, None, None);
+    let maps = || maps(course, season);
     let document = match args.format {
         TableFormat::Csv => return Ok(table(args.what, course, season)?.csv(marks(args))),
         TableFormat::Parquet => return Ok(table(args.what, course, season)?.parquet()?),
@@ -117,8 +117,14 @@ fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>
     Ok(bytes)
 }
 
+/// Without a forecast only areas are listed that lag.
+fn maps(course: &Course, season: &Season) -> Maps {
+    let forecast = pipeline::forecast(course, season, None);
+    pipeline::maps(course, season, forecast.as_ref().ok(), None, None)
+}
+
 fn table(what: What, course: &Course, season: &Season) -> Result<Table, Failure> {
-    let maps = || pipeline::maps(course, season, None, None).greens;
+    let maps = || maps(course, season).greens;
     Ok(match what {
         What::Cover => season::cover_table(course, season),
         What::Photos => report::photos_table(&season.photos, &season.quality),
@@ -147,6 +153,8 @@ fn cover_json(course: &Course, season: &Season) -> Value {
                 "photos": visit.n_photos,
                 "spots": visit.n_spots,
                 "sd_percent": visit.sd_percent,
+                "se_percent": visit.se_percent,
+                "estimate": visit.estimate.word(),
             })
         })
         .collect();

@@ -10,6 +10,7 @@ use super::failure::Failure;
 use super::season;
 use super::terminal;
 use crate::course::Course;
+use crate::forecast::ForecastDocument;
 use crate::ledger::Ledger;
 use crate::pipeline::{self, Maps, Season, UndatedPhotos, cover_points};
 use crate::report::{self, Marks, write_whole};
@@ -20,7 +21,19 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
     let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
     season::warn_of_unmeasured(&season)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
-    let maps = pipeline::maps(&course, &season, args.as_of, args.cell);
+    let forecast = pipeline::forecast(&course, &season, args.as_of);
+    let mut maps = pipeline::maps(
+        &course,
+        &season,
+        forecast.as_ref().ok(),
+        args.as_of,
+        args.cell,
+    );
+    if let Err(error) = forecast {
+        maps.notes.push(format!(
+            "Parts that will be full later are not listed, since there is no forecast: {error}"
+        ));
+    }
     let out = season::out_folder(&course)?;
     write(&course, &maps, &mut ledger, &out)?;
     match args.format {
@@ -45,11 +58,16 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
 }
 
 /// The maps that other commands show; none where nothing is outlined.
-pub(super) fn of_season(course: &Course, season: &Season, as_of: Option<Date>) -> Maps {
+pub(super) fn of_season(
+    course: &Course,
+    season: &Season,
+    forecast: &ForecastDocument,
+    as_of: Option<Date>,
+) -> Maps {
     if course.outlines.is_empty() {
         return Maps::default();
     }
-    pipeline::maps(course, season, as_of, None)
+    pipeline::maps(course, season, Some(forecast), as_of, None)
 }
 
 /// Writes the maps of a run; nothing where nothing is outlined.

@@ -18,7 +18,7 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     season.forget_after(&course, args.as_of);
     let forecast = season::forecast(&course, &season, args.as_of, &ledger)?;
     let pictures = Thumbnails::of_ledger(&ledger)?;
-    let maps = map::of_season(&course, &season, args.as_of);
+    let maps = map::of_season(&course, &season, &forecast, args.as_of);
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
     let out = season::out_folder(&course)?;
     let page = out.join("report.html");

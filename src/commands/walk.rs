@@ -41,6 +41,11 @@ pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
     let n_greens = count(walk.stops.len(), "green", "greens");
     let day = date.strftime("%A, %b %-d, %Y");
     let mut text = format!("{day}: {n_photos} on {n_greens}.\n");
+    if !walk.to_come.is_empty() {
+        let n_to_come = count(walk.to_come.len(), "green", "greens");
+        text +=
+            &format!("The slates of {n_to_come} not planted yet are printed with the others.\n");
+    }
     for (name, bytes) in files {
         let path = out.join(name);
         write_whole(&path, &bytes)?;

@@ -46,7 +46,7 @@ pub struct Visit {
     pub green: GreenId,
     /// The local date.
     pub date: Date,
-    /// Mean cover of the spots.
+    /// Mean cover of the spots; weighted by area where `area_error` or `seen` is told.
     pub cover: Cover,
     /// Photos measured.
     pub n_photos: usize,
@@ -61,6 +61,10 @@ pub struct Visit {
     /// the mean over spots.
     #[serde(default)]
     pub seen: Option<f64>,
+    /// Standard error of sampling, as a fraction, where its cover is the mean over spots weighted by the area that
+    /// each stands for; `None` where all weigh alike.
+    #[serde(default)]
+    pub area_error: Option<f64>,
     /// What is known of it beside its cover; a marked visit is shown and not fitted.
     pub mark: Option<Mark>,
 }
@@ -84,6 +88,19 @@ pub struct Settled {
     pub duplicates: BTreeMap<PhotoName, PhotoName>,
     /// One per green and date, by green and date.
     pub visits: Vec<Visit>,
+    /// The spots of each visit.
+    pub spots: BTreeMap<(GreenId, Date), Vec<SpotCover>>,
+}
+
+/// What the photos of one spot show.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SpotCover {
+    /// Its station, where it is one.
+    pub station: Option<StationId>,
+    /// Its photos, by time.
+    pub photos: Vec<PhotoName>,
+    /// Their mean cover, a fraction.
+    pub cover: f64,
 }
 
 /// Sorts a season's shots into visits.
@@ -105,10 +122,15 @@ pub fn settle(shots: &[Shot]) -> Settled {
         for shot in kept {
             by_date.entry(shot.taken.date).or_default().push(shot);
         }
-        let visits = by_date
-            .into_iter()
-            .filter_map(|(date, shots)| visit(date, shots));
-        settled.visits.extend(visits);
+        for (date, shots) in by_date {
+            let spots = spots(shots);
+            let Some(visit) = visit(date, &spots) else {
+                continue;
+            };
+            let covers = spots.iter().filter_map(|spot| spot_cover(spot)).collect();
+            settled.spots.insert((visit.green.clone(), date), covers);
+            settled.visits.push(visit);
+        }
     }
     settled
 }
@@ -158,8 +180,15 @@ fn was_another_moment(a: &Taken, b: &Taken) -> bool {
     }
 }
 
-fn visit(date: Date, shots: Vec<&Shot>) -> Option<Visit> {
-    let spots = spots(shots);
+fn spot_cover(spot: &[&Shot]) -> Option<SpotCover> {
+    Some(SpotCover {
+        station: spot.first()?.station.clone(),
+        photos: spot.iter().map(|shot| shot.name.clone()).collect(),
+        cover: mean_cover(spot)?,
+    })
+}
+
+fn visit(date: Date, spots: &[Vec<&Shot>]) -> Option<Visit> {
     let covers: Vec<f64> = spots.iter().filter_map(|spot| mean_cover(spot)).collect();
     let n_spots = covers.len();
     let mean = covers.iter().sum::<f64>() / n_spots as f64;
@@ -174,8 +203,9 @@ fn visit(date: Date, shots: Vec<&Shot>) -> Option<Visit> {
         n_photos: spots.iter().map(Vec::len).sum(),
         n_spots,
         sd,
-        doubt: mean_doubt(&spots),
+        doubt: mean_doubt(spots),
         seen: None,
+        area_error: None,
         mark: None,
     })
 }

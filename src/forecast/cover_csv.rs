@@ -246,6 +246,7 @@ impl Columns {
                 cover,
                 n_photos,
                 sd,
+                sampling_error: None,
                 other_error: 0.0,
             },
         })

@@ -25,6 +25,7 @@ fn surprise(n: usize, expected: f64) -> (GreenId, Surprise) {
         cover: Cover::from_percent(percent).unwrap(),
         n_photos: Some(6),
         sd: None,
+        sampling_error: None,
         other_error: 0.0,
     };
     let logit = |share: f64| (share / (1.0 - share)).ln();

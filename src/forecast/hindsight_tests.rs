@@ -53,6 +53,7 @@ fn by_warmth(weather: &Weather, n_weeks: i64, start: f64, pace: f64) -> Vec<Cove
                 cover: Cover::from_fraction(1.0 / (1.0 + (-line).exp())).unwrap(),
                 n_photos: Some(6),
                 sd: None,
+                sampling_error: None,
                 other_error: 0.0,
             });
         }

@@ -95,6 +95,7 @@ fn grown(planted: Date, days_to_full: f64, record: &BTreeMap<Date, Day>, seed: u
                     cover: Cover::from_fraction(shown).expect("a fraction"),
                     n_photos: Some(6),
                     sd: None,
+                    sampling_error: None,
                     other_error: 0.0,
                 });
             }

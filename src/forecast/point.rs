@@ -11,12 +11,15 @@ use crate::course::{Cover, GreenId};
 pub struct CoverPoint {
     /// Local date of the visit.
     pub date: Date,
-    /// Mean of the visit's spots.
+    /// Mean of the visit's spots, weighted by area or not.
     pub cover: Cover,
     /// Photos, or spots where several photos show one spot, behind the mean; `None` where not known.
     pub n_photos: Option<u32>,
     /// Standard deviation from photo to photo, as a fraction of ground; `None` where not known.
     pub sd: Option<f64>,
+    /// Standard error of sampling, as a fraction of ground, where it is known otherwise than from `sd` and
+    /// `n_photos`: of a mean weighted by area.
+    pub sampling_error: Option<f64>,
     /// Standard error beside that of sampling, as a fraction of ground, which is this visit's own: of faulty
     /// photos; 0 where not known. What all visits share is told by [`SharedError`].
     pub other_error: f64,
@@ -57,6 +60,9 @@ impl CoverPoint {
     /// The first is from the photos' own scatter, drawn towards the usual scatter of a single photo, since a standard
     /// deviation from a handful of photos is itself uncertain.
     pub fn standard_error(&self) -> f64 {
+        if let Some(sampling) = self.sampling_error {
+            return sampling.hypot(self.other_error);
+        }
         let n = self.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1)));
         let usual = usual_photo_sd(self.cover).powi(2);
         let variance = match self.sd {
@@ -71,11 +77,17 @@ impl CoverPoint {
 
     /// Photos that would tell as much if there were no other error: fewer than there are.
     pub fn effective_photos(&self) -> f64 {
-        let n = self.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1)));
         let of_photo = usual_photo_sd(self.cover).powi(2);
+        let n = match self.sampling_error {
+            Some(sampling) => of_photo / sampling.powi(2).max(LEAST_VARIANCE),
+            None => self.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1))),
+        };
         n * of_photo / (of_photo + n * self.other_error.powi(2))
     }
 }
+
+/// No mean weighted by area is surer than a tenth of a point.
+const LEAST_VARIANCE: f64 = 1e-6;
 
 /// Weight of the usual scatter against the measured one, in photos.
 const PRIOR_PHOTOS: f64 = 3.0;

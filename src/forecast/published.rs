@@ -51,6 +51,7 @@ fn entries() -> (Vec<Green>, Visits) {
                     cover: Cover::from_percent(percent).expect("a percent"),
                     n_photos: Some(3),
                     sd: None,
+                    sampling_error: None,
                     other_error: 0.0,
                 })
                 .collect();

@@ -342,6 +342,7 @@ mod tests {
                 cover: Cover::from_percent(percent).unwrap(),
                 n_photos: Some(6),
                 sd: None,
+                sampling_error: None,
                 other_error: 0.0,
             })
             .collect()

@@ -75,6 +75,7 @@ pub(crate) fn weekly(planted: Date, percent: &[f64]) -> Vec<CoverPoint> {
             cover: Cover::from_percent(percent).expect("tests write percents"),
             n_photos: Some(6),
             sd: None,
+            sampling_error: None,
             other_error: 0.0,
         })
         .collect()

@@ -416,6 +416,7 @@ fn two_visits_on_one_day_and_a_visit_on_the_day_of_planting_are_taken() {
         cover: Cover::from_percent(percent).unwrap(),
         n_photos: None,
         sd: None,
+        sampling_error: None,
         other_error: 0.0,
     };
     let points = vec![

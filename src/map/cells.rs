@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use super::kriging::{Estimate, Kriging};
 use super::thin::{ThinArea, thin_areas};
 use super::variogram::mean;
-use super::{Seen, Variogram};
+use super::{Growth, Seen, Variogram};
 use crate::course::{GreenId, Outline, Position};
 
 /// Slivers of a cell at the edge that are smaller than this share of it are left out.
@@ -31,6 +31,8 @@ pub struct MapOptions {
     pub reach_m: f64,
     /// A thin area lags its green by at least this fraction of cover.
     pub margin: f64,
+    /// … or will be full so many days later.
+    pub late_days: f64,
     /// Thin areas smaller than this are not worth the walk, in square metres.
     pub least_area_m2: f64,
     /// What is as full as this is not thin, however much it lags: the goal.
@@ -43,6 +45,7 @@ impl Default for MapOptions {
             cell_m: 2.0,
             reach_m: 10.0,
             margin: 0.10,
+            late_days: 7.0,
             least_area_m2: 4.0,
             full: 0.95,
         }
@@ -94,20 +97,22 @@ pub struct GreenMap {
     pub thin: Vec<ThinArea>,
 }
 
-/// Maps a green from the cover of the photos of one date.
+/// Maps a green from the cover of the photos of one date; `growth` tells which parts will be full later.
 pub fn map_green(
     outline: &Outline,
     green: &GreenId,
     date: Date,
     samples: &[Sample],
     variogram: Variogram,
+    growth: Option<&Growth>,
     options: &MapOptions,
 ) -> GreenMap {
     let kriging = Kriging::new(samples, variogram);
     let mut cells = cut(outline.in_metres(), options.cell_m);
     estimate(&mut cells, kriging.as_ref(), samples, options);
     let mean = kriging.and_then(|kriging| area_mean(&kriging, &cells));
-    finished(outline, (green, date), (samples, 0), cells, mean, options)
+    let told = (growth, options);
+    finished(outline, (green, date), (samples, 0), cells, mean, told)
 }
 
 /// Maps a green from pictures from above on one date: the cells that they show have the cover of their pixels. The
@@ -119,6 +124,7 @@ pub fn map_seen(
     seen: &Seen,
     samples: &[Sample],
     variogram: Variogram,
+    growth: Option<&Growth>,
     options: &MapOptions,
 ) -> GreenMap {
     let mut cells = seen.cells(outline, options.cell_m);
@@ -132,7 +138,8 @@ pub fn map_seen(
     let kriging = Kriging::new(samples, variogram);
     estimate(&mut cells, kriging.as_ref(), samples, options);
     let sources = (samples, seen.n_pictures());
-    finished(outline, (green, date), sources, cells, mean, options)
+    let told = (growth, options);
+    finished(outline, (green, date), sources, cells, mean, told)
 }
 
 /// Of the mean over cells that err independently of each other.
@@ -173,11 +180,11 @@ fn finished(
     (samples, n_from_above): (&[Sample], usize),
     cells: Vec<Cell>,
     mean: Option<AreaMean>,
-    options: &MapOptions,
+    (growth, options): (Option<&Growth>, &MapOptions),
 ) -> GreenMap {
     let level = mean.map_or_else(|| self::mean(samples), |mean| Some(mean.cover.cover));
     let thin = match level {
-        Some(level) => thin_areas(outline, &cells, level, options),
+        Some(level) => thin_areas(outline, &cells, level, growth, options),
         None => Vec::new(),
     };
     GreenMap {
@@ -266,7 +273,7 @@ mod tests {
 
     use super::*;
     use crate::course::{Owner, Plane};
-    use crate::map::{PairSet, Side};
+    use crate::map::{PairSet, Side, Why};
 
     /// 24 m east to west, 20 m south to north.
     fn outline() -> Outline {
@@ -284,6 +291,10 @@ mod tests {
     }
 
     fn mapped(samples: &[Sample]) -> GreenMap {
+        grown(samples, None)
+    }
+
+    fn grown(samples: &[Sample], growth: Option<&Growth>) -> GreenMap {
         let mut pairs = PairSet::default();
         pairs.add(samples);
         let green = GreenId::new("G07").unwrap();
@@ -294,6 +305,7 @@ mod tests {
             date(2027, 7, 5),
             samples,
             pairs.variogram(0.6),
+            growth,
             &options,
         )
     }
@@ -347,6 +359,39 @@ mod tests {
         assert_eq!(thin.side, Side::NorthEast);
         assert!((10.0..90.0).contains(&thin.area_m2), "{}", thin.area_m2);
         assert!(thin.cover < map.mean.unwrap().cover.cover - 0.1);
+    }
+
+    #[test]
+    fn a_corner_that_will_not_be_full_when_the_green_is_is_listed_with_its_days() {
+        let mut samples = Vec::new();
+        for x in [-9.0, -3.0, 3.0, 9.0] {
+            for y in [-7.0, 0.0, 7.0] {
+                let is_behind = x > 5.0 && y > 5.0;
+                samples.push(at(x, y, if is_behind { 0.84 } else { 0.91 }));
+            }
+        }
+        assert_eq!(mapped(&samples).thin, [], "less than ten points behind");
+        let growth = |points_a_day: f64| {
+            let day = |day: i32| (0.90 + 0.01 * points_a_day * f64::from(day - 60)).clamp(0.0, 1.0);
+            Growth::new((0..120).map(day).collect(), 60).unwrap()
+        };
+        let map = grown(&samples, Some(&growth(0.4)));
+        assert_eq!(map.thin.len(), 1, "{:?}", map.thin);
+        let thin = &map.thin[0];
+        assert_eq!((thin.side, thin.why), (Side::NorthEast, Why::Late));
+        let days = thin.days_later.unwrap();
+        assert!(
+            (days - thin.lag / 0.004).abs() < 0.01,
+            "{days} {}",
+            thin.lag
+        );
+        assert!(days >= 7.0, "{days}");
+        // Where the green grows two points a day the same corner is three days behind.
+        assert_eq!(grown(&samples, Some(&growth(2.0))).thin, []);
+        // Listed for its points, it is told by how many days it will be later.
+        samples[11].cover = 0.4;
+        let thin = &grown(&samples, Some(&growth(2.0))).thin[0];
+        assert_eq!(thin.why, Why::Both);
     }
 
     #[test]

@@ -1,17 +1,39 @@
-//! Areas that lag their green.
+//! Areas that lag their green, or will be full later.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use geo::bool_ops::unary_union;
 use geo::{Centroid, MultiPolygon};
 
-use super::{Cell, MapOptions, Side};
+use super::{Cell, Growth, MapOptions, Side};
 use crate::course::{Outline, Position};
 
 /// An area whose middle is nearer to the green's than this share of the green's radius lies in the middle.
 const MIDDLE: f64 = 0.3;
 
-/// Connected cells that lag their green.
+/// Why an area is on the work list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Why {
+    /// It has so much less cover than its green.
+    Lags,
+    /// It will be full so much later than its green.
+    Late,
+    /// Both.
+    Both,
+}
+
+impl Why {
+    /// The word that tables have for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Why::Lags => "lags",
+            Why::Late => "late",
+            Why::Both => "both",
+        }
+    }
+}
+
+/// Connected cells that lag their green, or will not be full when it is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ThinArea {
     /// In metres on the plane of the green's outline.
@@ -22,42 +44,49 @@ pub struct ThinArea {
     pub cover: f64,
     /// By how much the mean of the green is higher.
     pub lag: f64,
+    /// Days by which it will be full later than the green, where that can be told.
+    pub days_later: Option<f64>,
+    /// Why it is listed; of its cells some for one reason and some for the other makes both.
+    pub why: Why,
     /// Where on the green.
     pub side: Side,
     /// A place within it: the middle of the cell nearest to its own middle.
     pub position: Position,
 }
 
-/// The areas of cells that lag the green's cover `level` by the margin and by more than their own standard error;
-/// the one that lacks most turf first.
+/// The areas of cells that lag the green's cover `level` by the margin, or will be full later than the green by so many
+/// days, and do so by more than their own standard error; the one that lacks most turf first.
 pub(super) fn thin_areas(
     outline: &Outline,
     cells: &[Cell],
     level: f64,
+    growth: Option<&Growth>,
     options: &MapOptions,
 ) -> Vec<ThinArea> {
-    let mut lagging: BTreeMap<(i32, i32), &Cell> = cells
+    let test = Test {
+        level,
+        growth,
+        options,
+    };
+    let mut lagging: BTreeMap<(i32, i32), (&Cell, Why)> = cells
         .iter()
-        .filter(|cell| {
-            cell.cover.is_some_and(|found| {
-                let lag = level - found.cover;
-                lag >= options.margin && lag > found.se && found.cover < options.full
-            })
-        })
-        .map(|cell| (cell.index, cell))
+        .filter_map(|cell| Some((cell.index, (cell, test.why(cell)?))))
         .collect();
     let mut areas = Vec::new();
     while let Some((first, _)) = lagging.first_key_value() {
         let mut edge = BTreeSet::from([*first]);
         let mut together = Vec::new();
+        let mut reasons = Vec::new();
         while let Some((x, y)) = edge.pop_first() {
-            if let Some(cell) = lagging.remove(&(x, y)) {
+            if let Some((cell, why)) = lagging.remove(&(x, y)) {
                 together.push(cell);
+                reasons.push(why);
                 edge.extend([(x + 1, y), (x - 1, y), (x, y + 1), (x, y - 1)]);
             }
         }
         areas.extend(
-            area(outline, &together, level).filter(|area| area.area_m2 >= options.least_area_m2),
+            area(outline, &together, &reasons, &test)
+                .filter(|area| area.area_m2 >= options.least_area_m2),
         );
     }
     let lacks = |area: &ThinArea| area.area_m2 * area.lag;
@@ -65,7 +94,50 @@ pub(super) fn thin_areas(
     areas
 }
 
-fn area(outline: &Outline, cells: &[&Cell], level: f64) -> Option<ThinArea> {
+/// By what cells are told to be thin.
+struct Test<'t> {
+    /// Cover of the green.
+    level: f64,
+    growth: Option<&'t Growth>,
+    options: &'t MapOptions,
+}
+
+impl Test<'_> {
+    fn why(&self, cell: &Cell) -> Option<Why> {
+        let found = cell.cover?;
+        if found.cover >= self.options.full {
+            return None;
+        }
+        let lag = self.level - found.cover;
+        let lags = lag >= self.options.margin && lag > found.se;
+        // By how much it is late if it has as much more cover as its error.
+        let days = self.days_later(found.cover + found.se);
+        let is_late = days.is_some_and(|days| days >= self.options.late_days);
+        match (lags, is_late) {
+            (true, true) => Some(Why::Both),
+            (true, false) => Some(Why::Lags),
+            (false, true) => Some(Why::Late),
+            (false, false) => None,
+        }
+    }
+
+    fn days_later(&self, cover: f64) -> Option<f64> {
+        self.growth?
+            .days_behind(self.level, cover, self.options.full)
+    }
+}
+
+/// All for one reason, or for both.
+fn together_why(reasons: &[Why]) -> Option<Why> {
+    let mut reasons = reasons.iter().copied();
+    let first = reasons.next()?;
+    Some(reasons.fold(
+        first,
+        |one, other| if one == other { one } else { Why::Both },
+    ))
+}
+
+fn area(outline: &Outline, cells: &[&Cell], reasons: &[Why], test: &Test<'_>) -> Option<ThinArea> {
     let area_m2: f64 = cells.iter().map(|cell| cell.area_m2).sum();
     let weighted = |value: fn(&Cell) -> f64| {
         cells
@@ -90,7 +162,9 @@ fn area(outline: &Outline, cells: &[&Cell], level: f64) -> Option<ThinArea> {
         shape: unary_union(&shapes),
         area_m2,
         cover,
-        lag: level - cover,
+        lag: test.level - cover,
+        days_later: test.days_later(cover),
+        why: together_why(reasons)?,
         side: Side::of(
             [middle[0] - green_middle.x(), middle[1] - green_middle.y()],
             MIDDLE * radius,

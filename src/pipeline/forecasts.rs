@@ -176,6 +176,7 @@ fn station_points(season: &Season) -> StationVisits {
                 cover: Cover::from_fraction(mean)?,
                 n_photos: Some(1),
                 sd: None,
+                sampling_error: None,
                 other_error: 0.0,
             })
         });
@@ -249,6 +250,7 @@ pub fn season_of_visits(visits: &Visits) -> Season {
                 sd: point.sd,
                 doubt: 0.0,
                 seen: None,
+                area_error: None,
                 mark: None,
             }
         })

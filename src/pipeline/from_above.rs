@@ -273,6 +273,7 @@ fn add_visit(
         sd: None,
         doubt: doubt.hypot(of_mixed_pixels(seen.pixel_m(), cover)),
         seen: Some(found.share),
+        area_error: None,
         mark: None,
     };
     match on_the_ground {

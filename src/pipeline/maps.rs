@@ -7,8 +7,9 @@ use jiff::civil::Date;
 use super::Season;
 use super::from_above::of_mixed_pixels;
 use crate::course::{Course, Cover, GreenId, Outline, Position, SquareMetres, StationId};
+use crate::forecast::ForecastDocument;
 use crate::ledger::{CellRow, GreenRow, MapRows, PhotoOutcome, ThinAreaRow};
-use crate::map::{GreenMap, MapOptions, PairSet, Sample, Seen, map_green, map_seen};
+use crate::map::{GreenMap, Growth, MapOptions, PairSet, Sample, Seen, map_green, map_seen};
 
 /// The maps of a season, and why greens have none.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -29,7 +30,15 @@ type Places = BTreeMap<(GreenId, Date), Vec<(Sample, Option<StationId>)>>;
 ///
 /// Photos after `as_of` are left out. `cell_m` is the side of a cell in metres; where it is not said, 2 m between
 /// photos and 1 m where pixels were seen from above. The variogram is that of all visits of the season together.
-pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: Option<f64>) -> Maps {
+///
+/// Which parts will be full later than their green the `forecast` tells; without it only those are listed that lag.
+pub fn maps(
+    course: &Course,
+    season: &Season,
+    forecast: Option<&ForecastDocument>,
+    as_of: Option<Date>,
+    cell_m: Option<f64>,
+) -> Maps {
     let options = MapOptions {
         full: course.goal.full_cover.fraction(),
         ..MapOptions::default()
@@ -62,6 +71,7 @@ pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: Optio
         let n = samples.len().max(1) as f64;
         let mean = samples.iter().map(|one| one.cover).sum::<f64>() / n;
         let variogram = pairs.variogram(mean);
+        let growth = forecast.and_then(|forecast| growth(forecast, &green.id, date));
         let map = match seen {
             Some(seen) => {
                 let options = MapOptions {
@@ -74,6 +84,7 @@ pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: Optio
                     seen,
                     samples,
                     variogram,
+                    growth.as_ref(),
                     &options,
                 );
                 widen(&mut map, seen);
@@ -84,7 +95,15 @@ pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: Optio
                     cell_m: cell_m.unwrap_or(options.cell_m),
                     ..options
                 };
-                map_green(outline, &green.id, date, samples, variogram, &options)
+                map_green(
+                    outline,
+                    &green.id,
+                    date,
+                    samples,
+                    variogram,
+                    growth.as_ref(),
+                    &options,
+                )
             }
         };
         if map.samples.len() == 1 && map.n_from_above == 0 {
@@ -96,6 +115,16 @@ pub fn maps(course: &Course, season: &Season, as_of: Option<Date>, cell_m: Optio
         maps.greens.push(map);
     }
     maps
+}
+
+/// The expected cover of a green, day by day, seen from the day of its map.
+fn growth(forecast: &ForecastDocument, green: &GreenId, date: Date) -> Option<Growth> {
+    let of_green = forecast.greens.iter().find(|one| one.green == *green)?;
+    let first = of_green.track.first()?.date;
+    let today = usize::try_from((date - first).get_days()).ok()?;
+    let covers = of_green.track.iter();
+    let covers = covers.map(|day| day.middle_percent / 100.0).collect();
+    Growth::new(covers, today)
 }
 
 /// Adds to the error of the cover of a green seen from above what its visit has for coarse pixels.

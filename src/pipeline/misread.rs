@@ -27,6 +27,7 @@ pub(super) fn free_visits(season: &mut Season, ledger: &Ledger) -> Result<(), Pi
     for visit in &mut season.visits {
         visit.cover = misread.freed(visit.cover);
         visit.sd = visit.sd.map(|sd| sd * stretch);
+        visit.area_error = visit.area_error.map(|error| error * stretch);
         visit.doubt *= stretch;
     }
     season.misread = misread;

@@ -5,6 +5,7 @@
 
 mod above;
 mod audit;
+mod by_area;
 mod cautions;
 mod clues;
 mod comparisons;

@@ -68,6 +68,7 @@ mod tests {
             sd: *sd,
             doubt: 0.0,
             seen: None,
+            area_error: None,
             mark: None,
         };
         Season {

@@ -16,6 +16,7 @@ use crate::map::Seen;
 use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 
 use super::above::told;
+use super::by_area::weigh_by_area;
 use super::clues::{clues, remarks};
 use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
@@ -180,7 +181,9 @@ pub(super) fn settle_season(
     let Settled {
         mut duplicates,
         mut visits,
+        spots,
     } = settle(&shots);
+    weigh_by_area(course, usher.clues(), &spots, &mut visits);
     let settled = settle_from_above(course, from_above, &mut photos, &mut visits);
     duplicates.extend(settled.duplicates);
     quality.extend(settled.quality);

@@ -214,6 +214,7 @@ mod tests {
             sd: None,
             doubt: 0.0,
             seen: None,
+            area_error: None,
             mark: *mark,
         };
         marks.iter().enumerate().map(visit).collect()

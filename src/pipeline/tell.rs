@@ -13,8 +13,8 @@ use crate::course::{Course, Green, GreenId};
 use crate::cover::Visit;
 use crate::forecast::{Chance, Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::report::{
-    AllFull, CurveFacts, CurvePoint, GreenReport, Method as MethodFacts, Outlook, PhotoCounts,
-    ReportData, SetAside, VisitPoint,
+    AllFull, CurveFacts, CurvePoint, Estimate, GreenReport, Method as MethodFacts, Outlook,
+    PhotoCounts, ReportData, SetAside, VisitPoint,
 };
 use crate::season::Log;
 
@@ -49,6 +49,7 @@ pub(super) fn cover_point(visit: &Visit) -> CoverPoint {
         cover: visit.cover,
         n_photos,
         sd: visit.sd,
+        sampling_error: visit.area_error,
         other_error: visit.doubt,
     }
 }
@@ -140,6 +141,7 @@ pub fn visit_points(season: &Season, green: &GreenId) -> Vec<VisitPoint> {
         .map(|visit| VisitPoint {
             date: visit.date,
             cover: visit.cover,
+            estimate: estimate(visit),
             n_photos: visit.n_photos,
             n_spots: visit.n_spots,
             sd_percent: visit.sd.map(|sd| sd * 100.0),
@@ -147,6 +149,14 @@ pub fn visit_points(season: &Season, green: &GreenId) -> Vec<VisitPoint> {
             mark: visit.mark,
         })
         .collect()
+}
+
+fn estimate(visit: &Visit) -> Estimate {
+    match (visit.seen, visit.area_error) {
+        (Some(_), _) => Estimate::Above,
+        (None, Some(_)) => Estimate::Area,
+        (None, None) => Estimate::Mean,
+    }
 }
 
 fn green_report(

@@ -40,6 +40,12 @@ pub fn walk(course: &Course, season: &Season, pictures: &Thumbnails, date: Date)
         stops.push(stop(course, season, pictures, green, date, way));
         before = here.or(before);
     }
+    let to_come = course.greens.iter().filter(|green| green.planted > date);
+    let to_come = to_come.map(|green| WalkStop {
+        n_photos: 0,
+        why: "not planted yet".to_owned(),
+        ..stop(course, season, pictures, green, date, None)
+    });
     let hours = course
         .position
         .and_then(|position| hours_above(position, date, &course.time_zone, LOWEST_SUN_DEG));
@@ -48,6 +54,7 @@ pub fn walk(course: &Course, season: &Season, pictures: &Thumbnails, date: Date)
         date,
         units: course.units,
         stops,
+        to_come: to_come.collect(),
         daylight: hours
             .map(|(from, until)| Daylight {
                 from,
@@ -156,11 +163,13 @@ mod tests {
 
     use super::*;
     use crate::course::Cover;
+    use crate::report::Estimate;
 
     fn visit(day: i8, percent: f64, sd: f64) -> Option<VisitPoint> {
         Some(VisitPoint {
             date: Date::constant(2027, 7, day),
             cover: Cover::from_percent(percent).unwrap(),
+            estimate: Estimate::Mean,
             n_photos: 6,
             n_spots: 6,
             sd_percent: Some(sd),

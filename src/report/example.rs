@@ -11,9 +11,9 @@ use jiff::Span;
 use jiff::civil::{Date, Time, Weekday, date};
 
 use super::{
-    AllFull, Caution, CurveFacts, CurvePoint, Daylight, GreenReport, Ground, LogKind, LogLine,
-    Method, Outlook, PhotoCounts, ReportData, SetAside, Status, ThinPlace, Thumbnail, VisitPoint,
-    Walk, WalkStation, WalkStop,
+    AllFull, Caution, CurveFacts, CurvePoint, Daylight, Estimate, GreenReport, Ground, LogKind,
+    LogLine, Method, Outlook, PhotoCounts, ReportData, SetAside, Status, ThinPlace, Thumbnail,
+    VisitPoint, Walk, WalkStation, WalkStop,
 };
 use crate::course::{
     Cover, CoverLimits, DisplayUnits, GreenId, Outline, Owner, Plane, Position, Species,
@@ -228,6 +228,7 @@ fn ground(number: usize, date: Date) -> Ground {
         date,
         &samples,
         pairs.variogram(0.63),
+        None,
         &MapOptions::default(),
     );
     Ground { map, outline }
@@ -241,6 +242,7 @@ fn thin() -> Vec<ThinPlace> {
         area: SquareMetres(area_m2),
         cover: 0.41,
         lag: 0.22,
+        days_later: Some(11.3),
         sprigs: sprigs.map(str::to_owned),
     };
     vec![
@@ -315,6 +317,7 @@ fn visits(number: usize, seed: &Seed, as_of: Date) -> Vec<VisitPoint> {
         visits.push(VisitPoint {
             date,
             cover: Cover::from_percent(percent).unwrap(),
+            estimate: Estimate::Mean,
             n_photos: 3 + number % 2,
             n_spots: 3,
             sd_percent: Some(2.0 * (0.5 + 0.06 * percent * (1.0 - percent / 100.0))),
@@ -550,6 +553,7 @@ pub(crate) fn walk() -> Walk {
         date: date(2027, 7, 13),
         units: DisplayUnits::Us,
         stops: greens.map(|(index, green)| stop(index, green)).collect(),
+        to_come: Vec::new(),
         daylight: vec![Daylight {
             from: Time::constant(8, 50, 0, 0),
             until: Time::constant(18, 20, 0, 0),

@@ -176,7 +176,7 @@ fn ground(data: &ReportData, green: &GreenReport, dates: Dates) -> Option<Ground
     };
     let thin = ThinRow::of_green(data, green);
     let none = if thin.is_empty() {
-        " No part of it lags the whole by 10 points or more."
+        " No part of it lags the whole by 10 points or more, or will be full a week later."
     } else {
         ""
     };

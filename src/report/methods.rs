@@ -2,7 +2,7 @@
 
 use super::audit_text::audited;
 use super::format::{chance_words, goal, visible};
-use super::{Caution, GreenReport, ReportData};
+use super::{Caution, Estimate, GreenReport, ReportData};
 
 /// How it was measured and computed.
 pub(crate) struct Methods {
@@ -17,6 +17,8 @@ pub(crate) struct Methods {
     pub(crate) curves: Vec<CurveRow>,
     /// What an audit found.
     pub(crate) audit: Option<String>,
+    /// Which visits are weighted by area.
+    pub(crate) by_area: Option<String>,
 }
 
 /// The numbers of one curve.
@@ -52,8 +54,33 @@ impl Methods {
             .to_vec(),
             curves: data.greens.iter().filter_map(curve_row).collect(),
             audit: data.audit.as_ref().map(audited),
+            by_area: by_area(&data.greens),
         }
     }
+}
+
+/// How many visits are weighted by area, and why; `None` where none is.
+fn by_area(greens: &[GreenReport]) -> Option<String> {
+    let n_of = |green: &GreenReport| {
+        let visits = green.visits.iter();
+        visits
+            .filter(|visit| visit.estimate == Estimate::Area)
+            .count()
+    };
+    let told: Vec<String> = greens
+        .iter()
+        .filter(|green| n_of(green) > 0)
+        .map(|green| format!("{} ({})", visible(green.id.as_str()), n_of(green)))
+        .collect();
+    let n: usize = greens.iter().map(n_of).sum();
+    let visits = if n == 1 { "visit" } else { "visits" };
+    (n > 0).then(|| {
+        format!(
+            "On {n} {visits} photos lay so unevenly that spots were weighted by the area that each stands for, by \
+             ordinary kriging that takes the error of positions into account: {}.",
+            told.join(", ")
+        )
+    })
 }
 
 fn curve_row(green: &GreenReport) -> Option<CurveRow> {
@@ -112,6 +139,16 @@ mod tests {
         let told = cautions(&season);
         assert_eq!(told.len(), 2);
         assert!(told.iter().all(|line| !line.contains("label")));
+    }
+
+    #[test]
+    fn visits_weighted_by_area_are_told() {
+        let mut season = example::season();
+        assert_eq!(Methods::of(&season).by_area, None);
+        season.greens[0].visits[0].estimate = Estimate::Area;
+        let told = Methods::of(&season).by_area.unwrap();
+        assert!(told.starts_with("On 1 visit photos lay"), "{told}");
+        assert!(told.contains(season.greens[0].id.as_str()), "{told}");
     }
 
     #[test]

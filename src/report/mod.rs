@@ -88,8 +88,8 @@ pub use geojson::{cells_geojson, forecast_geojson};
 pub use green_map::green_map;
 pub use history::{Earlier, EarlierGreen, EarlierSource, LogKind, LogLine};
 pub use model::{
-    AllFull, Caution, CurveFacts, CurvePoint, DayCost, GreenReport, Ground, Method, Outlook,
-    PhotoCounts, ReportData, SetAside, ThinPlace, Thumbnail, VisitPoint,
+    AllFull, Caution, CurveFacts, CurvePoint, DayCost, Estimate, GreenReport, Ground, Method,
+    Outlook, PhotoCounts, ReportData, SetAside, ThinPlace, Thumbnail, VisitPoint,
 };
 pub use next::next_steps;
 pub use overview_chart::overview_chart;

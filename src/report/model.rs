@@ -118,6 +118,8 @@ pub struct ThinPlace {
     pub cover: f64,
     /// By how much its green has more, from 0 to 1.
     pub lag: f64,
+    /// Days by which it will be full later than its green, where that can be told.
+    pub days_later: Option<f64>,
     /// Sprigs for all of it at the green's rate, in the units of the course.
     pub sprigs: Option<String>,
 }
@@ -127,8 +129,10 @@ pub struct ThinPlace {
 pub struct VisitPoint {
     /// Local date.
     pub date: Date,
-    /// Mean over the spots.
+    /// Of the whole green.
     pub cover: Cover,
+    /// How it was brought together.
+    pub estimate: Estimate,
     /// Photos that were measured.
     pub n_photos: usize,
     /// Different spots among them; a burst of one spot counts once.
@@ -139,6 +143,28 @@ pub struct VisitPoint {
     pub se_percent: Option<f64>,
     /// Why it is shown and not fitted, where it is not.
     pub mark: Option<Mark>,
+}
+
+/// How the cover of a visit was brought together from its photos.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Estimate {
+    /// The mean over spots.
+    Mean,
+    /// The mean over spots, weighted by the area that each stands for.
+    Area,
+    /// All ground that was seen from above.
+    Above,
+}
+
+impl Estimate {
+    /// The word that tables have for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Estimate::Mean => "mean",
+            Estimate::Area => "area",
+            Estimate::Above => "above",
+        }
+    }
 }
 
 /// When a green will be full.

@@ -57,6 +57,7 @@ pub fn thin_places(course: &Course, maps: &[GreenMap]) -> Vec<ThinPlace> {
             area: SquareMetres(line.thin.area_m2),
             cover: line.thin.cover,
             lag: line.thin.lag,
+            days_later: line.thin.days_later,
             sprigs: line
                 .sprigs()
                 .map(|volume| volume.show(course.units, course.bushel)),
@@ -87,6 +88,8 @@ fn properties(course: &Course, idx: usize, line: &Line<'_>) -> Value {
         "area_m2": thin.area_m2,
         "cover_percent": thin.cover * 100.0,
         "lag_points": thin.lag * 100.0,
+        "why": thin.why.word(),
+        "days_later": thin.days_later,
         "sprigs_m3": sprigs.map(|volume| volume.0),
         "sprigs_bu": sprigs.and_then(|volume| volume.in_unit(VolumeUnit::Bushel, course.bushel)),
         "latitude": thin.position.latitude,
@@ -117,6 +120,15 @@ pub fn maps_json(course: &Course, maps: &[GreenMap], notes: &[String]) -> Value 
         .map(|(idx, line)| properties(course, idx, line))
         .collect();
     json!({ "format": 1, "greens": greens, "thin_areas": thin, "notes": notes })
+}
+
+/// `, full about 9 days after its green`; nothing where that is not known or less than half a day.
+pub(super) fn later(days: Option<f64>, green: &str) -> String {
+    match days.map(f64::round) {
+        Some(1.0) => format!(", full about a day after {green}"),
+        Some(days) if days > 1.0 => format!(", full about {days:.0} days after {green}"),
+        _ => String::new(),
+    }
 }
 
 /// The maps in words: a line for each green, then the work list.
@@ -156,9 +168,10 @@ pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> St
             Some(volume) => format!(", {}", volume.show(course.units, course.bushel)),
             None => String::new(),
         };
+        let later = later(thin.days_later, "its green");
         let _ = writeln!(
             text,
-            "{:>3}. {} {}: {} at {:.0}%, {:.0} points behind{sprigs} ({:.6}, {:.6})",
+            "{:>3}. {} {}: {} at {:.0}%, {:.0} points behind{later}{sprigs} ({:.6}, {:.6})",
             idx + 1,
             line.green.id,
             thin.side,
@@ -170,7 +183,7 @@ pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> St
         );
     }
     if !maps.is_empty() && lines.is_empty() {
-        text += "\nNo area lags its green by 10 points or more.\n";
+        text += "\nNo area lags its green by 10 points or more, or will be full a week later.\n";
     }
     for note in notes {
         let _ = writeln!(text, "Note: {note}");

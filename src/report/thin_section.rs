@@ -1,6 +1,7 @@
 //! Where to carry sprigs, as the owner's page lists it.
 
 use super::format::{area, isolated, visible};
+use super::thin_list::later;
 use super::{GreenReport, ReportData, ThinPlace};
 
 /// One thin area in words.
@@ -19,6 +20,10 @@ pub(crate) struct ThinRow {
     pub(crate) cover: String,
     /// In points.
     pub(crate) behind: String,
+    /// `, full about 9 days after the green`, or nothing.
+    pub(crate) later: String,
+    /// Days; a dash where they cannot be told.
+    pub(crate) days: String,
     /// A dash where the green has no rate.
     pub(crate) sprigs: String,
 }
@@ -42,6 +47,10 @@ impl ThinRow {
             area: area(place.area, data.units),
             cover: format!("{:.0}%", place.cover * 100.0),
             behind: format!("{:.0}", place.lag * 100.0),
+            later: later(place.days_later, "the green"),
+            days: place
+                .days_later
+                .map_or_else(|| "–".to_owned(), |days| format!("{days:.0}")),
             sprigs: place.sprigs.clone().unwrap_or_else(|| "–".to_owned()),
         }
     }
@@ -57,15 +66,15 @@ impl ThinRow {
         rows
     }
 
-    /// `north side: 320 ft², 41% green, 14 points behind, 9.42 bu of sprigs`.
+    /// `north side: 320 ft², 41% green, 14 points behind, full about 9 days after the green, 9.42 bu of sprigs`.
     pub(crate) fn words(&self) -> String {
         let sprigs = match self.sprigs.as_str() {
             "–" => String::new(),
             sprigs => format!(", {} of sprigs", isolated(sprigs)),
         };
         format!(
-            "{}: {}, {} green, {} points behind{sprigs}",
-            self.side, self.area, self.cover, self.behind
+            "{}: {}, {} green, {} points behind{}{sprigs}",
+            self.side, self.area, self.cover, self.behind, self.later
         )
     }
 }
@@ -83,7 +92,8 @@ mod tests {
         let marks = ['\u{2068}', '\u{2069}'];
         assert_eq!(
             rows[0].words().replace(marks, ""),
-            "north side: 344 ft², 41% green, 22 points behind, 9.42 bu of sprigs"
+            "north side: 344 ft², 41% green, 22 points behind, full about 11 days after the green, \
+             9.42 bu of sprigs"
         );
         let green = &season.greens[rows[0].green - 1];
         let of_green = ThinRow::of_green(&season, green);

@@ -17,6 +17,8 @@ pub struct Walk {
     pub units: DisplayUnits,
     /// In the order of the route.
     pub stops: Vec<WalkStop>,
+    /// Greens that are not planted yet: nobody walks to them, but their slates are printed with the others.
+    pub to_come: Vec<WalkStop>,
     /// When the sun is high enough, in the course's local time; none where the place is not known.
     pub daylight: Vec<Daylight>,
 }
@@ -64,6 +66,12 @@ impl Walk {
     /// Photos to take in all.
     pub fn n_photos(&self) -> usize {
         self.stops.iter().map(|stop| stop.n_photos).sum()
+    }
+
+    /// Every green that needs slates, with its slates.
+    pub fn slates(&self) -> impl Iterator<Item = (&WalkStop, Slate)> {
+        let stops = self.stops.iter().chain(&self.to_come);
+        stops.flat_map(|stop| stop.slates().into_iter().map(move |slate| (stop, slate)))
     }
 }
 

@@ -214,12 +214,8 @@ fn stations(sheet: &mut Sheet<'_>, top: f64, stop: &WalkStop) {
 pub fn slates_pdf(walk: &Walk) -> Result<Vec<u8>, ReportError> {
     let faces = Faces::new();
     let size = Paper::of(walk.units).size();
-    let slates = walk
-        .stops
-        .iter()
-        .flat_map(|stop| stop.slates().into_iter().map(move |slate| (stop, slate)));
     let mut sheets: Vec<Sheet<'_>> = Vec::new();
-    for (index, (stop, slate)) in slates.enumerate() {
+    for (index, (stop, slate)) in walk.slates().enumerate() {
         let squares = Squares::of(&slate)?;
         if index % 2 == 0 {
             sheets.push(Sheet::new(&faces, size));

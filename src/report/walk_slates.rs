@@ -26,20 +26,18 @@ const QUIET: usize = 4;
 /// be filled in.
 pub fn slates_page(walk: &Walk) -> Result<String, ReportError> {
     let mut cards = Vec::new();
-    for stop in &walk.stops {
-        for slate in stop.slates() {
-            cards.push(Card {
-                title: visible(&title(&stop.name, stop.green.as_str())),
-                id: visible(
-                    slate
-                        .station
-                        .as_ref()
-                        .map_or(stop.green.as_str(), |id| id.as_str()),
-                ),
-                payload: slate.payload(),
-                code: code(&slate)?,
-            });
-        }
+    for (stop, slate) in walk.slates() {
+        cards.push(Card {
+            title: visible(&title(&stop.name, stop.green.as_str())),
+            id: visible(
+                slate
+                    .station
+                    .as_ref()
+                    .map_or(stop.green.as_str(), |id| id.as_str()),
+            ),
+            payload: slate.payload(),
+            code: code(&slate)?,
+        });
     }
     let page = Page {
         course: visible(&walk.course),

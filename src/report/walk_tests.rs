@@ -59,6 +59,18 @@ fn there_is_a_slate_for_every_station_and_for_every_green_without() {
 }
 
 #[test]
+fn a_green_that_is_not_planted_yet_has_its_slates_and_no_place_on_the_sheet() {
+    let mut walk = example::walk();
+    let later = walk.stops.pop().unwrap();
+    let card = later.slates()[0].payload();
+    assert!(!slates_page(&walk).unwrap().contains(&card));
+    let sheet = walk_page(&walk).unwrap();
+    walk.to_come.push(later);
+    assert!(slates_page(&walk).unwrap().contains(&card));
+    assert_eq!(walk_page(&walk).unwrap(), sheet);
+}
+
+#[test]
 fn names_are_text_and_nothing_is_fetched() {
     let mut walk = example::walk();
     walk.course = "<script>alert(1)</script>".to_owned();

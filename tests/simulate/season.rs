@@ -207,6 +207,7 @@ fn visit(today: Date, turf: &Turf, dimmed: f64, world: &World, rng: &mut impl Rn
         cover: Cover::from_fraction(round(mean, 1000.0)).expect("a mean of fractions is one"),
         n_photos: world.scatter_told.then_some(6),
         sd: world.scatter_told.then(|| round(variance.sqrt(), 1000.0)),
+        sampling_error: None,
         other_error: 0.0,
     }
 }

@@ -10,10 +10,19 @@ pub(super) const COLUMNS: &[Column] = &[
     number(
         "cover_percent",
         2,
-        "mean over the spots of the visit, corrected by an audit, percent of the ground",
+        "cover of the green at the visit, corrected by an audit, percent of the ground",
     ),
     whole("photos", "photos measured"),
     number("sd_percent", 2, "standard deviation between spots, points"),
+    number(
+        "se_percent",
+        2,
+        "standard error of the cover: of sampling, faulty photos and colours, points",
+    ),
+    text(
+        "estimate",
+        "`mean` over spots, `area`: weighted by the area that each stands for, `above`: seen from above",
+    ),
 ];
 
 /// Visits in the order given.
@@ -28,6 +37,8 @@ pub fn cover_table<'a>(visits: impl IntoIterator<Item = (&'a GreenId, &'a VisitP
             Cell::Number(visit.cover.percent()),
             Cell::Whole(visit.n_photos as u64),
             visit.sd_percent.into(),
+            visit.se_percent.into(),
+            Cell::Text(visit.estimate.word().to_owned()),
         ]);
     }
     table

@@ -26,6 +26,15 @@ pub(super) const COLUMNS: &[Column] = &[
         1,
         "how far it lags its green, points of cover",
     ),
+    text(
+        "why",
+        "`lags` by 10 points or more, `late`: full a week or more after its green, or `both`",
+    ),
+    number(
+        "days_later",
+        0,
+        "full so many days after its green, at the green's own pace",
+    ),
     number(
         "sprigs_m3",
         3,
@@ -53,6 +62,8 @@ pub fn thin_areas_table(course: &Course, maps: &[GreenMap]) -> Table {
             Cell::Number(thin.area_m2 / 0.092_903_04),
             Cell::Number(thin.cover * 100.0),
             Cell::Number(thin.lag * 100.0),
+            Cell::Text(thin.why.word().to_owned()),
+            thin.days_later.into(),
             sprigs.map(|volume| volume.0).into(),
             bushels.into(),
             Cell::Number(thin.position.latitude),

@@ -1,0 +1,125 @@
+//! Visits whose photos lie unevenly: their cover weighted by the area that each spot stands for.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+
+use crate::assign::{Clues, USUAL_ERROR_M};
+use crate::course::{Course, Cover, GreenId, Outline, StationId};
+use crate::cover::{SpotCover, Visit};
+use crate::map::{PairSet, Pieces, Sample, Spot};
+use crate::photo::Fix;
+
+/// The spots of each visit.
+type Spots = BTreeMap<(GreenId, Date), Vec<SpotCover>>;
+
+/// The positions that the photos of a station had, day by day: one errs by metres.
+type Stations<'s> = BTreeMap<(&'s GreenId, &'s StationId), Vec<Vec<Fix>>>;
+
+/// Gives each visit the cover weighted by area where that is surer than the mean over spots, with its standard error.
+///
+/// Cover is as measured: weights add up to one, so that freeing the visit from what an audit found comes after it,
+/// as with the mean. How alike the cover of two places is, the visits of the whole season tell.
+pub(super) fn weigh_by_area(course: &Course, clues: &Clues, spots: &Spots, visits: &mut [Visit]) {
+    let stations = stations(clues, spots);
+    let placed: BTreeMap<&(GreenId, Date), Vec<Spot>> = spots
+        .iter()
+        .filter_map(|(visit, spots)| {
+            let outline = course.outlines.of(&visit.0)?;
+            let place = |spot| placed(outline, clues, &stations, &visit.0, spot);
+            Some((visit, spots.iter().map(place).collect()))
+        })
+        .collect();
+    let mut pairs = PairSet::default();
+    for spots in placed.values() {
+        pairs.add(&samples(spots));
+    }
+    let mut pieces: BTreeMap<&GreenId, Option<Pieces>> = BTreeMap::new();
+    for visit in visits {
+        let key = (visit.green.clone(), visit.date);
+        let Some((key, spots)) = placed.get_key_value(&key) else {
+            continue;
+        };
+        let Some(outline) = course.outlines.of(&key.0) else {
+            continue;
+        };
+        let variogram = pairs.variogram(visit.cover.fraction());
+        let pieces = pieces
+            .entry(&key.0)
+            .or_insert_with(|| Pieces::of(outline, variogram));
+        let found = pieces
+            .as_ref()
+            .and_then(|pieces| pieces.cover(spots, variogram));
+        if let Some(found) = found.filter(|found| found.is_better())
+            && let Some(cover) = Cover::from_fraction(found.cover.cover)
+        {
+            visit.cover = cover;
+            visit.area_error = Some(found.cover.se);
+        }
+    }
+}
+
+fn stations<'s>(clues: &Clues, spots: &'s Spots) -> Stations<'s> {
+    let mut stations = Stations::new();
+    for ((green, _), spots) in spots {
+        for spot in spots {
+            if let Some(station) = &spot.station {
+                let of_station = stations.entry((green, station)).or_default();
+                of_station.push(fixes(clues, spot));
+            }
+        }
+    }
+    stations
+}
+
+fn fixes(clues: &Clues, spot: &SpotCover) -> Vec<Fix> {
+    let fixes = spot.photos.iter().filter_map(|photo| clues.fix(photo));
+    fixes.collect()
+}
+
+/// The middle of its positions of a day, whose errors are as good as one; of a station that of all days, whose errors
+/// are each other's.
+fn placed(
+    outline: &Outline,
+    clues: &Clues,
+    stations: &Stations<'_>,
+    green: &GreenId,
+    spot: &SpotCover,
+) -> Spot {
+    let of_day = |fixes: &[Fix]| -> Option<([f64; 2], f64)> {
+        let n = fixes.len() as f64;
+        let places = fixes.iter().map(|fix| outline.plane().metres(fix.position));
+        let at = places.fold([0.0; 2], |sum, at| [sum[0] + at[0] / n, sum[1] + at[1] / n]);
+        let errors = fixes.iter().map(|fix| fix.error_m.unwrap_or(USUAL_ERROR_M));
+        let error = errors.sum::<f64>() / n;
+        (n > 0.0).then_some((at, error))
+    };
+    let days: Vec<([f64; 2], f64)> = match &spot.station {
+        Some(station) => {
+            let of_station = stations.get(&(green, station));
+            let days = of_station.into_iter().flatten();
+            days.filter_map(|fixes| of_day(fixes)).collect()
+        }
+        None => of_day(&fixes(clues, spot)).into_iter().collect(),
+    };
+    let n = days.len() as f64;
+    let at = days.iter().fold([0.0; 2], |sum, (at, _)| {
+        [sum[0] + at[0] / n, sum[1] + at[1] / n]
+    });
+    let variance = days.iter().map(|(_, error)| error * error).sum::<f64>() / n;
+    Spot {
+        at: (n > 0.0).then(|| (at, (variance / n).sqrt())),
+        cover: spot.cover,
+    }
+}
+
+fn samples(spots: &[Spot]) -> Vec<Sample> {
+    let sample = |spot: &Spot| {
+        let (at, _) = spot.at?;
+        Some(Sample {
+            at,
+            cover: spot.cover,
+        })
+    };
+    spots.iter().filter_map(sample).collect()
+}
