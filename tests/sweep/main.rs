@@ -28,6 +28,8 @@ mod leaf;
 mod light;
 #[path = "../../scripts/render_season/look.rs"]
 mod look;
+#[path = "../../scripts/render_season/marks.rs"]
+mod marks;
 #[path = "../../scripts/render_season/noise.rs"]
 mod noise;
 #[path = "../../scripts/render_season/plan.rs"]

@@ -240,6 +240,7 @@ pub(super) fn season(layout: &Layout, world: &World, step: f64, seed: u64) -> Vi
                 cover: Cover::from_fraction(cover).expect("clamped"),
                 n_photos: Some(n),
                 sd,
+                sampling_error: None,
                 other_error: 0.0,
             });
         }
