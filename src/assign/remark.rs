@@ -2,8 +2,9 @@
 
 use std::fmt;
 
-use crate::written::short_date;
-use jiff::civil::{Date, DateTime, Time};
+use jiff::civil::{Date, DateTime};
+
+use crate::course::DateStyle;
 
 /// Something about the photos of a walk, in words that say what to do.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,23 +80,36 @@ pub struct Span {
     pub to: DateTime,
 }
 
-impl fmt::Display for Span {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let [from, to] = [self.from, self.to].map(|at| hour(at.time()));
+impl Span {
+    /// `6 photos between 11:20 and 11:24 AM`.
+    fn in_words(&self, dates: DateStyle) -> String {
+        let [from, to] = [self.from, self.to].map(|at| at.time());
         match self.n_photos {
-            1 => write!(f, "1 photo at {from}"),
-            n => write!(f, "{n} photos between {from} and {to}"),
+            1 => format!("1 photo at {}", dates.time(from)),
+            n => format!("{n} photos between {}", dates.times(from, "and", to)),
         }
     }
 }
 
-impl fmt::Display for Remark {
+impl Remark {
+    /// The remark as a sentence or a few.
+    pub fn in_words(&self, dates: DateStyle) -> String {
+        Worded(self, dates).to_string()
+    }
+}
+
+/// A remark with how its days and times are written.
+struct Worded<'r>(&'r Remark, DateStyle);
+
+impl fmt::Display for Worded<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
+        let Worded(remark, dates) = *self;
+        match remark {
             Remark::Placed { green, photos } => write!(
                 f,
-                "No card for {green} on {}: {photos} placed by position and gap. Photograph its card first next time; if these are of another green, move them into its folder.",
-                short_date(photos.from.date())
+                "No slate for {green} on {}: {} placed by position and gap. Photograph its slate first next time; if these are of another green, move them into its folder.",
+                dates.short(photos.from.date()),
+                photos.in_words(dates)
             ),
             Remark::Doubted {
                 card,
@@ -103,14 +117,15 @@ impl fmt::Display for Remark {
                 photos,
             } => write!(
                 f,
-                "No card for {missing} on {}: {photos} follow the card of {card} after a pause and are set aside. Move them into the folder of their green, and photograph each card first next time.",
-                short_date(photos.from.date())
+                "No slate for {missing} on {}: {} follow the slate of {card} after a pause and are set aside. Move them into the folder of their green, and photograph each slate first next time.",
+                dates.short(photos.from.date()),
+                photos.in_words(dates)
             ),
             Remark::Alone { card, at } => write!(
                 f,
-                "No photo follows the card of {card} on {} at {}: are its photos still on the phone?",
-                short_date(at.date()),
-                hour(at.time())
+                "No photo follows the slate of {card} on {} at {}: are its photos still on the phone?",
+                dates.short(at.date()),
+                dates.time(at.time())
             ),
             Remark::Clock {
                 camera,
@@ -121,14 +136,14 @@ impl fmt::Display for Remark {
             } => {
                 let way = if *ahead_s > 0.0 { "ahead of" } else { "behind" };
                 let photos = if *n_photos == 1 { "photo" } else { "photos" };
-                let dates = if from == to {
-                    short_date(*from)
+                let days = if from == to {
+                    dates.short(*from)
                 } else {
-                    format!("{} to {}", short_date(*from), short_date(*to))
+                    format!("{} to {}", dates.short(*from), dates.short(*to))
                 };
                 write!(
                     f,
-                    "The clock of {camera} is {} {way} GPS time: the times of {n_photos} {photos} ({dates}) are corrected by it",
+                    "The clock of {camera} is {} {way} GPS time: the times of {n_photos} {photos} ({days}) are corrected by it",
                     duration(*ahead_s)
                 )?;
                 match n_moved {
@@ -142,8 +157,8 @@ impl fmt::Display for Remark {
                 f,
                 "{} photos of {camera} run over midnight, from {} on {}: does its clock show another zone's time? They count for two days. Set the clock, and leave location on: GPS time then corrects such photos.",
                 photos.n_photos,
-                hour(photos.from.time()),
-                short_date(photos.from.date())
+                dates.time(photos.from.time()),
+                dates.short(photos.from.date())
             ),
             Remark::TwoClocks {
                 ahead,
@@ -155,9 +170,9 @@ impl fmt::Display for Remark {
             } => {
                 write!(
                     f,
-                    "{ahead} shows {n_cards} cards in the same order as {behind}, always {} later ({}).",
+                    "{ahead} shows {n_cards} slates in the same order as {behind}, always {} later ({}).",
                     duration(*apart_s),
-                    short_date(*date)
+                    dates.short(*date)
                 )?;
                 match right {
                     Some(right) => {
@@ -175,11 +190,6 @@ impl fmt::Display for Remark {
             }
         }
     }
-}
-
-/// `11:20`.
-fn hour(time: Time) -> String {
-    time.strftime("%-H:%M").to_string()
 }
 
 /// `1 h`, `4 h 30 min`, `3 days 2 h`.
@@ -218,8 +228,8 @@ mod tests {
             photos,
         };
         assert_eq!(
-            remark.to_string(),
-            "No card for G18 on Jul 6: 6 photos between 11:20 and 11:24 placed by position and gap. Photograph its card first next time; if these are of another green, move them into its folder."
+            remark.in_words(DateStyle::default()),
+            "No slate for G18 on Jul 6: 6 photos between 11:20 and 11:24 AM placed by position and gap. Photograph its slate first next time; if these are of another green, move them into its folder."
         );
     }
 }

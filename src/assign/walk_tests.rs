@@ -69,7 +69,10 @@ fn places(course: &Course, seen: &[Seen]) -> Vec<String> {
 
 fn remarks(course: &Course, seen: &[Seen]) -> Vec<String> {
     let clues = Clues::of(course, seen);
-    clues.remarks().iter().map(ToString::to_string).collect()
+    {
+        let told = clues.remarks().iter();
+        told.map(|remark| remark.in_words(course.dates)).collect()
+    }
 }
 
 #[test]
@@ -207,7 +210,7 @@ fn a_forgotten_card_is_noticed_by_position_and_gap_and_its_photos_placed() {
     assert_eq!(
         remarks(&course, &seen),
         [
-            "No card for G02 on Jun 14: 6 photos between 8:05 and 8:08 placed by position and gap. Photograph its card first next time; if these are of another green, move them into its folder."
+            "No slate for G02 on Jun 14: 6 photos between 8:05 and 8:08 AM placed by position and gap. Photograph its slate first next time; if these are of another green, move them into its folder."
         ]
     );
     // Without a gap the card and the position are at odds.
@@ -227,7 +230,7 @@ fn without_positions_photos_after_a_pause_are_set_aside_and_asked_about() {
     assert_eq!(found[7..13], ["two_greens"; 6]);
     let told = remarks(&course, &seen);
     assert!(
-        told[0].starts_with("No card for G02 on Jun 14: 6 photos between 8:08 and 8:11 follow the card of G01 after a pause"),
+        told[0].starts_with("No slate for G02 on Jun 14: 6 photos between 8:08 and 8:11 AM follow the slate of G01 after a pause"),
         "{told:?}"
     );
     // A folder answers it.
@@ -267,7 +270,9 @@ fn a_card_without_photos_is_told() {
     seen.extend(photos("walk", EIGHT + 60, 3));
     assert_eq!(
         remarks(&course(), &seen),
-        ["No photo follows the card of G01 on Jun 14 at 8:00: are its photos still on the phone?"]
+        [
+            "No photo follows the slate of G01 on Jun 14 at 8:00 AM: are its photos still on the phone?"
+        ]
     );
 }
 
@@ -326,7 +331,7 @@ fn photos_over_midnight_by_a_clock_of_which_nothing_is_known_are_asked_about() {
     let told = remarks(&course(), &seen);
     assert!(
         told[0].starts_with(
-            "5 photos of Fernhill K2 run over midnight, from 23:58 on Jun 14: does its clock"
+            "5 photos of Fernhill K2 run over midnight, from 11:58 PM on Jun 14: does its clock"
         ),
         "{told:?}"
     );
@@ -401,7 +406,7 @@ fn the_order_of_cards_shows_that_two_clocks_are_an_hour_apart() {
     assert_eq!(
         remarks(&course, &seen),
         [
-            "Hollyhock shows 3 cards in the same order as Fernhill, always 1 h later (Jun 14). Was it one walk? Then one of the two clocks is wrong: compare both with the right time and set it. Their photos are kept apart, and keep their times."
+            "Hollyhock shows 3 slates in the same order as Fernhill, always 1 h later (Jun 14). Was it one walk? Then one of the two clocks is wrong: compare both with the right time and set it. Their photos are kept apart, and keep their times."
         ]
     );
     // Another walk an hour and twenty minutes later is one.

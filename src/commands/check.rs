@@ -11,14 +11,9 @@ use super::cli::{CheckArgs, Format};
 use super::failure::Failure;
 use super::season;
 use super::terminal;
-use crate::course::{Course, Cover, GreenId};
+use crate::course::{Course, Cover, DateStyle, GreenId};
 use crate::pipeline::{self, Preview, Season, WANTED_POINTS};
 use crate::report::{AuditFacts, colour_error_words, colour_points, count};
-
-/// `May 18, 2026`.
-fn day(date: Date) -> String {
-    date.strftime("%b %-d, %Y").to_string()
-}
 
 /// Greens are walked every week; a day of grace for rain.
 const WEEK_DAYS: i32 = 8;
@@ -64,6 +59,8 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
 /// What `--format json` prints.
 #[derive(Serialize)]
 struct Report {
+    #[serde(skip)]
+    dates: DateStyle,
     format: u32,
     course: String,
     photos: usize,
@@ -137,6 +134,7 @@ impl Report {
             })
             .collect();
         Report {
+            dates: course.dates,
             format: 1,
             course: course.name.clone(),
             photos: preview.n_photos(),
@@ -178,7 +176,7 @@ impl Report {
         );
         for green in &self.greens {
             let last = match green.last_visit {
-                Some(date) => format!("last visit {}", day(date)),
+                Some(date) => format!("last visit {}", self.dates.full(date)),
                 None => "no visit yet".to_owned(),
             };
             let due = if green.due { "  due" } else { "" };
@@ -186,7 +184,7 @@ impl Report {
                 text,
                 "  {:<10} planted {}  {:>4} {} on {:>2} {}, {last}{due}",
                 green.green,
-                day(green.planted),
+                self.dates.full(green.planted),
                 green.photos,
                 plural(green.photos, "photo", "photos"),
                 green.visits,
@@ -331,6 +329,7 @@ mod tests {
     #[test]
     fn overdue_greens_are_listed_the_longest_without_a_visit_first() {
         let mut report = Report {
+            dates: DateStyle::default(),
             format: 1,
             course: "Pennywhistle Bend".to_owned(),
             photos: 0,

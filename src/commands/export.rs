@@ -12,7 +12,7 @@ use super::failure::Failure;
 use super::season;
 use super::terminal;
 use crate::course::Course;
-use crate::ledger::{PhotoOutcome, PhotoPart, PhotoRow};
+use crate::ledger::Ledger;
 use crate::pipeline::{self, Maps, Season, UndatedPhotos};
 use crate::report::{self, Marks, Table, followed, write_where_told};
 
@@ -34,7 +34,7 @@ pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
     let ledger = season::ledger_to_read(&course)?;
     let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
     season::warn_of_unmeasured(&season)?;
-    let bytes = export(args, &course, &season)?;
+    let bytes = export(args, &course, &season, &ledger)?;
     match &args.out {
         Some(path) => write_where_told(path, &bytes)?,
         None => terminal::say_bytes(&bytes)?,
@@ -79,15 +79,22 @@ fn real_place(path: &Path) -> PathBuf {
     }
 }
 
-fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>, Failure> {
-    let forecast = || pipeline::forecast(course, season, None);
-    let maps = || maps(course, season);
+fn export(
+    args: &ExportArgs,
+    course: &Course,
+    season: &Season,
+    ledger: &Ledger,
+) -> Result<Vec<u8>, Failure> {
+    let forecast = || season::forecast(course, season, None, ledger);
+    let maps = || maps(course, season, ledger);
     let document = match args.format {
-        TableFormat::Csv => return Ok(table(args.what, course, season)?.csv(marks(args))),
-        TableFormat::Parquet => return Ok(table(args.what, course, season)?.parquet()?),
+        TableFormat::Csv => return Ok(table(args.what, course, season, ledger)?.csv(marks(args))),
+        TableFormat::Parquet => return Ok(table(args.what, course, season, ledger)?.parquet()?),
         TableFormat::Json => match args.what {
             What::Cover => cover_json(course, season),
-            What::Photos => photos_json(season),
+            What::Photos => {
+                json!({ "format": 1, "photos": report::photos_json(&season.photos, &season.quality) })
+            }
             What::Forecast => serde_json::to_value(forecast()?)?,
             What::Cells => {
                 let cells = report::cells_table(course, &maps().greens);
@@ -99,7 +106,7 @@ fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>
             }
         },
         TableFormat::Geojson => match args.what {
-            What::Photos => photos_geojson(season),
+            What::Photos => report::photos_geojson(&season.photos, &season.quality),
             What::Forecast => report::forecast_geojson(course, &forecast()?)?,
             What::Cells => report::cells_geojson(course, &maps().greens),
             What::ThinAreas => report::thin_areas_geojson(course, &maps().greens),
@@ -118,17 +125,17 @@ fn export(args: &ExportArgs, course: &Course, season: &Season) -> Result<Vec<u8>
 }
 
 /// Without a forecast only areas are listed that lag.
-fn maps(course: &Course, season: &Season) -> Maps {
-    let forecast = pipeline::forecast(course, season, None);
+fn maps(course: &Course, season: &Season, ledger: &Ledger) -> Maps {
+    let forecast = season::forecast(course, season, None, ledger);
     pipeline::maps(course, season, forecast.as_ref().ok(), None, None)
 }
 
-fn table(what: What, course: &Course, season: &Season) -> Result<Table, Failure> {
-    let maps = || maps(course, season).greens;
+fn table(what: What, course: &Course, season: &Season, ledger: &Ledger) -> Result<Table, Failure> {
+    let maps = || maps(course, season, ledger).greens;
     Ok(match what {
         What::Cover => season::cover_table(course, season),
         What::Photos => report::photos_table(&season.photos, &season.quality),
-        What::Forecast => report::forecast_table(&pipeline::forecast(course, season, None)?),
+        What::Forecast => report::forecast_table(&season::forecast(course, season, None, ledger)?),
         What::Cells => report::cells_table(course, &maps()),
         What::ThinAreas => report::thin_areas_table(course, &maps()),
     })
@@ -159,74 +166,4 @@ fn cover_json(course: &Course, season: &Season) -> Value {
         })
         .collect();
     json!({ "format": 1, "visits": visits })
-}
-
-fn photos_json(season: &Season) -> Value {
-    let photos: Vec<Value> = season
-        .photos
-        .iter()
-        .map(|row| photo_json(season, row))
-        .collect();
-    json!({ "format": 1, "photos": photos })
-}
-
-/// RFC 7946: longitude before latitude, WGS84, `null` geometry where no position is known.
-fn photos_geojson(season: &Season) -> Value {
-    let features: Vec<Value> = season
-        .photos
-        .iter()
-        .map(|row| {
-            let geometry = row.position.map(|position| {
-                json!({
-                    "type": "Point",
-                    "coordinates": [position.longitude, position.latitude],
-                })
-            });
-            json!({ "type": "Feature", "geometry": geometry, "properties": photo_json(season, row) })
-        })
-        .collect();
-    json!({ "type": "FeatureCollection", "features": features })
-}
-
-/// What a photo from above tells of one green.
-fn part_json(part: &PhotoPart) -> Value {
-    let cover = crate::course::Cover::from_counts(part.n_green, part.n_analysed);
-    json!({
-        "green": part.green,
-        "cover_percent": cover.map(|cover| cover.percent()),
-        "analysed_pixels": part.n_analysed,
-    })
-}
-
-fn photo_json(season: &Season, row: &PhotoRow) -> Value {
-    let (reading, reason) = match &row.outcome {
-        PhotoOutcome::Measured { reading, .. } => (Some(reading), None),
-        PhotoOutcome::SetAside(reason) => (None, Some(reason)),
-    };
-    let judged = season.quality.get(&row.photo);
-    json!({
-        "photo": row.photo,
-        "green": row.green,
-        "station": row.station,
-        "date": row.date,
-        "time": row.time,
-        "outcome": row.outcome.word(),
-        "reason": reason.map(crate::photo::Reason::code),
-        "explanation": reason.map(ToString::to_string),
-        "cover_percent": reading.and_then(crate::cover::Reading::cover).map(|cover| cover.percent()),
-        "analysed_pixels": reading.map(|reading| reading.n_analysed),
-        "dark_green_index": reading.and_then(|reading| reading.dark_green_index),
-        "sharpness": reading.map(|reading| reading.sharpness),
-        "clipped_percent": reading.map(|reading| reading.clipped * 100.0),
-        "shadow_percent": reading.map(|reading| reading.shadow * 100.0),
-        "quality": judged.map(|judged| judged.judgement.decision().word()),
-        "faults": judged.map(|judged| {
-            let findings = judged.judgement.findings.iter();
-            findings.map(|finding| finding.fault.code()).collect::<Vec<_>>()
-        }),
-        "wider_points": judged.and_then(crate::ledger::PhotoQuality::wider_points),
-        "sun_height_deg": judged.and_then(|judged| judged.sun_deg).map(|[height, _]| height),
-        "tilt_deg": judged.and_then(|judged| judged.tilt_deg),
-        "parts": row.outcome.parts().iter().map(part_json).collect::<Vec<_>>(),
-    })
 }

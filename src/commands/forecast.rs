@@ -42,7 +42,7 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
             season::warn_of_unmeasured(&season)?;
             season::question_as_of(&course, &cover_points(&season), args.as_of)?;
             season.forget_after(&course, args.as_of);
-            let forecast = pipeline::forecast(&course, &season, args.as_of)?;
+            let forecast = season::forecast(&course, &season, args.as_of, &ledger)?;
             (pipeline::visits_alone(season), forecast)
         }
     };
@@ -78,14 +78,18 @@ fn backtest(args: &ForecastArgs, course: &Course) -> Result<Outcome, Failure> {
     };
     if let Some(folder) = &args.out {
         fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
-        for (name, bytes) in report::backtest_files(&course.name, &backtest) {
+        for (name, bytes) in report::backtest_files(&course.name, &backtest, course.dates) {
             write_whole(&folder.join(name), &bytes)?;
         }
     }
     match args.format {
         ForecastFormat::Json => terminal::say_json(&backtest)?,
         ForecastFormat::Csv => terminal::say_bytes(&report::backtest_csv(&backtest))?,
-        ForecastFormat::Text => terminal::say(&report::backtest_text(&course.name, &backtest))?,
+        ForecastFormat::Text => terminal::say(&report::backtest_text(
+            &course.name,
+            &backtest,
+            course.dates,
+        ))?,
     }
     Ok(Outcome::Done)
 }
@@ -108,9 +112,11 @@ fn plant_by(args: &ForecastArgs, course: &Course, level: f64) -> Result<Outcome,
     let plantings = pipeline::plant_by(course, &visits, args.as_of, level)?;
     match args.format {
         ForecastFormat::Json => terminal::say_json(&plantings)?,
-        ForecastFormat::Text | ForecastFormat::Csv => {
-            terminal::say(&report::plantings_text(&course.name, &plantings))?
-        }
+        ForecastFormat::Text | ForecastFormat::Csv => terminal::say(&report::plantings_text(
+            &course.name,
+            &plantings,
+            course.dates,
+        ))?,
     }
     Ok(Outcome::Done)
 }

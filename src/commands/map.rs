@@ -98,7 +98,7 @@ fn write(course: &Course, maps: &Maps, ledger: &mut Ledger, out: &Path) -> Resul
         else {
             continue;
         };
-        let picture = report::green_map(map, outline, &green.name, course.units);
+        let picture = report::green_map(map, outline, &green.name, course.units, course.dates);
         let name = format!("map-{}.svg", file_name(green.id.as_str()));
         write_whole(&out.join(name), picture.as_bytes())?;
     }

@@ -40,6 +40,13 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
                 "The report is {}\n",
                 out.join("report.html").display()
             ))?;
+            let today = Timestamp::now()
+                .to_zoned_datetime(course.time_zone.clone())
+                .date();
+            let steps = report::steps_text(&data, args.as_of.unwrap_or(today));
+            if !steps.is_empty() {
+                terminal::say(&format!("\n{steps}"))?;
+            }
         }
     }
     if !season::anything_measured(&season) {

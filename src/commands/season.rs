@@ -17,6 +17,7 @@ use crate::pipeline::{
     self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, Thumbnails, UndatedPhotos,
 };
 use crate::report::{self, AuditFacts, Marks, ReportData, Table, VisitPoint, write_whole};
+use crate::season::Log;
 
 /// Reads the course file of a season.
 pub(super) fn course(season: &SeasonArg) -> Result<Course, Failure> {
@@ -180,12 +181,20 @@ pub(super) fn report_data(
     season: &Season,
     forecast: &ForecastDocument,
 ) -> Result<ReportData, Failure> {
+    data_with_log(course, season, forecast, &pipeline::log(course)?)
+}
+
+fn data_with_log(
+    course: &Course,
+    season: &Season,
+    forecast: &ForecastDocument,
+    log: &Log,
+) -> Result<ReportData, Failure> {
     let method = match &season.method {
         Some(method) => method.clone(),
         None => Method::of_season(course, None)?,
     };
-    let log = pipeline::log(course)?;
-    let mut data = pipeline::report_data(course, season, &method, forecast, &log);
+    let mut data = pipeline::report_data(course, season, &method, forecast, log);
     link_sheets(&mut data, course, season, &method);
     Ok(data)
 }
@@ -282,10 +291,11 @@ pub(super) fn owners_report(
     pictures: &Thumbnails,
     maps: &Maps,
 ) -> Result<ReportData, Failure> {
-    let mut data = report_data(course, season, forecast)?;
+    let log = pipeline::log(course)?;
+    let mut data = data_with_log(course, season, forecast, &log)?;
     let beside = Beside {
         pictures,
-        log: &pipeline::log(course)?,
+        log: &log,
         kept: &ledger.forecasts()?,
         maps,
     };

@@ -26,7 +26,7 @@ pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
         .date();
     let date = args
         .date
-        .unwrap_or_else(|| pipeline::next_walk_date(&season, today));
+        .unwrap_or_else(|| pipeline::next_walk_date(&course, &season, today));
     let walk = pipeline::walk(&course, &season, &pictures, date);
     let out = season::out_folder(&course)?;
     let mut files = vec![
@@ -39,8 +39,11 @@ pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
     }
     let n_photos = count(walk.n_photos(), "photo", "photos");
     let n_greens = count(walk.stops.len(), "green", "greens");
-    let day = date.strftime("%A, %b %-d, %Y");
+    let day = course.dates.with_weekday(date);
     let mut text = format!("{day}: {n_photos} on {n_greens}.\n");
+    if walk.stops.is_empty() {
+        text += "No green is planted by then: choose a later day with --date.\n";
+    }
     if !walk.to_come.is_empty() {
         let n_to_come = count(walk.to_come.len(), "green", "greens");
         text +=

@@ -25,6 +25,7 @@ mod value;
 mod words;
 mod zones;
 
+pub use crate::written::{ClockFace, DateStyle, DayOrder};
 pub use error::{CourseError, FaultInFile, Faults};
 pub use ids::{GreenId, StationId, id_key};
 pub use model::{

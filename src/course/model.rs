@@ -8,8 +8,8 @@ use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
 use super::{
-    Bushel, CostPerVolume, Cover, DisplayUnits, Elevation, GreenId, Outlines, Source, Span,
-    SprigRate, SquareMetres, StationId,
+    Bushel, CostPerVolume, Cover, DateStyle, DisplayUnits, Elevation, GreenId, Outlines, Source,
+    Span, SprigRate, SquareMetres, StationId,
 };
 
 /// A place on the WGS84 ellipsoid, in degrees; north and east are positive.
@@ -34,6 +34,8 @@ pub struct Course {
     pub bushel: Option<Bushel>,
     /// Units that people are shown.
     pub units: DisplayUnits,
+    /// How people are shown days and times.
+    pub dates: DateStyle,
     /// About where the course is.
     pub position: Option<Position>,
     /// How high it lies, for the pressure of the air; `None` where the file does not say.
@@ -64,6 +66,15 @@ impl Course {
     /// The green of this id.
     pub fn green(&self, id: &GreenId) -> Option<&Green> {
         self.greens.iter().find(|green| green.id == *id)
+    }
+
+    /// The sprig rate of a green as people are shown it: as it was written, or in metric units where those are asked
+    /// for.
+    pub fn shown_rate(&self, green: &Green) -> Option<String> {
+        match (self.units, green.sprig_rate) {
+            (DisplayUnits::Metric, Some(rate)) => Some(rate.show(self.units, self.bushel)),
+            _ => green.sprig_rate_text.clone(),
+        }
     }
 
     /// The station of this id.

@@ -14,8 +14,7 @@ use super::pooled::{Known, Outcome};
 use super::spread::Spread;
 use super::worst_part::{self, worst_part};
 use super::{Chance, CoverPoint, Curve, FullCover, GreenForecast, Setback, Status, TrackPoint};
-use crate::course::Goal;
-use crate::written::short_date;
+use crate::course::{DateStyle, Goal};
 
 /// Share of intervals that hold the date that comes true.
 pub(crate) const LEVEL: f64 = 0.8;
@@ -34,6 +33,8 @@ pub(crate) struct Setting<'a> {
     pub goal: Goal,
     pub growth: &'a Growth,
     pub as_of: Date,
+    /// How sentences write days.
+    pub dates: DateStyle,
 }
 
 impl Setting<'_> {
@@ -132,7 +133,13 @@ pub(crate) fn answer(
     let worst = worst_part(setting, &known.parts, &outcome.parts[idx], &spread);
     let mut notes = notes(setting, known, &spread, status, (loss, this_season));
     let goal = setting.goal.full_cover;
-    let of_parts = worst_part::notes(&known.parts, worst.as_ref(), full_cover.date, goal);
+    let of_parts = worst_part::notes(
+        &known.parts,
+        worst.as_ref(),
+        full_cover.date,
+        goal,
+        setting.dates,
+    );
     notes.extend(of_parts);
     GreenForecast {
         green: known.green.id.clone(),
@@ -355,20 +362,20 @@ fn notes(
 ) -> Vec<String> {
     let mut notes = Vec::new();
     if let Some(event) = known.stated_loss {
-        notes.push(stated_note(event));
+        notes.push(stated_note(event, setting.dates));
     } else if let Some(loss) = loss {
         let n_before = known.visits.partition_point(|visit| visit.date < loss);
         let (before, after) = known.visits.split_at(n_before);
         if let (Some(before), Some(after)) = (before.last(), after.first()) {
             notes.push(format!(
                 "Between {} and {} it lost cover that scatter cannot explain; the curve begins again there.",
-                short_date(before.date),
-                short_date(after.date)
+                setting.dates.short(before.date),
+                setting.dates.short(after.date)
             ));
         }
     }
     for (visit, event) in &known.hidden {
-        notes.push(hidden_note(visit, event));
+        notes.push(hidden_note(visit, event, setting.dates));
     }
     match status {
         Status::TooEarly | Status::SeasonEndsFirst if known.visits.len() < 2 => {
@@ -402,7 +409,7 @@ fn notes(
         notes.push(match setting.date(spread.middle()) {
             Some(date) if days_between(setting.as_of, date) >= TO_SPRING_DAYS => format!(
                 "Growth is likely to end first{chance}; at the usual pace it closes next spring, about {}.",
-                short_date(date)
+                setting.dates.short(date)
             ),
             _ => format!("Growth is likely to end first{chance}; the rest closes next spring."),
         });

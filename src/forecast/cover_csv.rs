@@ -8,7 +8,7 @@ use super::cover_error::CoverCsvError;
 use super::cover_text::decode;
 use super::{CoverPoint, Visits};
 use crate::course::{Course, Cover, GreenId, id_key};
-use crate::written::{date_advice, number, separator};
+use crate::written::{DateOrder, number, separator};
 
 /// What a table of cover held.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -30,7 +30,8 @@ pub fn read_cover_csv_bytes(bytes: &[u8], course: &Course) -> Result<CoverCsv, C
 
 /// Reads a table of cover measured elsewhere.
 ///
-/// `cover_percent` is from 0 to 100, dates are as in 2027-06-20; `photos` and `sd_percent` may be absent or
+/// `cover_percent` is from 0 to 100; dates are as in 2027-06-20, or in another order where the dates of the table
+/// settle it ([`DateOrder`]); `photos` and `sd_percent` may be absent or
 /// empty; other columns are passed over. Fields are parted by commas, semicolons or tabs, whichever parts the
 /// first line; numbers may have a decimal comma and `%` behind them. Ids of greens are compared by
 /// [`id_key`]. Cover before a green's planting date is left out with a warning.
@@ -45,16 +46,18 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
         .trim(csv::Trim::All)
         .from_reader(text.as_bytes());
     let columns = Columns::find(reader.headers().map_err(not_csv)?)?;
+    let records = reader.records().collect::<Result<Vec<_>, _>>();
+    let records = records.map_err(not_csv)?;
+    let order = DateOrder::of(records.iter().filter_map(|record| record.get(columns.date)));
     let mut covers = Vec::new();
     let mut seen: BTreeMap<(GreenId, Date), u64> = BTreeMap::new();
     let mut table = CoverCsv::default();
-    for record in reader.records() {
-        let record = record.map_err(not_csv)?;
+    for record in &records {
         if record.iter().all(str::is_empty) {
             continue;
         }
         let line = record.position().map_or(0, csv::Position::line);
-        let row = columns.row(&record, line, course)?;
+        let row = columns.row(record, order, line, course)?;
         if let Some(&earlier) = seen.get(&(row.green.id.clone(), row.point.date)) {
             return Err(CoverCsvError::Twice {
                 line,
@@ -180,6 +183,7 @@ impl Columns {
     fn row<'a>(
         &self,
         record: &csv::StringRecord,
+        order: DateOrder,
         line: u64,
         course: &'a Course,
     ) -> Result<Row<'a>, CoverCsvError> {
@@ -207,9 +211,8 @@ impl Columns {
                     .join(", "),
             })?;
         let written = field(self.date);
-        let date = written
-            .parse()
-            .map_err(|_| wrong("date", written, &date_advice(written)))?;
+        let read = order.read(written);
+        let date = read.map_err(|advice| wrong("date", written, &advice))?;
         let written = field(self.cover);
         let cover = number(written)
             .and_then(Cover::from_percent)
@@ -340,6 +343,26 @@ mod tests {
             let course = course(vec![green("G07", date(2027, 5, 18))]);
             assert_eq!(read_cover_csv_bytes(text.as_bytes(), &course), plain);
         }
+    }
+
+    #[test]
+    fn dates_in_another_order_are_read_where_the_table_settles_it() {
+        let head = "green,date,cover_percent\n";
+        let dates = |text: &str| {
+            let visits = read(&format!("{head}{text}")).unwrap().visits;
+            let points = visits.into_values().flatten();
+            points.map(|point| point.date).collect::<Vec<_>>()
+        };
+        let meant = [date(2027, 6, 8), date(2027, 6, 15)];
+        assert_eq!(dates("G07,6/8/2027,9\nG07,6/15/2027,14\n"), meant);
+        assert_eq!(dates("G07,8/6/2027,9\nG07,15/6/2027,14\n"), meant);
+        assert_eq!(dates("G07,08.06.2027,9\nG07,15.06.2027,14\n"), meant);
+        assert_eq!(dates("G07,20270608,9\nG07,2027-06-15 08:10,14\n"), meant);
+        // Both may be of June or not: nothing is swapped silently.
+        assert_eq!(
+            message(&format!("{head}G07,6/8/2027,9\nG07,7/6/2027,14\n")),
+            "line 2: date is `6/8/2027`; write 2027-06-08 for June 8 or 2027-08-06 for August 6"
+        );
     }
 
     #[test]

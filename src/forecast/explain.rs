@@ -11,9 +11,8 @@ use super::dates::{days_after, days_between};
 use super::document::{self, rounded};
 use super::shortfall::{Surprise, sisters_surprise};
 use super::{GreenForecast, Moved, Status};
-use crate::course::{Course, DisplayUnits, GreenId};
+use crate::course::{Course, DateStyle, DisplayUnits, GreenId};
 use crate::season::{DegreeDays, Weather};
-use crate::written::short_date;
 
 /// A move of less than this, in days, is none.
 const MOVED: i64 = 2;
@@ -48,6 +47,7 @@ pub(super) struct Told {
 pub(super) struct Week {
     since: Date,
     units: DisplayUnits,
+    dates: DateStyle,
     /// Degree days (°C), and the mean of earlier years.
     degree_days: Option<(f64, Option<f64>)>,
 }
@@ -76,6 +76,7 @@ impl Week {
         Week {
             since,
             units: course.units,
+            dates: course.dates,
             degree_days,
         }
     }
@@ -118,7 +119,7 @@ impl Week {
 
 /// What moved the date of `now`; `None` where there is nothing to compare with.
 pub(super) fn explain(now: &GreenForecast, then: &Then<'_>) -> Option<Told> {
-    let since = then.week.since;
+    let Week { since, dates, .. } = *then.week;
     if since <= now.planted || (now.visits == 0 && then.before.visits == 0) {
         return None;
     }
@@ -130,18 +131,18 @@ pub(super) fn explain(now: &GreenForecast, then: &Then<'_>) -> Option<Told> {
     };
     let (from, to) = match (then.before.full_cover.date, now.full_cover.date) {
         (Some(from), Some(to)) => (from, to),
-        (Some(from), None) => return only(lost(now, from, since)),
-        (None, Some(to)) => return only(found(then.before, to, since)),
-        (None, None) => return chance_moved(now, then.before, since).and_then(only),
+        (Some(from), None) => return only(lost(now, from, since, dates)),
+        (None, Some(to)) => return only(found(then.before, to, since, dates)),
+        (None, None) => return chance_moved(now, then.before, since, dates).and_then(only),
     };
     if now.status == Status::Full {
         return match then.before.status {
             Status::Full => None,
             _ => only(format!(
                 "Full since {}; on {} that was expected for {}.",
-                short_date(to),
-                short_date(since),
-                short_date(from)
+                dates.short(to),
+                dates.short(since),
+                dates.short(from)
             )),
         };
     }
@@ -168,8 +169,9 @@ pub(super) fn explain(now: &GreenForecast, then: &Then<'_>) -> Option<Told> {
 
 fn sentence(now: &GreenForecast, then: &Then<'_>, moved: Moved) -> String {
     let narrowed = narrowed(then.before, now);
-    let was = short_date(moved.from);
-    let day = short_date(moved.since);
+    let dates = then.week.dates;
+    let was = dates.short(moved.from);
+    let day = dates.short(moved.since);
     if moved.days.abs() < MOVED {
         let as_expected = match moved.days {
             0 => format!("Expected for the same day as on {day}"),
@@ -235,8 +237,8 @@ fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<S
         return match (loss.last_before, loss.first_after) {
             (Some(before), Some(after)) => format!(
                 "the loss of cover between {} and {}",
-                short_date(before),
-                short_date(after)
+                then.week.dates.short(before),
+                then.week.dates.short(after)
             ),
             _ => "the loss of cover".to_owned(),
         };
@@ -259,7 +261,7 @@ fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<S
             return format!(
                 "{pace} ({:.0} % on {}, {:.0} % was expected){}",
                 100.0 * seen,
-                short_date(own.visit.date),
+                then.week.dates.short(own.visit.date),
                 100.0 * own.expected,
                 if is_common { " as on most greens" } else { "" }
             );
@@ -287,7 +289,7 @@ fn narrowed(before: &GreenForecast, now: &GreenForecast) -> Option<String> {
 }
 
 /// A date was named a week ago and is not any more.
-fn lost(now: &GreenForecast, from: Date, since: Date) -> String {
+fn lost(now: &GreenForecast, from: Date, since: Date, dates: DateStyle) -> String {
     let why = match now.status {
         Status::Stalled => "it has stopped gaining",
         Status::SeasonEndsFirst => "growth is likely to end first",
@@ -295,13 +297,13 @@ fn lost(now: &GreenForecast, from: Date, since: Date) -> String {
     };
     format!(
         "No date any more ({} was expected on {}): {why}.",
-        short_date(from),
-        short_date(since)
+        dates.short(from),
+        dates.short(since)
     )
 }
 
 /// A date is named that was not a week ago.
-fn found(before: &GreenForecast, to: Date, since: Date) -> String {
+fn found(before: &GreenForecast, to: Date, since: Date, dates: DateStyle) -> String {
     let why = match before.status {
         Status::SeasonEndsFirst => "growth was expected to end first",
         Status::Stalled => "it had stopped gaining",
@@ -310,13 +312,18 @@ fn found(before: &GreenForecast, to: Date, since: Date) -> String {
     };
     format!(
         "Expected for {} now; on {} no date could be named, since {why}.",
-        short_date(to),
-        short_date(since)
+        dates.short(to),
+        dates.short(since)
     )
 }
 
 /// Neither then nor now is there a date; the chance of this season may have moved.
-fn chance_moved(now: &GreenForecast, before: &GreenForecast, since: Date) -> Option<String> {
+fn chance_moved(
+    now: &GreenForecast,
+    before: &GreenForecast,
+    since: Date,
+    dates: DateStyle,
+) -> Option<String> {
     let (was, is) = (
         before.full_cover.probability_full_this_season?,
         now.full_cover.probability_full_this_season?,
@@ -326,7 +333,7 @@ fn chance_moved(now: &GreenForecast, before: &GreenForecast, since: Date) -> Opt
         format!(
             "The chance that it is full this season {way} from {:.0} % on {} to {:.0} %.",
             100.0 * was,
-            short_date(since),
+            dates.short(since),
             100.0 * is
         )
     })

@@ -50,6 +50,7 @@ fn told(expected: (f64, f64), days: (i64, i64), degree_days: (f64, f64)) -> Stri
     let week = Week {
         since: SINCE,
         units: DisplayUnits::Metric,
+        dates: DateStyle::default(),
         degree_days: Some((degree_days.0, Some(degree_days.1))),
     };
     let then = Then {

@@ -91,7 +91,7 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
             let behind = [&this_week]
                 .into_iter()
                 .chain(&earlier_weeks)
-                .find_map(|surprises| shortfall::note(surprises, &green.green));
+                .find_map(|surprises| shortfall::note(surprises, &green.green, course.dates));
             green.notes.extend(behind);
         }
         let dates = documents
@@ -106,7 +106,7 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
             .filter(|visit| visit.date <= as_of && walks.first().is_some_and(|w| visit.date > *w))
             .count();
         if n_seen > 0 {
-            green.notes.extend(slippage::note(&dates));
+            green.notes.extend(slippage::note(&dates, course.dates));
         }
     }
     now.week = week.into_document();

@@ -5,8 +5,7 @@ use jiff::civil::Date;
 
 use super::CoverPoint;
 use super::dates::days_between;
-use crate::course::{Green, GreenId};
-use crate::written::short_date;
+use crate::course::{DateStyle, Green, GreenId};
 
 /// Something that was done or happened to greens and shows in their cover.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -72,11 +71,11 @@ pub(super) fn stated<'e>(events: &'e [Event], green: &Green, as_of: Date) -> Opt
 }
 
 /// Says what the log states of a loss.
-pub(super) fn stated_note(event: &Event) -> String {
+pub(super) fn stated_note(event: &Event, dates: DateStyle) -> String {
     format!(
         "The log has {} on {}; the curve begins again there.",
         event.what.words(),
-        short_date(event.date)
+        dates.short(event.date)
     )
 }
 
@@ -131,7 +130,7 @@ fn is_lower(visit: &CoverPoint, before: &CoverPoint) -> bool {
 }
 
 /// Says which visit was put aside and why.
-pub(super) fn hidden_note(visit: &CoverPoint, event: &Event) -> String {
+pub(super) fn hidden_note(visit: &CoverPoint, event: &Event, dates: DateStyle) -> String {
     let days = days_between(event.date, visit.date);
     let after = match days {
         0 => "on the day of".to_owned(),
@@ -140,7 +139,7 @@ pub(super) fn hidden_note(visit: &CoverPoint, event: &Event) -> String {
     };
     format!(
         "The visit of {} came {after} {} and shows less than is there: the curve passes over it.",
-        short_date(visit.date),
+        dates.short(visit.date),
         event.what.words()
     )
 }

@@ -106,7 +106,7 @@ pub fn plantings(
     let mut kinds = Vec::new();
     for members in by_grass(&known) {
         let greens: Vec<_> = members.iter().map(|&idx| &known[idx]).collect();
-        let rates = rates(greens.iter().map(|known| known.green));
+        let rates = rates(course, greens.iter().map(|known| known.green));
         let Some(draws) = draw_plantings(
             &greens,
             &growth,
@@ -195,14 +195,15 @@ fn spring_before(planted: Date, course: &Course) -> Date {
     }
 }
 
-/// The different rates of greens, the lowest first; as they are written.
+/// The different rates of greens, the lowest first; as people are shown them.
 fn rates<'c>(
+    course: &Course,
     greens: impl Iterator<Item = &'c crate::course::Green>,
 ) -> Vec<(Option<SprigRate>, Option<String>)> {
     let mut rates: Vec<(Option<SprigRate>, Option<String>)> = Vec::new();
     for green in greens {
         if !rates.iter().any(|(rate, _)| *rate == green.sprig_rate) {
-            rates.push((green.sprig_rate, green.sprig_rate_text.clone()));
+            rates.push((green.sprig_rate, course.shown_rate(green)));
         }
     }
     rates.sort_by(|a, b| {

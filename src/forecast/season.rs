@@ -109,6 +109,7 @@ pub(super) fn season_near(
         goal: course.goal,
         growth: &growth,
         as_of,
+        dates: course.dates,
     };
     let levels = levels(course.goal);
     let mut answers: Vec<Option<GreenForecast>> = vec![None; known.len()];

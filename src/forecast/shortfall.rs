@@ -7,8 +7,7 @@ use jiff::civil::Date;
 
 use super::document::ForecastDocument;
 use super::{CoverPoint, GreenForecast, Visits};
-use crate::course::{Cover, GreenId};
-use crate::written::short_date;
+use crate::course::{Cover, DateStyle, GreenId};
 
 /// From the median distance of normal values from their middle to their standard deviation.
 const FROM_MEDIAN: f64 = 1.4826;
@@ -116,7 +115,11 @@ pub(super) fn surprises(
 }
 
 /// What to say of a green that gained much less than its sisters led to expect.
-pub(super) fn note(surprises: &[(GreenId, Surprise)], green: &GreenId) -> Option<String> {
+pub(super) fn note(
+    surprises: &[(GreenId, Surprise)],
+    green: &GreenId,
+    dates: DateStyle,
+) -> Option<String> {
     let (sisters, spread) = sisters(surprises, green)?;
     let (_, own) = surprises.iter().find(|(id, _)| id == green)?;
     let expected = unlogit(logit(own.expected) + sisters);
@@ -142,8 +145,8 @@ pub(super) fn note(surprises: &[(GreenId, Surprise)], green: &GreenId) -> Option
     Some(format!(
         "From {} to {} it went from {:.0} to {:.0} % cover where its sister greens led to expect {:.0} %{uneven}: walk it \
          for a part that was lost.",
-        short_date(own.before.date),
-        short_date(own.visit.date),
+        dates.short(own.before.date),
+        dates.short(own.visit.date),
         own.before.cover.percent(),
         own.visit.cover.percent(),
         100.0 * expected

@@ -9,8 +9,8 @@ use jiff::tz::TimeZone;
 use super::CoverPoint;
 use super::dates::days_after;
 use crate::course::{
-    Course, Cover, DisplayUnits, Goal, Green, GreenId, Money, PhotoSettings, Source, Species,
-    WeatherSettings,
+    Course, Cover, DateStyle, DisplayUnits, Goal, Green, GreenId, Money, PhotoSettings, Source,
+    Species, WeatherSettings,
 };
 
 /// A green of this id, planted on this day.
@@ -38,6 +38,7 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
         time_zone: TimeZone::UTC,
         bushel: None,
         units: DisplayUnits::Us,
+        dates: DateStyle::default(),
         position: None,
         elevation: None,
         photos: PhotoSettings {

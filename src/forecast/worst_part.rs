@@ -12,8 +12,7 @@ use super::answer::Setting;
 use super::dates::{days_after, days_between};
 use super::losses::{Event, hides};
 use super::spread::Spread;
-use crate::course::{Cover, GreenId, StationId};
-use crate::written::short_date;
+use crate::course::{Cover, DateStyle, GreenId, StationId};
 
 /// Visits of each station of each green.
 pub type StationVisits = BTreeMap<GreenId, BTreeMap<StationId, Vec<CoverPoint>>>;
@@ -157,6 +156,7 @@ pub(crate) fn notes(
     worst: Option<&WorstPart>,
     full_cover: Option<Date>,
     goal: Cover,
+    dates: DateStyle,
 ) -> Vec<String> {
     let mut notes = Vec::new();
     let mut falls: BTreeMap<(Date, Date), Vec<String>> = BTreeMap::new();
@@ -180,8 +180,8 @@ pub(crate) fn notes(
         };
         notes.push(format!(
             "Between {} and {} {noun} {told} fell while the others gained: a part of this green was lost.",
-            short_date(from),
-            short_date(to)
+            dates.short(from),
+            dates.short(to)
         ));
     }
     if let Some(worst) = worst {
@@ -199,14 +199,14 @@ pub(crate) fn notes(
                 (Some(date), Some(early), Some(late)) => format!(
                     "Its worst part, at station {}, is expected to reach {goal:.0} % about {} ({} – {}).",
                     worst.station,
-                    short_date(date),
-                    short_date(early),
-                    short_date(late)
+                    dates.short(date),
+                    dates.short(early),
+                    dates.short(late)
                 ),
                 (Some(date), _, _) => format!(
                     "Its worst part, at station {}, is expected to reach {goal:.0} % about {}, or much later.",
                     worst.station,
-                    short_date(date)
+                    dates.short(date)
                 ),
                 _ => format!(
                     "No date can be named for its worst part, at station {}.",

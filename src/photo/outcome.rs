@@ -83,7 +83,7 @@ pub enum Reason {
         name: String,
     },
     /// It shows a slate.
-    #[error("the card of {of}: it shows no turf")]
+    #[error("the slate of {of}: it shows no turf")]
     Slate {
         /// The station or green on it.
         of: String,
@@ -96,7 +96,7 @@ pub enum Reason {
     },
     /// The card before it may not be that of its green.
     #[error(
-        "it follows the card of {card}, but after a pause, and {missing} has no card that day; move it into the folder of its green"
+        "it follows the slate of {card}, but after a pause, and {missing} has no slate that day; move it into the folder of its green"
     )]
     CardForgotten {
         /// The station or green on the last card.

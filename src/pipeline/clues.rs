@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::above::has_pose;
 use super::jobs::Usher;
 use crate::assign::{Clues, Seen};
-use crate::course::Course;
+use crate::course::{Course, DateStyle};
 use crate::ledger::{Known, Told};
 use crate::photo::{Metadata, PhotoName, Reason, Taken, TakenFrom};
 
@@ -52,14 +52,19 @@ pub(super) fn seen(
 
 /// What a person should know of the walks, in words: remarks on cards and clocks, then how many photos could not be
 /// told apart and what to do about it.
-pub(super) fn remarks<'r>(clues: &Clues, reasons: impl Iterator<Item = &'r Reason>) -> Vec<String> {
+pub(super) fn remarks<'r>(
+    clues: &Clues,
+    reasons: impl Iterator<Item = &'r Reason>,
+    dates: DateStyle,
+) -> Vec<String> {
     let mut between: BTreeMap<[&str; 2], usize> = BTreeMap::new();
     for reason in reasons {
         if let Reason::BetweenGreens { first, second } = reason {
             *between.entry([first, second]).or_default() += 1;
         }
     }
-    let mut remarks: Vec<String> = clues.remarks().iter().map(ToString::to_string).collect();
+    let on_walks = clues.remarks().iter();
+    let mut remarks: Vec<String> = on_walks.map(|remark| remark.in_words(dates)).collect();
     let n_all: usize = between.values().sum();
     if n_all > 0 {
         let pairs: Vec<String> = between

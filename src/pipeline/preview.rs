@@ -140,7 +140,7 @@ pub fn preview(
     let reasons = photos
         .values()
         .filter_map(|place: &Result<_, Reason>| place.as_ref().err());
-    let remarks = remarks(usher.clues(), reasons);
+    let remarks = remarks(usher.clues(), reasons, course.dates);
     Ok(Preview {
         remarks,
         photos,

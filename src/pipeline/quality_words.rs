@@ -9,7 +9,6 @@ use super::Season;
 use crate::course::{Course, Green, GreenId};
 use crate::cover::quality::{Fault, Finding};
 use crate::season::hours_above;
-use crate::written::short_date;
 
 /// The sun should stand at least so high, in degrees: below, shadows are longer than twice what throws them.
 pub const SUN_DEG: f64 = 25.0;
@@ -112,7 +111,7 @@ fn on_one(course: &Course, fault: Fault, common: &Common<'_>) -> String {
     let what_to_do = advice(course, fault, common.date, &common.times, "it");
     format!(
         "{photos} on {} {what}: {what_to_do}",
-        short_date(common.date)
+        course.dates.short(common.date)
     )
 }
 
@@ -135,7 +134,7 @@ fn on_many(course: &Course, fault: Fault, date: Date, commons: &[Common<'_>]) ->
     let what_to_do = advice(course, fault, date, &times, "them");
     format!(
         "On {}, {photos} of {} {}: {what_to_do}",
-        short_date(date),
+        course.dates.short(date),
         ids.join(", "),
         told(fault, worst, n_bad)
     )
@@ -205,9 +204,15 @@ fn hours(course: &Course, date: Date, times: &[Time], green: &str) -> String {
     };
     let n_early = times.iter().filter(|time| **time < first).count();
     if 2 * n_early >= times.len() {
-        format!("walk {green} after {}", clock(first, Side::Later))
+        format!(
+            "walk {green} after {}",
+            course.dates.time(in_fives(first, Side::Later))
+        )
     } else {
-        format!("walk {green} before {}", clock(last, Side::Earlier))
+        format!(
+            "walk {green} before {}",
+            course.dates.time(in_fives(last, Side::Earlier))
+        )
     }
 }
 
@@ -218,14 +223,15 @@ enum Side {
     Later,
 }
 
-/// `9:30`, to five minutes.
-fn clock(time: Time, side: Side) -> String {
-    let minutes = 60 * u32::from(time.hour() as u8) + u32::from(time.minute() as u8);
-    let fives = match side {
-        Side::Earlier => minutes / 5,
-        Side::Later => minutes.div_ceil(5),
-    };
-    format!("{}:{:02}", fives * 5 / 60, fives * 5 % 60)
+/// To five minutes.
+fn in_fives(time: Time, side: Side) -> Time {
+    let minute = time.minute() / 5 * 5;
+    let earlier = time.with().minute(minute).second(0).subsec_nanosecond(0);
+    let earlier = earlier.build().unwrap_or(time);
+    match side {
+        Side::Later if earlier < time => earlier.saturating_add(5.minutes()),
+        _ => earlier,
+    }
 }
 
 #[cfg(test)]
@@ -236,10 +242,12 @@ mod tests {
 
     #[test]
     fn times_are_rounded_to_the_safe_side() {
-        assert_eq!(clock(time(9, 26, 0, 0), Side::Later), "9:30");
-        assert_eq!(clock(time(9, 30, 0, 0), Side::Later), "9:30");
-        assert_eq!(clock(time(18, 4, 0, 0), Side::Earlier), "18:00");
-        assert_eq!(clock(time(9, 56, 0, 0), Side::Later), "10:00");
+        let at = |hour, minute| time(hour, minute, 0, 0);
+        assert_eq!(in_fives(at(9, 26), Side::Later), at(9, 30));
+        assert_eq!(in_fives(at(9, 30), Side::Later), at(9, 30));
+        assert_eq!(in_fives(time(9, 30, 1, 0), Side::Later), at(9, 35));
+        assert_eq!(in_fives(at(18, 4), Side::Earlier), at(18, 0));
+        assert_eq!(in_fives(at(9, 56), Side::Later), at(10, 0));
     }
 
     #[test]

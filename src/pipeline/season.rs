@@ -198,7 +198,7 @@ pub(super) fn settle_season(
         PhotoOutcome::SetAside(reason) => Some(reason),
         PhotoOutcome::Measured { .. } => None,
     });
-    let remarks = remarks(usher.clues(), set_aside);
+    let remarks = remarks(usher.clues(), set_aside, course.dates);
     Season {
         photos,
         remarks,

@@ -6,13 +6,12 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::Season;
-use crate::course::{Course, GreenId};
+use crate::course::{Course, DateStyle, GreenId};
 use crate::cover::quality::Quality;
 use crate::cover::signs::{FELL, Look, Misfit, looks_topdressed, misfit, turned};
 use crate::cover::{Mark, Visit};
 use crate::ledger::PhotoOutcome;
 use crate::season::{Log, What};
-use crate::written::short_date;
 
 /// Days for which sand hides leaves, at the most, after the log names topdressing.
 const SAND_DAYS: i32 = 10;
@@ -100,20 +99,25 @@ pub(super) fn sentences(
     for green in &course.greens {
         let mut lines: Vec<String> = season
             .visits_of(&green.id)
-            .filter_map(|visit| marked(log, &looks, visit))
+            .filter_map(|visit| marked(log, &looks, visit, course.dates))
             .collect();
-        lines.extend(last_turn(&looks, &green.id));
-        lines.extend(last_misfit(&looks, &green.id));
+        lines.extend(last_turn(&looks, &green.id, course.dates));
+        lines.extend(last_misfit(&looks, &green.id, course.dates));
         told.insert(green.id.clone(), lines);
     }
     told
 }
 
-fn marked(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Option<String> {
-    let on = short_date(visit.date);
+fn marked(
+    log: &Log,
+    looks: &BTreeMap<GreenId, Vec<Look>>,
+    visit: &Visit,
+    dates: DateStyle,
+) -> Option<String> {
+    let on = dates.short(visit.date);
     Some(match visit.mark? {
         Mark::Topdressed => {
-            let sanded = topdressed_on(log, visit).map_or(String::new(), short_date);
+            let sanded = topdressed_on(log, visit).map_or(String::new(), |date| dates.short(date));
             format!(
                 "topdressed on {sanded}: sand hides leaves for a week, so the visit of {on} is shown and not fitted"
             )
@@ -129,7 +133,7 @@ fn marked(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Opt
                 "the leaves turned from hue {:.0}° to {:.0}° between {} and {on} while their texture stayed: the {:.0} points of cover that are missing are colour, not turf, and the visit is not fitted",
                 turn.hue_before,
                 turn.hue_now,
-                short_date(turn.since),
+                dates.short(turn.since),
                 100.0 * turn.fell
             )
         }
@@ -137,13 +141,17 @@ fn marked(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Opt
 }
 
 /// Leaves that have turned without a loss of cover, at the last visit.
-fn last_turn(looks: &BTreeMap<GreenId, Vec<Look>>, green: &GreenId) -> Option<String> {
+fn last_turn(
+    looks: &BTreeMap<GreenId, Vec<Look>>,
+    green: &GreenId,
+    dates: DateStyle,
+) -> Option<String> {
     let looks = looks.get(green)?;
     let turn = turned(looks, looks.len().checked_sub(1)?)?;
     (turn.fell < FELL).then(|| {
         format!(
             "the leaves have turned colour since {} (hue {:.0}° to {:.0}°); the cover stands",
-            short_date(turn.since),
+            dates.short(turn.since),
             turn.hue_before,
             turn.hue_now
         )
@@ -151,12 +159,16 @@ fn last_turn(looks: &BTreeMap<GreenId, Vec<Look>>, green: &GreenId) -> Option<St
 }
 
 /// The last visit whose green may be no turf.
-fn last_misfit(looks: &BTreeMap<GreenId, Vec<Look>>, green: &GreenId) -> Option<String> {
+fn last_misfit(
+    looks: &BTreeMap<GreenId, Vec<Look>>,
+    green: &GreenId,
+    dates: DateStyle,
+) -> Option<String> {
     let (look, misfit) = looks.get(green)?.iter().rev().find_map(|look| {
         let others = looks.values().flatten().filter(|other| *other != look);
         Some((look, misfit(look, others)?))
     })?;
-    let on = short_date(look.date);
+    let on = dates.short(look.date);
     let percent = 100.0 * look.cover;
     Some(match misfit {
         Misfit::Smooth => format!(

@@ -80,6 +80,7 @@ pub fn report_data(
         goal: course.goal.full_cover,
         open_by: course.goal.open_by,
         units: course.units,
+        date_style: course.dates,
         greens: course
             .greens
             .iter()
@@ -171,7 +172,7 @@ fn green_report(
         name: green.name.clone(),
         planted: green.planted,
         species: green.species.clone(),
-        sprig_rate: green.sprig_rate_text.clone(),
+        sprig_rate: course.shown_rate(green),
         area: green.area,
         gain_last_week: gain_last_week(&visits),
         visits,

@@ -23,9 +23,12 @@ const LOWEST_SUN_DEG: f64 = 25.0;
 /// Days from one walk to the next.
 const WEEK_DAYS: i64 = 7;
 
-/// The day of the next walk: a week after the last visit, or today where that has passed.
-pub fn next_walk_date(season: &Season, today: Date) -> Date {
-    let last = season.visits.iter().map(|visit| visit.date).max();
+/// The day of the next walk: a week after the last visit, before any a week after the first planting; or today
+/// where that has passed.
+pub fn next_walk_date(course: &Course, season: &Season, today: Date) -> Date {
+    let visited = season.visits.iter().map(|visit| visit.date).max();
+    let planted = course.greens.iter().map(|green| green.planted).min();
+    let last = visited.or(planted);
     let due = last.map(|last| last.saturating_add(WEEK_DAYS.days()));
     due.map_or(today, |due| due.max(today))
 }
@@ -53,6 +56,7 @@ pub fn walk(course: &Course, season: &Season, pictures: &Thumbnails, date: Date)
         course: course.name.clone(),
         date,
         units: course.units,
+        date_style: course.dates,
         stops,
         to_come: to_come.collect(),
         daylight: hours
@@ -219,8 +223,13 @@ mod tests {
     }
 
     #[test]
-    fn a_walk_is_never_in_the_past() {
-        let today = date(2027, 8, 20);
-        assert_eq!(next_walk_date(&Season::default(), today), today);
+    fn a_walk_is_never_in_the_past_nor_before_there_is_anything_to_see() {
+        let text = "[course]\nname = \"Pennywhistle Bend\"\n[[green]]\nid = \"G03\"\nplanted = 2027-05-18\n";
+        let folder = tempfile::tempdir().unwrap();
+        std::fs::write(folder.path().join("course.toml"), text).unwrap();
+        let course = Course::read(folder.path()).unwrap();
+        let next = |today| next_walk_date(&course, &Season::default(), today);
+        assert_eq!(next(date(2027, 8, 20)), date(2027, 8, 20));
+        assert_eq!(next(date(2027, 4, 1)), date(2027, 5, 25));
     }
 }

@@ -3,6 +3,7 @@
 use super::backtest_text::sentences;
 use super::format::visible;
 use super::svg::{Anchor, Dress, Svg};
+use crate::course::DateStyle;
 use crate::forecast::{Backtest, CoverScore, DateCase, Verdict, Weeks};
 
 const WIDTH: f64 = 640.0;
@@ -18,7 +19,7 @@ const MOST_DAYS: f64 = 42.0;
 const BESIDE: f64 = 2.2;
 
 /// The picture as SVG.
-pub fn backtest_chart(course: &str, backtest: &Backtest, dress: Dress) -> String {
+pub fn backtest_chart(course: &str, backtest: &Backtest, style: DateStyle, dress: Dress) -> String {
     let dates: Vec<&DateCase> = backtest
         .date_cases
         .iter()
@@ -37,7 +38,7 @@ pub fn backtest_chart(course: &str, backtest: &Backtest, dress: Dress) -> String
         (WIDTH, height),
         "backtest",
         &title,
-        &sentences(backtest).join(" "),
+        &sentences(backtest, style).join(" "),
     );
     let mut top = 0.0;
     if !dates.is_empty() {

@@ -5,10 +5,15 @@ use jiff::civil::Date;
 use super::backtest_chart::backtest_chart;
 use super::compare_csv::{bytes, strings};
 use super::svg::Dress;
+use crate::course::DateStyle;
 use crate::forecast::{Backtest, Came, CoverScore, DateScore, Verdict, Weeks};
 
 /// Every file of a backtest, by name: tables, the picture, the whole as JSON.
-pub fn backtest_files(course: &str, backtest: &Backtest) -> Vec<(&'static str, Vec<u8>)> {
+pub fn backtest_files(
+    course: &str,
+    backtest: &Backtest,
+    style: DateStyle,
+) -> Vec<(&'static str, Vec<u8>)> {
     let json =
         serde_json::to_vec_pretty(backtest).expect("numbers and words can be written as JSON");
     vec![
@@ -18,7 +23,7 @@ pub fn backtest_files(course: &str, backtest: &Backtest) -> Vec<(&'static str, V
         ("backtest-cover.csv", cover_csv(backtest)),
         (
             "backtest.svg",
-            backtest_chart(course, backtest, Dress::Alone).into_bytes(),
+            backtest_chart(course, backtest, style, Dress::Alone).into_bytes(),
         ),
     ]
 }

@@ -6,7 +6,7 @@ use super::backtest_chart::backtest_chart;
 use super::backtest_csv::backtest_csv;
 use super::backtest_text::{backtest_text, sentences};
 use super::svg::Dress;
-use crate::course::{Cover, GreenId};
+use crate::course::{Cover, DateStyle, GreenId};
 use crate::forecast::{Backtest, Came, CoverCase, DateCase, GreenCame, Status, Told};
 
 const PLANTED: Date = date(2027, 5, 18);
@@ -99,7 +99,7 @@ fn example() -> Backtest {
 
 #[test]
 fn a_backtest_is_told_in_sentences_and_tables() {
-    let text = backtest_text("Pennywhistle Bend", &example());
+    let text = backtest_text("Pennywhistle Bend", &example(), DateStyle::default());
     let flowing = text.replace("\n  ", " ");
     for part in [
         "Pennywhistle Bend, forecasts of 3 past visits up to Aug 31, 2027 against what came by then.\n",
@@ -134,7 +134,10 @@ fn a_backtest_is_told_in_sentences_and_tables() {
 fn many_greens_are_no_example_any_more_and_errors_to_one_side_are_told() {
     let greens: Vec<GreenCame> = (1..=9).map(|n| green(n, full(10))).collect();
     let dates = (1..=9).map(|n| case(n, 28, 3 + n as i64 % 3, 4, full(10)));
-    let told = sentences(&backtest(greens, dates.collect(), Vec::new()));
+    let told = sentences(
+        &backtest(greens, dates.collect(), Vec::new()),
+        DateStyle::default(),
+    );
     assert_eq!(
         told[0],
         "Forecasts made four weeks before a green filled were off by four days in the middle, mostly too late; \
@@ -149,7 +152,12 @@ fn many_greens_are_no_example_any_more_and_errors_to_one_side_are_told() {
 #[test]
 fn the_picture_has_a_mark_for_every_forecast_and_all_of_it_lies_inside() {
     let backtest = example();
-    let picture = backtest_chart("Pennywhistle <Bend>", &backtest, Dress::Alone);
+    let picture = backtest_chart(
+        "Pennywhistle <Bend>",
+        &backtest,
+        DateStyle::default(),
+        Dress::Alone,
+    );
     let document = roxmltree::Document::parse(&picture).unwrap();
     let count = |name: &str, class: &str| {
         let is = |node: &roxmltree::Node<'_, '_>| {
@@ -194,9 +202,14 @@ fn a_season_of_which_no_green_is_full_has_a_picture_of_its_cover() {
         vec![case(2, 30, 0, 5, waiting)],
         vec![cover_case(2, 7, -6.0)],
     );
-    let picture = backtest_chart("Pennywhistle Bend", &running, Dress::Alone);
+    let picture = backtest_chart(
+        "Pennywhistle Bend",
+        &running,
+        DateStyle::default(),
+        Dress::Alone,
+    );
     assert!(picture.contains("expected minus measured") && !picture.contains("forecast minus"));
-    let told = sentences(&running).join(" ");
+    let told = sentences(&running, DateStyle::default()).join(" ");
     assert!(
         told.starts_with("No green has been seen to fill yet"),
         "{told}"

@@ -1,7 +1,8 @@
 //! What the terminal shows of past forecasts against what came: sentences first, tables after them.
 
 use super::columns::{Column, Side, lines, wrap};
-use super::format::{Dates, count, full_date, visible};
+use super::format::{Dates, count, visible};
+use crate::course::DateStyle;
 use crate::forecast::{Backtest, Came, CoverScore, DateScore, GreenCame, Weeks};
 
 /// Weeks before the day of full cover of which the first sentence speaks, where there are such forecasts.
@@ -12,17 +13,17 @@ const FEW_GREENS: usize = 8;
 const WIDTH: usize = 100;
 
 /// What past forecasts were worth: in sentences, then as tables.
-pub fn backtest_text(course: &str, backtest: &Backtest) -> String {
+pub fn backtest_text(course: &str, backtest: &Backtest, style: DateStyle) -> String {
     let mut text = format!(
         "{}, forecasts of {} up to {} against what came by then.\n\n",
         visible(course),
         count(backtest.made.len(), "past visit", "past visits"),
-        full_date(backtest.as_of)
+        style.full(backtest.as_of)
     );
-    for sentence in sentences(backtest) {
+    for sentence in sentences(backtest, style) {
         text += &(wrap(&sentence, WIDTH, "  ").join("\n") + "\n");
     }
-    text += &format!("\nWhat came\n{}", greens(backtest));
+    text += &format!("\nWhat came\n{}", greens(backtest, style));
     if backtest.dates.n > 0 {
         text += &format!(
             "\nDay of full cover, by weeks before it came\n{}",
@@ -43,7 +44,7 @@ pub fn backtest_text(course: &str, backtest: &Backtest) -> String {
 }
 
 /// What a superintendent wants to know first.
-pub(crate) fn sentences(backtest: &Backtest) -> Vec<String> {
+pub(crate) fn sentences(backtest: &Backtest, style: DateStyle) -> Vec<String> {
     let n_full = full(backtest).count();
     let mut told = Vec::new();
     let weeks = told_weeks(&backtest.dates_by_weeks_ahead);
@@ -67,7 +68,7 @@ pub(crate) fn sentences(backtest: &Backtest) -> Vec<String> {
         backtest
             .greens
             .iter()
-            .filter_map(|green| never_sentence(backtest, green)),
+            .filter_map(|green| never_sentence(backtest, green, style)),
     );
     if backtest.dates.n_wrongly_given_up > 0 {
         told.push(format!(
@@ -186,11 +187,11 @@ fn overdue_sentence(backtest: &Backtest) -> Option<String> {
     Some(format!("{greens} {are} not full yet: {ended}."))
 }
 
-fn never_sentence(backtest: &Backtest, green: &GreenCame) -> Option<String> {
+fn never_sentence(backtest: &Backtest, green: &GreenCame, style: DateStyle) -> Option<String> {
     let Came::NotThisSeason { last_visit } = green.came else {
         return None;
     };
-    let dates = Dates::as_of(backtest.as_of);
+    let dates = Dates::as_of(backtest.as_of, style);
     let id = visible(green.green.as_str());
     let cover = green.last_cover_percent.map_or(String::new(), |percent| {
         format!(" ({:.0}% on {})", percent.floor(), dates.show(last_visit))
@@ -228,8 +229,8 @@ fn full(backtest: &Backtest) -> impl Iterator<Item = &GreenCame> {
 }
 
 /// A line for every green.
-fn greens(backtest: &Backtest) -> String {
-    let shown = Dates::as_of(backtest.as_of);
+fn greens(backtest: &Backtest, style: DateStyle) -> String {
+    let shown = Dates::as_of(backtest.as_of, style);
     let column = |heading: &str, side, cell: &dyn Fn(&GreenCame) -> String| Column {
         heading: [String::new(), heading.to_owned()],
         side,

@@ -64,7 +64,7 @@ pub(crate) fn sized_picture(
     let title = format!("{}: cover by date", green.title());
     let mut svg = Svg::new(size, id, &title, &green.explanation(data));
     let plot = Plot {
-        dates: Dates::as_of(data.as_of),
+        dates: data.dates(),
         x: DateAxis::new(Days::of_season(data), 40.0, size.0 - 10.0),
         top: 46.0,
         bottom: size.1 - 28.0,
@@ -190,6 +190,7 @@ impl Plot {
         let today = self.x.x(data.as_of);
         svg.line("c-today", (today, self.top), (today, self.bottom));
         let mut opening_name = None;
+        let mut room = self.x.right();
         if let Some(open_by) = data.open_by.filter(|date| self.x.shows(*date)) {
             let x = self.x.x(open_by);
             svg.line("c-opening", (x, self.top - 8.0), (x, self.bottom));
@@ -197,9 +198,13 @@ impl Plot {
             let name = LineName::beside(x, self.x.right(), words);
             name.put(svg, "c-note c-late", self.bottom - 8.0);
             opening_name = Some(name);
+            if x > today {
+                room = x;
+            }
         }
         let words = format!("today {}", self.dates.show(data.as_of));
-        let name = LineName::beside(today, self.x.right(), words);
+        // To its left where it would cross the opening's line.
+        let name = LineName::beside(today, room, words);
         // The foot of the plot is free of the curve unless it has only begun to rise.
         let curve_now = curve.iter().find(|point| point.date >= data.as_of);
         let y = if curve_now.is_some_and(|point| point.mean < 15.0) {
@@ -334,7 +339,7 @@ mod tests {
         let words = |id: &str| {
             let mut greens = season.greens.iter();
             let green = greens.find(|green| green.id.matches(id)).unwrap();
-            full_cover_words(&green.outlook, &season, Dates::as_of(season.as_of))
+            full_cover_words(&green.outlook, &season, season.dates())
         };
         assert_eq!(words("G01"), "95% since Jun 27");
         assert_eq!(words("G05"), "full about Jul 26 (Jul 20 – Aug 5)");

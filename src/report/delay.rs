@@ -1,6 +1,6 @@
 //! What waiting past the opening date costs, where the course file says what a day costs.
 
-use super::format::{Dates, count, days_between, thousands};
+use super::format::{count, days_between, money as money_in_words};
 use super::{Pace, ReportData};
 
 /// The cost of the days between the opening date and full cover of the last green, as a range.
@@ -13,10 +13,10 @@ pub(crate) fn cost_of_delay(data: &ReportData) -> Option<String> {
     if data.n_at(Pace::Full) == data.greens.len() {
         return None;
     }
-    let opening = Dates::as_of(data.as_of).show(open_by);
+    let opening = data.dates().show(open_by);
     let money = |days: i32| {
         let amount = f64::from(days) * cost.amount;
-        format!("{}{}", cost.currency, thousands(rounded(amount)))
+        money_in_words(&cost.currency, rounded(amount))
     };
     let after = |date| days_between(open_by, date).max(0);
     let early = after(all.early.or(all.date)?);

@@ -2,7 +2,6 @@
 //! the dates, and remarks.
 
 use super::columns::{Column, Side, cut, lines};
-use super::format::Dates;
 use super::lead::all_together;
 use super::text::{label, or_dash, remark, remarks};
 use super::{GreenReport, ReportData};
@@ -43,7 +42,7 @@ fn milestones(data: &ReportData) -> Option<String> {
     if kinds.is_empty() {
         return None;
     }
-    let dates = Dates::as_of(data.as_of);
+    let dates = data.dates();
     let mut columns = vec![Column {
         heading: [String::new(), "Green".to_owned()],
         side: Side::Left,

@@ -4,8 +4,7 @@ use std::fmt::Write as _;
 
 use jiff::civil::Date;
 
-use crate::course::{Cover, DisplayUnits, SquareMetres};
-use crate::written::short_date;
+use crate::course::{Cover, DateStyle, DisplayUnits, SquareMetres};
 
 /// Square feet in a square metre, the foot being 0.3048 m exactly.
 const SQUARE_FEET_PER_SQUARE_METRE: f64 = 1.0 / (0.3048 * 0.3048);
@@ -14,39 +13,48 @@ const SQUARE_FEET_PER_SQUARE_METRE: f64 = 1.0 / (0.3048 * 0.3048);
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Dates {
     year: i16,
+    style: DateStyle,
 }
 
 impl Dates {
     /// For a report on this day.
-    pub(crate) fn as_of(day: Date) -> Dates {
-        Dates { year: day.year() }
+    pub(crate) fn as_of(day: Date, style: DateStyle) -> Dates {
+        Dates {
+            year: day.year(),
+            style,
+        }
+    }
+
+    /// Such as `Jun 20, 2027`, whatever the year.
+    pub(crate) fn full(self, date: Date) -> String {
+        self.style.full(date)
     }
 
     /// Such as `Jul 21`, or `Jan 4, 2028` in another year.
     pub(crate) fn show(self, date: Date) -> String {
         if date.year() == self.year {
-            short_date(date)
+            self.style.short(date)
         } else {
-            full_date(date)
+            self.full(date)
         }
     }
 
     /// Such as `Jul 16 – Jul 29`; the year, where it is needed, once.
     pub(crate) fn range(self, early: Date, late: Date) -> String {
         if early.year() == late.year() || early.year() == self.year {
-            format!("{} – {}", short_date(early), self.show(late))
+            format!("{} – {}", self.style.short(early), self.show(late))
         } else {
-            format!("{} – {}", full_date(early), full_date(late))
+            format!("{} – {}", self.full(early), self.full(late))
         }
     }
 }
 
 /// Such as `Jun 20, 2027`.
 pub(crate) fn full_date(date: Date) -> String {
-    date.strftime("%b %-d, %Y").to_string()
+    DateStyle::default().full(date)
 }
 
-/// `text` with no line break between a month and its day.
+/// `text` with no line break between a month and its day, whichever comes first.
 pub(crate) fn keep_dates_whole(text: &str) -> String {
     const MONTHS: [&str; 12] = [
         "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
@@ -58,8 +66,13 @@ pub(crate) fn keep_dates_whole(text: &str) -> String {
         let Some(next) = words.get(index + 1) else {
             break;
         };
-        let month = word.trim_start_matches('(');
-        let is_date = MONTHS.contains(&month) && next.starts_with(|c: char| c.is_ascii_digit());
+        let is_day = |word: &str| word.starts_with(|c: char| c.is_ascii_digit());
+        let is_month =
+            |word: &str| MONTHS.contains(&word.trim_matches(|c: char| !c.is_alphabetic()));
+        let bare = word.trim_start_matches('(');
+        let is_bare_day = is_day(bare) && bare.len() <= 2;
+        let is_date = (is_month(bare) && is_day(next))
+            || (is_bare_day && !next.starts_with('(') && is_month(next));
         whole.push(if is_date { '\u{a0}' } else { ' ' });
     }
     whole
@@ -170,6 +183,16 @@ pub(crate) fn count(n: usize, one: &str, many: &str) -> String {
     )
 }
 
+/// Such as `$6,000` or, where the currency is a word, `EUR 6,000`.
+pub(crate) fn money(currency: &str, whole: f64) -> String {
+    let gap = if currency.ends_with(char::is_alphabetic) {
+        "\u{a0}"
+    } else {
+        ""
+    };
+    format!("{}{gap}{}", visible(currency), thousands(whole))
+}
+
 /// A whole number with commas between the thousands.
 pub(crate) fn thousands(whole: f64) -> String {
     let digits = format!("{:.0}", whole.abs());
@@ -184,6 +207,15 @@ pub(crate) fn thousands(whole: f64) -> String {
         text.push(digit);
     }
     text
+}
+
+/// `text` with a capital at its beginning: a remark that followed the name of its green stands alone.
+pub(crate) fn capitalised(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
+    }
 }
 
 /// A name as it may be shown: control characters, which could drive a terminal, and marks that turn the
@@ -214,10 +246,11 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::course::{ClockFace, DayOrder};
 
     #[test]
     fn the_year_is_shown_where_it_differs() {
-        let dates = Dates::as_of(date(2027, 6, 20));
+        let dates = Dates::as_of(date(2027, 6, 20), DateStyle::default());
         assert_eq!(dates.show(date(2027, 7, 21)), "Jul 21");
         assert_eq!(dates.show(date(2028, 1, 4)), "Jan 4, 2028");
         assert_eq!(
@@ -277,10 +310,34 @@ mod tests {
     }
 
     #[test]
+    fn a_remark_begins_with_a_capital_and_keeps_the_rest() {
+        assert_eq!(capitalised("topdressed on Jul 7"), "Topdressed on Jul 7");
+        assert_eq!(capitalised("4 of 6 photos"), "4 of 6 photos");
+        assert_eq!(capitalised(""), "");
+    }
+
+    #[test]
+    fn dates_and_ranges_in_another_order_keep_their_rules() {
+        let style = DateStyle {
+            order: DayOrder::DayMonth,
+            clock: ClockFace::TwentyFourHours,
+        };
+        let dates = Dates::as_of(date(2027, 6, 20), style);
+        assert_eq!(dates.show(date(2027, 7, 21)), "21 Jul");
+        assert_eq!(dates.show(date(2028, 1, 4)), "4 Jan 2028");
+        assert_eq!(
+            dates.range(date(2027, 12, 20), date(2028, 1, 4)),
+            "20 Dec – 4 Jan 2028"
+        );
+    }
+
+    #[test]
     fn thousands_are_set_apart() {
         assert_eq!(thousands(1_234_567.0), "1,234,567");
         assert_eq!(thousands(-1_000.0), "−1,000");
         assert_eq!(thousands(999.0), "999");
+        assert_eq!(money("$", 6_000.0), "$6,000");
+        assert_eq!(money("EUR", 6_000.0), "EUR\u{a0}6,000");
     }
 
     #[test]
@@ -288,6 +345,10 @@ mod tests {
         assert_eq!(
             keep_dates_whole("in Jun about Jun 28 (Jun 2 – Jul 3), May be"),
             "in Jun about Jun\u{a0}28 (Jun\u{a0}2 – Jul\u{a0}3), May be"
+        );
+        assert_eq!(
+            keep_dates_whole("about 28 Jun (2 Jun – 3 Jul), 8 points, 12 May."),
+            "about 28\u{a0}Jun (2\u{a0}Jun – 3\u{a0}Jul), 8 points, 12\u{a0}May."
         );
     }
 

@@ -5,7 +5,7 @@ use geo::{BoundingRect, LineString, MultiPolygon};
 use super::format::visible;
 use super::palette::{SHADES, shade};
 use super::svg::{Dress, escaped};
-use crate::course::{DisplayUnits, Outline};
+use crate::course::{DateStyle, DisplayUnits, Outline};
 use crate::map::{Cell, GreenMap};
 
 /// Pixels.
@@ -48,7 +48,13 @@ impl Inks {
 ///
 /// North is up. Cells that are estimated have the shade of their cover, others stay white; dots are photos, heavy
 /// lines go around thin areas, numbered as in the list.
-pub fn green_map(map: &GreenMap, outline: &Outline, name: &str, units: DisplayUnits) -> String {
+pub fn green_map(
+    map: &GreenMap,
+    outline: &Outline,
+    name: &str,
+    units: DisplayUnits,
+    dates: DateStyle,
+) -> String {
     let inks = Inks::of(Dress::Alone);
     let Some(Drawn { body, height, .. }) = drawn(map, outline, units, &inks, HEAD) else {
         return String::new();
@@ -59,7 +65,7 @@ pub fn green_map(map: &GreenMap, outline: &Outline, name: &str, units: DisplayUn
          <title>{}</title>\n<desc>{}</desc>\n<path fill=\"#ffffff\" d=\"M0 0H{WIDTH}V{height:.0}H0Z\"/>\n{}{body}</svg>\n",
         escaped(&format!("Map of green {name}")),
         escaped(&in_words(map)),
-        heading(map, name, &inks) + &north_arrow(6.0, &inks),
+        heading(map, name, dates, &inks) + &north_arrow(6.0, &inks),
     )
 }
 
@@ -220,14 +226,14 @@ fn in_words(map: &GreenMap) -> String {
     }
 }
 
-fn heading(map: &GreenMap, name: &str, inks: &Inks) -> String {
+fn heading(map: &GreenMap, name: &str, dates: DateStyle, inks: &Inks) -> String {
     format!(
         "<text x=\"{MARGIN}\" y=\"22\" font-size=\"16\" font-weight=\"bold\" fill=\"{}\">{}</text>\n\
          <text x=\"{MARGIN}\" y=\"38\" fill=\"{}\">{}, {}</text>\n",
         inks.ink,
         escaped(&visible(name)),
         inks.quiet,
-        map.date.strftime("%b %-d, %Y"),
+        dates.full(map.date),
         escaped(&in_words(map))
     )
 }

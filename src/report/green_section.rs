@@ -5,7 +5,8 @@ use base64::engine::general_purpose::STANDARD;
 
 use super::curve_chart::EIGHTY_PERCENT;
 use super::format::{
-    Dates, area, count, cover, days_between, gain, keep_dates_whole, visible, whole_cover,
+    Dates, area, capitalised, count, cover, days_between, gain, keep_dates_whole, visible,
+    whole_cover,
 };
 use super::green_map::green_map_in_page;
 use super::lead::class;
@@ -73,7 +74,7 @@ pub(crate) struct Picture {
 
 impl Section {
     pub(crate) fn of(data: &ReportData, green: &GreenReport) -> Section {
-        let dates = Dates::as_of(data.as_of);
+        let dates = data.dates();
         Section {
             title: visible(&green.title()),
             id: visible(green.id.as_str()),
@@ -81,7 +82,11 @@ impl Section {
             class: class(green.pace()),
             facts: facts(data, green),
             explanation: keep_dates_whole(&visible(&green.explanation(data))),
-            notes: green.notes.iter().map(|note| visible(note)).collect(),
+            notes: green
+                .notes
+                .iter()
+                .map(|note| capitalised(&visible(note)))
+                .collect(),
             chart_wide: curve_chart(data, green, Room::Wide, Dress::Page),
             chart_narrow: curve_chart(data, green, Room::Narrow, Dress::Page),
             visits: visit_rows(data, green, dates),
@@ -100,7 +105,7 @@ fn facts(data: &ReportData, green: &GreenReport) -> Vec<String> {
         Species::Bermudagrass => "bermudagrass".to_owned(),
         Species::Other(name) => visible(name),
     });
-    let planted = Dates::as_of(data.as_of).show(green.planted);
+    let planted = data.dates().show(green.planted);
     let facts = [
         Some(format!("planted {planted}")),
         species,

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::format::{Dates, days_between, isolated};
+use super::format::{days_between, isolated};
 use super::{GreenReport, ReportData, Status};
 
 /// Dates that differ by less are told as the same.
@@ -65,7 +65,7 @@ pub struct EarlierGreen {
 /// What has changed since the last report, in a sentence or two.
 pub(crate) fn changed(data: &ReportData) -> Option<String> {
     let earlier = data.earlier.as_ref()?;
-    let day = Dates::as_of(data.as_of).show(earlier.as_of);
+    let day = data.dates().show(earlier.as_of);
     let mut moved = Vec::new();
     let (mut full, mut lost) = (Vec::new(), Vec::new());
     let mut n_compared = 0;

@@ -2,8 +2,7 @@
 
 use super::delay::cost_of_delay;
 use super::format::{
-    Dates, chance, chance_words, change, days_between, isolated, keep_dates_whole, visible,
-    whole_cover,
+    chance, chance_words, change, days_between, isolated, keep_dates_whole, visible, whole_cover,
 };
 use super::history::changed;
 use super::outlook::window;
@@ -109,7 +108,7 @@ fn pace_rule(data: &ReportData) -> String {
         _ if data.n_at(Pace::Full) == data.greens.len() => String::new(),
         Some(open_by) => format!(
             "On pace: at least 2 chances in 3 of being full by {}.",
-            Dates::as_of(data.as_of).show(open_by)
+            data.dates().show(open_by)
         ),
         None => {
             "On pace: growing towards full cover. The course file names no opening date.".to_owned()
@@ -133,7 +132,7 @@ fn headline(data: &ReportData) -> String {
             late,
             ..
         }) => {
-            let dates = Dates::as_of(data.as_of);
+            let dates = data.dates();
             let window = window(dates, early, late).map(|window| format!(", {window}"));
             let (day, window) = (dates.show(date), window.unwrap_or_default());
             format!("Every green is expected to be full about {day}{window}.")
@@ -159,7 +158,7 @@ fn last_green(data: &ReportData) -> String {
     let last = open.iter().max_by_key(|green| green.outlook.told_date());
     match (last, last.and_then(|green| green.outlook.told_date())) {
         (Some(green), Some(date)) => {
-            let dates = Dates::as_of(data.as_of);
+            let dates = data.dates();
             let window = window(dates, green.outlook.early, green.outlook.late);
             let window = window.map_or(String::new(), |window| format!(", {window}"));
             let (title, day) = (isolated(&green.title()), dates.show(date));
@@ -197,7 +196,7 @@ pub(super) fn all_together(data: &ReportData) -> Option<String> {
 
 fn in_time(data: &ReportData) -> Option<String> {
     let open_by = data.open_by?;
-    let opening = Dates::as_of(data.as_of).show(open_by);
+    let opening = data.dates().show(open_by);
     let (n_greens, n_full) = (data.greens.len(), data.n_at(Pace::Full));
     if n_full == n_greens {
         return None;
@@ -272,7 +271,7 @@ fn last_week(data: &ReportData) -> Option<String> {
     let named = |(points, green): &(f64, &GreenReport)| {
         format!("{} ({})", isolated(&green.title()), change(*points))
     };
-    let extremes = if gains.len() > 1 {
+    let extremes = if gains.len() > 1 && change(least.0) != change(most.0) {
         format!(", {} the most and {} the least", named(most), named(least))
     } else {
         String::new()
@@ -296,7 +295,7 @@ fn trouble(green: &GreenReport) -> &'static str {
 }
 
 fn to_look_at(data: &ReportData, green: &GreenReport) -> Attention {
-    let dates = Dates::as_of(data.as_of);
+    let dates = data.dates();
     let outlook = &green.outlook;
     let cover = green.visits.last().map(|visit| {
         let change = green.gain_last_week.map_or(String::new(), |points| {

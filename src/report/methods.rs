@@ -36,7 +36,7 @@ impl Methods {
         let shown = |text: &str| visible(text);
         Methods {
             goal: goal(data.goal),
-            colours: shown(&data.method.colours),
+            colours: as_sentences(&shown(&data.method.colours)),
             decoder: shown(&data.method.decoder),
             version: shown(&data.method.version),
             ledger: shown(&data.method.ledger),
@@ -81,6 +81,15 @@ fn by_area(greens: &[GreenReport]) -> Option<String> {
             told.join(", ")
         )
     })
+}
+
+/// Which colours count, as sentences of their own: a rule that was fitted brings its own.
+fn as_sentences(colours: &str) -> String {
+    if colours.ends_with('.') {
+        colours.to_owned()
+    } else {
+        format!("Green counted here: {colours}.")
+    }
 }
 
 fn curve_row(green: &GreenReport) -> Option<CurveRow> {

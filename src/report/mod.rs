@@ -100,10 +100,10 @@ pub use page::report_page;
 pub use planting_text::plantings_text;
 pub use svg::Dress;
 pub use tables::{
-    Column, Kind, Marks, Table, cells_table, cover_table, forecast_table, photos_table,
-    thin_areas_table,
+    Column, Kind, Marks, Table, cells_table, cover_table, forecast_table, photos_geojson,
+    photos_json, photos_table, thin_areas_table,
 };
-pub use text::{Style, greens_table, photo_counts, summary};
+pub use text::{Style, greens_table, photo_counts, steps_text, summary};
 pub use thin_list::{maps_in_words, maps_json, thin_areas_geojson, thin_places};
 pub use walk::{Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;

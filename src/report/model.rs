@@ -6,7 +6,9 @@ use jiff::civil::Date;
 
 use super::AuditFacts;
 use crate::compare::Comparison;
-use crate::course::{Cover, DisplayUnits, GreenId, Outline, Species, SquareMetres, StationId};
+use crate::course::{
+    Cover, DateStyle, DisplayUnits, GreenId, Outline, Species, SquareMetres, StationId,
+};
 use crate::cover::Mark;
 use crate::forecast::{Milestone, Status};
 use crate::map::{GreenMap, Side};
@@ -27,6 +29,8 @@ pub struct ReportData {
     pub open_by: Option<Date>,
     /// Units that people are shown.
     pub units: DisplayUnits,
+    /// How people are shown days.
+    pub date_style: DateStyle,
     /// In the order of play.
     pub greens: Vec<GreenReport>,
     /// When the last of the greens will be full, where the forecast answers for all of them at once.

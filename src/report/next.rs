@@ -1,8 +1,9 @@
 //! What to do next, in three lines at most.
 
 use jiff::Span;
+use jiff::civil::Date;
 
-use super::format::{Dates, change, count, whole_cover};
+use super::format::{change, count, days_between, whole_cover};
 use super::{GreenReport, Pace, ReportData};
 
 /// Days from one photo walk to the next.
@@ -11,9 +12,20 @@ const WEEK: i64 = 7;
 /// So many ids are named in one line.
 const NAMED: usize = 8;
 
-/// What to do next, the most urgent first.
-pub fn next_steps(data: &ReportData) -> Vec<String> {
-    let steps = [mend_photos(data), walk(data), look_first(data)];
+/// Days after the day of a walk on which it is still no use to say that it has passed.
+const GRACE_DAYS: i32 = 2;
+
+/// A course on which nobody has walked for longer has ended its season, perhaps.
+const SEASON_OVER_DAYS: i32 = 42;
+
+/// What to do next, the most urgent first, as seen on the day on which somebody asks.
+pub fn next_steps(data: &ReportData, today: Date) -> Vec<String> {
+    let steps = [
+        mend_photos(data),
+        walk(data, today),
+        look_first(data),
+        open(data),
+    ];
     steps.into_iter().flatten().collect()
 }
 
@@ -28,7 +40,7 @@ fn mend_photos(data: &ReportData) -> Option<String> {
     (n_to_mend > 0).then(|| format!("Mend {photos} set aside: the list above says how."))
 }
 
-fn walk(data: &ReportData) -> Option<String> {
+fn walk(data: &ReportData, today: Date) -> Option<String> {
     let overdue: Vec<(&GreenReport, i32)> = data
         .greens
         .iter()
@@ -49,12 +61,28 @@ fn walk(data: &ReportData) -> Option<String> {
         ));
     }
     let is_done = data.greens.iter().all(|green| green.pace() == Pace::Full);
-    let day = data
-        .last_visit()?
-        .checked_add(Span::new().days(WEEK))
-        .ok()?;
-    let day = Dates::as_of(data.as_of).show(day);
-    (!is_done).then(|| format!("Walk with the camera again on {day}, a week after the last time."))
+    let last = data.last_visit().filter(|_| !is_done)?;
+    let due = last.checked_add(Span::new().days(WEEK)).ok()?;
+    let (gone, dates) = (days_between(last, today), data.dates());
+    Some(if gone > SEASON_OVER_DAYS {
+        let last = dates.full(last);
+        format!("The last walk was on {last}: walk with the camera again if the season goes on.")
+    } else if days_between(due, today) > GRACE_DAYS {
+        let last = dates.show(last);
+        format!("Walk with the camera now: the last walk was {gone} days ago, on {last}.")
+    } else {
+        let due = dates.show(due);
+        format!("Walk with the camera again on {due}, a week after the last time.")
+    })
+}
+
+/// Where all greens are full the rest is not for photos to tell.
+fn open(data: &ReportData) -> Option<String> {
+    let is_full = |green: &GreenReport| green.pace() == Pace::Full;
+    (!data.greens.is_empty() && data.greens.iter().all(is_full)).then(|| {
+        "Every green is full: look at roots, smoothness and mowing height, which decide the opening."
+            .to_owned()
+    })
 }
 
 fn look_first(data: &ReportData) -> Option<String> {
@@ -75,12 +103,14 @@ fn look_first(data: &ReportData) -> Option<String> {
 
 #[cfg(test)]
 mod tests {
+    use jiff::civil::date;
+
     use super::*;
     use crate::report::{PhotoCounts, example};
 
     #[test]
     fn the_steps_are_photos_walk_and_the_worst_green() {
-        let steps = next_steps(&example::season());
+        let steps = next_steps(&example::season(), date(2027, 7, 6));
         assert_eq!(
             steps,
             [
@@ -97,7 +127,7 @@ mod tests {
         for green in &mut season.greens[4..6] {
             green.visits.truncate(4);
         }
-        let steps = next_steps(&season);
+        let steps = next_steps(&season, date(2027, 7, 6));
         assert_eq!(
             steps[1],
             "Photograph G05, G06: no photo for 26 days or longer."
@@ -105,10 +135,33 @@ mod tests {
     }
 
     #[test]
-    fn nothing_is_to_be_done_when_all_is_full_and_measured() {
+    fn a_walk_that_was_forgotten_is_told_by_the_calendar() {
+        let season = example::season();
+        let walk = |today| next_steps(&season, today).swap_remove(1);
+        let again = "Walk with the camera again on Jul 13, a week after the last time.";
+        // A computer whose clock is behind, and a day or two of grace.
+        assert_eq!(walk(date(2026, 1, 1)), again);
+        assert_eq!(walk(date(2027, 7, 15)), again);
+        assert_eq!(
+            walk(date(2027, 7, 27)),
+            "Walk with the camera now: the last walk was 21 days ago, on Jul 6."
+        );
+        assert_eq!(
+            walk(date(2028, 3, 1)),
+            "The last walk was on Jul 6, 2027: walk with the camera again if the season goes on."
+        );
+    }
+
+    #[test]
+    fn where_all_is_full_and_measured_only_the_opening_is_left() {
         let mut season = example::season();
         season.photos = PhotoCounts::default();
         season.greens.truncate(4);
-        assert_eq!(next_steps(&season), Vec::<String>::new());
+        assert_eq!(
+            next_steps(&season, date(2027, 7, 6)),
+            [
+                "Every green is full: look at roots, smoothness and mowing height, which decide the opening."
+            ]
+        );
     }
 }

@@ -36,7 +36,7 @@ pub(crate) fn overview_picture(data: &ReportData, greens: &[GreenReport], room: 
     let title = format!("{}: dates of full cover", data.course);
     let mut svg = Svg::new((width, height), &id, &title, &standing(data));
     let rows = Rows {
-        dates: Dates::as_of(data.as_of),
+        dates: data.dates(),
         x: DateAxis::new(Days::of_outlook(data), label_room, width - value_room),
         label_room,
         width,

@@ -1,7 +1,7 @@
 //! The owner's report on two sheets of paper: what counts, then every green in one row and the curves of
 //! those that need a look.
 
-use super::format::{full_date, visible};
+use super::format::visible;
 use super::lead::Lead;
 use super::methods::cautions;
 use super::owner_pdf_compare::{answers, compared, height};
@@ -23,7 +23,7 @@ pub fn report_pdf(data: &ReportData) -> Vec<u8> {
         title: format!(
             "{}: grow-in report, {}",
             visible(&data.course),
-            full_date(data.as_of)
+            data.date_style.full(data.as_of)
         ),
         faces: &faces,
         sheets,
@@ -37,7 +37,7 @@ fn first<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64)) -> (Sheet<'f
     let (left, width) = (MARGIN, size.0 - 2.0 * MARGIN);
     let lead = Lead::of(data);
     let mut y = MARGIN + 8.0;
-    let kicker = format!("Grow-in report, {}", full_date(data.as_of));
+    let kicker = format!("Grow-in report, {}", data.date_style.full(data.as_of));
     sheet.words((left, y), words(Weight::Regular, 9.5, "quiet"), &kicker);
     y += 22.0;
     let title = words(Weight::Strong, 21.0, "ink");
@@ -132,11 +132,9 @@ fn latest(data: &ReportData, most: usize) -> Vec<GreenReport> {
 fn second<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64), n_shown: usize) -> Sheet<'f> {
     let mut sheet = Sheet::new(faces, size);
     let mut y = MARGIN + 10.0;
-    heading(&mut sheet, y, "Every green in one row");
-    y = table(&mut sheet, y + 16.0, data) + 26.0;
     let end = size.1 - MARGIN - 14.0 - 12.0 * cautions(data).len() as f64 - 16.0;
     let greens = worst_first(data);
-    // The list of places to go to has its room before curves take all.
+    // The list of places to go to has its room before rows and curves take all.
     let listed = data.thin.as_ref().map_or(0, |thin| thin.len().min(4)) as f64;
     let list = if listed > 0.0 {
         40.0 + 13.5 * listed
@@ -145,6 +143,8 @@ fn second<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64), n_shown: us
     };
     let answers = answers(data);
     let told = height(&sheet, &answers);
+    heading(&mut sheet, y, "Every green in one row");
+    y = table(&mut sheet, y + 16.0, end - list - told - 30.0, data) + 26.0;
     let rest = &greens[n_shown..];
     if !rest.is_empty() {
         (_, y) = curves(&mut sheet, y, end - list - told, data, rest);
@@ -177,7 +177,6 @@ mod tests {
     use super::*;
     use crate::course::DisplayUnits;
     use crate::report::example;
-    use crate::report::format::Dates;
     use crate::report::page::Row;
     use crate::report::pdf::other_programs;
 
@@ -190,7 +189,7 @@ mod tests {
         let pages: Vec<&str> = text.trim_end_matches('\u{c}').split('\u{c}').collect();
         assert_eq!(pages.len(), 2);
         assert!(pages[0].contains("Every green is expected to be full about Sep 2"));
-        let dates = Dates::as_of(season.as_of);
+        let dates = season.dates();
         for green in &season.greens {
             let row = Row::of(&season, green, dates);
             let line = pages[1]

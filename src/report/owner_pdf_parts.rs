@@ -1,7 +1,6 @@
 //! Parts of the owner's report on paper that are made of words: tallies, the greens to look at, the table.
 
 use super::ReportData;
-use super::format::Dates;
 use super::lead::{Attention, Tally};
 use super::page::Row;
 use super::pdf::{Colour, Sheet, Stroke, Weight, Words};
@@ -116,9 +115,9 @@ fn tag(sheet: &mut Sheet<'_>, at: (f64, f64), class: &str, text: &str) -> f64 {
     at.0 + width
 }
 
-/// The table of greens; gives its lower edge.
-pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, data: &ReportData) -> f64 {
-    let dates = Dates::as_of(data.as_of);
+/// The table of greens, its rows as high as has room above `end`; gives its lower edge.
+pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData) -> f64 {
+    let dates = data.dates();
     let rows: Vec<Row> = data
         .greens
         .iter()
@@ -127,7 +126,7 @@ pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, data: &ReportData) -> f64 {
     let span = sheet.width - 2.0 * MARGIN;
     // Where each column begins, or ends where it holds numbers, as shares of the width.
     let at = |share: f64| MARGIN + share * span;
-    let room = sheet.height - 2.0 * MARGIN - 110.0;
+    let room = end - top - 5.0;
     let height = (room / rows.len().max(1) as f64).clamp(8.0, 15.5);
     let size = (height * 0.6).min(9.2);
     let head = words(Weight::Regular, 8.5, "quiet");

@@ -3,7 +3,7 @@
 
 use super::course_shapes::{SIDE, Tile, tiles};
 use super::curve_chart::sized_picture;
-use super::format::{Dates, visible, whole_cover};
+use super::format::{visible, whole_cover};
 use super::owner_pdf_parts::{MARGIN, heading, rule, words};
 use super::pdf::{Colour, Sheet, Stroke, Weight, paint};
 use super::thin_section::thin_rows;
@@ -110,9 +110,15 @@ impl Grid {
     /// The layout that shows the most of `n` curves within a room, and of those the one with the largest
     /// pictures.
     fn within(room: (f64, f64), n: usize) -> Option<Grid> {
-        let layouts = [(1, 300.0), (1, 360.0), (2, 310.0), (2, 380.0), (2, 460.0)];
-        let grids = layouts.map(|(n_columns, high)| {
-            let size = (640.0, high);
+        // Half as wide a picture is half as wide in its own pixels too: its words stay as large as those around it.
+        let layouts = [
+            (1, (640.0, 300.0)),
+            (1, (640.0, 360.0)),
+            (2, (420.0, 205.0)),
+            (2, (420.0, 250.0)),
+            (2, (420.0, 300.0)),
+        ];
+        let grids = layouts.map(|(n_columns, size)| {
             let width = (room.0 - Grid::BETWEEN * (n_columns - 1) as f64) / n_columns as f64;
             let scale = width / size.0;
             let row = size.1 * scale + Grid::NAME;
@@ -255,7 +261,7 @@ pub(super) fn strips(
         return;
     }
     heading(sheet, top, "One spot of each green, week by week");
-    let dates = Dates::as_of(data.as_of);
+    let dates = data.dates();
     let tiny = words(Weight::Regular, 7.0, "quiet");
     for (idx, green) in greens.iter().take(n_rows).enumerate() {
         let y = top + UNDER_HEADING - 4.0 + row * idx as f64;
@@ -272,7 +278,8 @@ pub(super) fn strips(
             let cover = picture.cover.map(|cover| whole_cover(cover, data.goal));
             let told = format!("{} {}", dates.show(picture.date), cover.unwrap_or_default());
             let told = sheet.faces.cut(tiny.weight, tiny.size, side + 3.0, &told);
-            sheet.words((x, y + side * 0.75 + 8.5), tiny, &told);
+            let half = sheet.faces.width(tiny.weight, tiny.size, &told) / 2.0;
+            sheet.words((x + side / 2.0 - half, y + side * 0.75 + 8.5), tiny, &told);
         }
     }
 }

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::curve_chart::EIGHTY_PERCENT;
 use super::{GreenReport, ReportData, Status, VisitPoint};
-use crate::report::format::days_between;
+use crate::report::format::{Dates, days_between};
 
 /// A green is on pace while its chance of being full by the opening date is at least this: two in three,
 /// where "likely" begins. Our own choice; the report says it.
@@ -110,6 +110,11 @@ impl GreenReport {
 }
 
 impl ReportData {
+    /// Writes the days of this report.
+    pub(crate) fn dates(&self) -> Dates {
+        Dates::as_of(self.as_of, self.date_style)
+    }
+
     /// How many greens stand so.
     pub(crate) fn n_at(&self, pace: Pace) -> usize {
         self.greens

@@ -7,8 +7,7 @@ use super::compare_section::CompareSection;
 use super::course_shapes::{Tile, tiles};
 use super::curve_chart::has_events;
 use super::format::{
-    Dates, chance, count, cover, days_between, full_date, gain, keep_dates_whole, thousands,
-    visible,
+    Dates, chance, count, cover, days_between, gain, keep_dates_whole, thousands, visible,
 };
 use super::green_section::Section;
 use super::lead::{Lead, class};
@@ -81,13 +80,13 @@ pub(crate) struct Row {
 
 impl Page {
     fn of(data: &ReportData) -> Page {
-        let dates = Dates::as_of(data.as_of);
+        let dates = data.dates();
         let row = |green| Row::of(data, green, dates);
         let tiles = tiles(data);
         let any = |holds: fn(&GreenReport) -> bool| data.greens.iter().any(holds);
         Page {
             course: visible(&data.course),
-            as_of: full_date(data.as_of),
+            as_of: data.date_style.full(data.as_of),
             css: variables() + PAGE_CSS + CHART_CSS,
             lead: Lead::of(data),
             has_milestones: any(|green| !green.milestones.is_empty()),

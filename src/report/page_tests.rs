@@ -9,6 +9,7 @@ use roxmltree::{Document, Node, ParsingOptions};
 
 use super::{
     GreenReport, LogKind, PhotoCounts, ReportData, Status, Thumbnail, example, report_page,
+    report_pdf,
 };
 use crate::course::StationId;
 use crate::photo::PhotoName;
@@ -287,6 +288,7 @@ fn pages_to_look_at() {
     let seasons = [
         ("report", example::season_with_pictures()),
         ("hostile", hostile_season()),
+        ("1x8", example::season_of(1, 8)),
         ("18x16", example::season_of(18, 16)),
         ("40x30", example::season_of(40, 30)),
     ];
@@ -295,6 +297,7 @@ fn pages_to_look_at() {
         let page = report_page(&season).unwrap();
         println!("{name}: {} bytes in {:?}", page.len(), start.elapsed());
         std::fs::write(folder.join(format!("{name}.html")), page).unwrap();
+        std::fs::write(folder.join(format!("{name}.pdf")), report_pdf(&season)).unwrap();
     }
 }
 

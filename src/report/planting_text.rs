@@ -1,16 +1,17 @@
 //! What the terminal shows of plantings to come.
 
 use super::columns::{Column, Side, lines};
-use super::format::{Dates, chance, full_date, visible};
+use super::format::{Dates, chance, visible};
+use crate::course::DateStyle;
 use crate::forecast::{PlantingKind, Plantings};
 
 /// The latest day of planting per grass and rate, and the chances by week.
-pub fn plantings_text(course: &str, plantings: &Plantings) -> String {
-    let dates = Dates::as_of(plantings.as_of);
+pub fn plantings_text(course: &str, plantings: &Plantings, style: DateStyle) -> String {
+    let dates = Dates::as_of(plantings.as_of, style);
     let mut text = format!(
         "{}, {}. Latest planting with a chance of {:.0}% to reach {:.0}% cover before growth ends:\n",
         visible(course),
-        full_date(plantings.as_of),
+        dates.full(plantings.as_of),
         100.0 * plantings.level,
         plantings.goal_percent
     );

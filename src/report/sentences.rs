@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 
-use super::format::{Dates, chance, chance_words, change, count, days_between, goal, whole_cover};
+use super::format::{chance, chance_words, change, count, days_between, goal, whole_cover};
 use super::outlook::window;
 use super::{GreenReport, Outlook, Pace, ReportData, Status};
 
@@ -63,7 +63,7 @@ impl GreenReport {
     }
 
     fn full_cover(&self, data: &ReportData) -> String {
-        let dates = Dates::as_of(data.as_of);
+        let dates = data.dates();
         let Outlook { status, date, .. } = self.outlook;
         let window = window(dates, self.outlook.early, self.outlook.late);
         match status {
@@ -106,7 +106,7 @@ impl GreenReport {
             return None;
         }
         let open_by = data.open_by.filter(|date| *date >= data.as_of)?;
-        let opening = Dates::as_of(data.as_of).show(open_by);
+        let opening = data.dates().show(open_by);
         let (words, chance) = (chance_words(probability), chance(probability));
         Some(format!(
             "It is {words} to be full by the opening on {opening} ({chance})."

@@ -1,10 +1,10 @@
 //! What the terminal shows: the table of greens, the photo counts, remarks and what to do next.
 
+use jiff::civil::Date;
+
 use super::aside::Aside;
 use super::columns::{Column, Side, cut, lines, total_width, wrap};
-use super::format::{
-    Dates, chance, count, cover, days_between, full_date, gain, thousands, visible,
-};
+use super::format::{chance, count, cover, days_between, gain, thousands, visible};
 use super::sentences::standing;
 use super::{GreenReport, Pace, PhotoCounts, ReportData, Status, next_steps};
 use crate::course::GreenId;
@@ -24,12 +24,12 @@ pub enum Style {
     Coloured,
 }
 
-/// Everything a run has to say, ready to print.
+/// Everything a run has to say of the season, ready to print; what to do next is [`steps_text`].
 pub fn summary(data: &ReportData, style: Style) -> String {
     let title = format!(
         "{}, {}. {}.",
         visible(&data.course),
-        full_date(data.as_of),
+        data.date_style.full(data.as_of),
         standing(data)
     );
     let mut parts = vec![
@@ -37,7 +37,7 @@ pub fn summary(data: &ReportData, style: Style) -> String {
         greens_table(data, style),
         photo_counts(&data.photos),
     ];
-    parts.extend([remarks(data), steps(data)]);
+    parts.push(remarks(data));
     parts.retain(|part| !part.is_empty());
     parts.join("\n")
 }
@@ -81,7 +81,7 @@ pub fn photo_counts(photos: &PhotoCounts) -> String {
 }
 
 fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Column> {
-    let dates = Dates::as_of(data.as_of);
+    let dates = data.dates();
     let level = data.greens.first().map_or(0.8, |green| green.outlook.level);
     let column = |heading: [&str; 2], side, cell: &dyn Fn(&GreenReport) -> String| Column {
         heading: heading.map(str::to_owned),
@@ -229,8 +229,9 @@ pub(super) fn remark(green: Option<&GreenId>, note: &str) -> String {
     wrap(&visible(&text), WIDTH, "  ").join("\n") + "\n"
 }
 
-fn steps(data: &ReportData) -> String {
-    let steps = next_steps(data);
+/// What to do next, as seen on the day on which somebody asks; empty where there is nothing.
+pub fn steps_text(data: &ReportData, today: Date) -> String {
+    let steps = next_steps(data, today);
     if steps.is_empty() {
         return String::new();
     }
@@ -252,7 +253,9 @@ mod tests {
 
     #[test]
     fn the_summary_reads_without_colour() {
-        insta::assert_snapshot!(summary(&example::season(), Style::Plain));
+        let season = example::season();
+        let steps = steps_text(&season, date(2027, 7, 6));
+        insta::assert_snapshot!(summary(&season, Style::Plain) + "\n" + &steps);
     }
 
     #[test]

@@ -153,7 +153,7 @@ pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> St
             text,
             "{:<10}  {:<12}  {cover:>13}  {seen:>4}  {:>6}  {:>10}",
             map.green,
-            map.date.strftime("%b %-d, %Y").to_string(),
+            course.dates.full(map.date),
             map.samples.len() + map.n_from_above,
             map.thin.len()
         );

@@ -2,9 +2,10 @@
 
 use jiff::civil::{Date, Time};
 
+use super::format::Dates;
 use super::{Thumbnail, VisitPoint};
 use crate::assign::Slate;
-use crate::course::{DisplayUnits, GreenId, StationId};
+use crate::course::{DateStyle, DisplayUnits, GreenId, StationId};
 
 /// The next photo walk.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,6 +16,8 @@ pub struct Walk {
     pub date: Date,
     /// Units that people are shown.
     pub units: DisplayUnits,
+    /// How people are shown days and times.
+    pub date_style: DateStyle,
     /// In the order of the route.
     pub stops: Vec<WalkStop>,
     /// Greens that are not planted yet: nobody walks to them, but their slates are printed with the others.
@@ -63,6 +66,11 @@ pub struct WalkStation {
 }
 
 impl Walk {
+    /// Writes its days.
+    pub(crate) fn dates(&self) -> Dates {
+        Dates::as_of(self.date, self.date_style)
+    }
+
     /// Photos to take in all.
     pub fn n_photos(&self) -> usize {
         self.stops.iter().map(|stop| stop.n_photos).sum()

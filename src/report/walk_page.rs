@@ -2,13 +2,13 @@
 
 use askama::Template;
 
-use super::format::{Dates, count, full_date, keep_dates_whole, visible, whole_cover};
+use super::format::{Dates, count, keep_dates_whole, visible, whole_cover};
 use super::green_section::picture;
 use super::palette::variables;
 use super::sentences::title;
 use super::walk::{Daylight, RULES, Walk, WalkStop};
 use super::{ReportError, green_section::Picture};
-use crate::course::{Cover, DisplayUnits};
+use crate::course::{Cover, DateStyle, DisplayUnits};
 
 const PAGE_CSS: &str = include_str!("templates/page.css");
 const WALK_CSS: &str = include_str!("templates/walk.css");
@@ -18,15 +18,14 @@ const WALK_CSS: &str = include_str!("templates/walk.css");
 /// # Errors
 /// [`ReportError::Page`] where the template cannot be filled in.
 pub fn walk_page(walk: &Walk) -> Result<String, ReportError> {
-    let dates = Dates::as_of(walk.date);
+    let dates = walk.dates();
     let page = Page {
         course: visible(&walk.course),
-        date: full_date(walk.date),
-        weekday: walk.date.strftime("%A").to_string(),
+        day: walk.date_style.with_weekday(walk.date),
         css: variables() + PAGE_CSS + WALK_CSS,
         n_photos: count(walk.n_photos(), "photo", "photos"),
         n_stops: count(walk.stops.len(), "green", "greens"),
-        light: light(&walk.daylight, walk.units),
+        light: light(&walk.daylight, walk.date_style),
         rules: RULES,
         stops: walk
             .stops
@@ -44,8 +43,7 @@ pub fn walk_page(walk: &Walk) -> Result<String, ReportError> {
 #[template(path = "walk.html", config = "src/report/askama.toml")]
 struct Page {
     course: String,
-    date: String,
-    weekday: String,
+    day: String,
     css: String,
     n_photos: String,
     n_stops: String,
@@ -96,7 +94,7 @@ impl Stop {
 
 /// How a green stood at its last visit.
 pub(super) fn last_seen(stop: &WalkStop, walk: &Walk) -> String {
-    seen(stop, Dates::as_of(walk.date))
+    seen(stop, walk.dates())
 }
 
 fn seen(stop: &WalkStop, dates: Dates) -> String {
@@ -116,15 +114,9 @@ pub(super) fn way(metres: f64, units: DisplayUnits) -> String {
     }
 }
 
-pub(super) fn light(daylight: &[Daylight], units: DisplayUnits) -> Option<String> {
-    let pattern = match units {
-        DisplayUnits::Us => "%-I:%M %p",
-        DisplayUnits::Metric => "%H:%M",
-    };
-    let hours = daylight.iter().map(|stretch| {
-        let (from, until) = (stretch.from, stretch.until);
-        format!("{} to {}", from.strftime(pattern), until.strftime(pattern))
-    });
+pub(super) fn light(daylight: &[Daylight], dates: DateStyle) -> Option<String> {
+    let stretches = daylight.iter();
+    let hours = stretches.map(|stretch| dates.times(stretch.from, "to", stretch.until));
     let lowest = daylight.first()?.sun_degrees;
     let hours = hours.collect::<Vec<_>>().join(" and ");
     Some(format!(

@@ -1,7 +1,7 @@
 //! The sheet for the next photo walk and the slates, on paper.
 
 use super::ReportError;
-use super::format::{count, full_date, visible};
+use super::format::{count, visible};
 use super::pdf::{Colour, Document, Faces, Paper, Sheet, Stroke, Weight, Words};
 use super::sentences::title;
 use super::walk::{RULES, Walk, WalkStop};
@@ -53,7 +53,7 @@ pub fn walk_pdf(walk: &Walk) -> Vec<u8> {
         title: format!(
             "{}: photo walk, {}",
             visible(&walk.course),
-            full_date(walk.date)
+            walk.date_style.full(walk.date)
         ),
         faces: &faces,
         sheets,
@@ -88,11 +88,7 @@ fn head(sheet: &mut Sheet<'_>, walk: &Walk) -> f64 {
         .cut(Weight::Regular, 9.5, width, &visible(&walk.course));
     sheet.words((MARGIN, y), words(Weight::Regular, 9.5, "quiet"), &course);
     y += 21.0;
-    let day = format!(
-        "Photo walk, {}, {}",
-        walk.date.strftime("%A"),
-        full_date(walk.date)
-    );
+    let day = format!("Photo walk, {}", walk.date_style.with_weekday(walk.date));
     sheet.words((MARGIN, y), words(Weight::Strong, 19.0, "ink"), &day);
     y += 20.0;
     let what = format!(
@@ -102,7 +98,7 @@ fn head(sheet: &mut Sheet<'_>, walk: &Walk) -> f64 {
     );
     let end = sheet.words((MARGIN, y), words(Weight::Strong, 10.5, "ink"), &what);
     let text = words(Weight::Regular, 10.0, "ink");
-    if let Some(light) = light(&walk.daylight, walk.units) {
+    if let Some(light) = light(&walk.daylight, walk.date_style) {
         let room = sheet.width - MARGIN - end - 6.0;
         if sheet.faces.width(Weight::Regular, 10.0, &light) <= room {
             sheet.words((end + 6.0, y), text, &light);

@@ -4,7 +4,7 @@ use jiff::civil::Time;
 use roxmltree::{Document, ParsingOptions};
 
 use super::{Daylight, example, slates_page, walk_page};
-use crate::course::DisplayUnits;
+use crate::course::{ClockFace, DisplayUnits};
 
 fn n_elements(page: &str, name: &str) -> usize {
     let options = ParsingOptions {
@@ -33,13 +33,14 @@ fn the_sheet_has_a_row_for_every_stop_and_a_picture_for_every_station_seen_befor
 fn a_metric_course_reads_metres_and_twenty_four_hours() {
     let mut walk = example::walk();
     walk.units = DisplayUnits::Metric;
+    walk.date_style.clock = ClockFace::TwentyFourHours;
     walk.daylight.push(Daylight {
         from: Time::constant(20, 0, 0, 0),
         until: Time::constant(21, 5, 0, 0),
         sun_degrees: 25.0,
     });
     let page = walk_page(&walk).unwrap();
-    assert!(page.contains("08:50 to 18:20 and 20:00 to 21:05"));
+    assert!(page.contains("8:50 to 18:20 and 20:00 to 21:05"));
     assert!(page.contains("210 m on"));
     walk.daylight.clear();
     assert!(!walk_page(&walk).unwrap().contains("Best light"));

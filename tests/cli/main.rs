@@ -11,6 +11,7 @@ mod exports;
 mod fitted;
 mod from_above;
 mod main_job;
+mod metric;
 mod on_the_ground;
 mod outlook;
 mod photo_quality;

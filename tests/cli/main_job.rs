@@ -285,3 +285,24 @@ fn other_settings_are_said_where_the_ledger_has_no_readings_for_them() {
             .stderr(contains("other settings").and(contains("sprigcast measure")));
     }
 }
+
+#[test]
+fn the_last_words_of_a_run_are_what_to_do_next_in_three_lines_at_most() {
+    let season = Season::with_photos();
+    season.photo("walk/IMG_0001.jpg", 30, 999);
+    for (as_of, walk) in [
+        ("2026-06-29", "again on Jul 6"),
+        ("2026-07-20", "no photo for 21 days"),
+    ] {
+        let mut run = season.sprigcast("run");
+        let assert = run.args(["--as-of", as_of]).assert().code(3);
+        let text = String::from_utf8(assert.get_output().stdout.clone()).expect("text");
+        let (before, steps) = text.rsplit_once("\nNext:\n").expect("steps");
+        assert!(before.contains("report.html"), "{text}");
+        let lines: Vec<&str> = steps.lines().collect();
+        assert!((2..=3).contains(&lines.len()), "{text}");
+        assert!(lines.iter().all(|line| line.starts_with("- ")), "{text}");
+        assert!(steps.contains("Mend 1 photo set aside"), "{text}");
+        assert!(steps.contains(walk), "{text}");
+    }
+}

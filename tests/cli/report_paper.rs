@@ -188,6 +188,17 @@ fn a_forecast_is_computed_once_and_anew_where_anything_has_changed() {
     };
     let first = forecast(&season);
     let page = season.text("out/report.html");
+    let told = |command: &str, arguments: &[&str]| {
+        let mut command = season.sprigcast(command);
+        let output = command.args(arguments).assert().code(0);
+        String::from_utf8(output.get_output().stdout.clone()).expect("text")
+    };
+    // The very bytes that were computed.
+    let file = season.text("out/forecast.json");
+    assert_eq!(told("forecast", &["--format", "json"]), file);
+    let json = ["--what", "forecast", "--format", "json"];
+    let exported: Value = serde_json::from_str(&told("export", &json)).expect("JSON");
+    assert_eq!(exported, first);
     assert_eq!(forecast(&season), first);
     assert_eq!(season.text("out/report.html"), page, "curves and all");
     // What is kept is what is told: a mark put into it comes out again.
@@ -201,6 +212,8 @@ fn a_forecast_is_computed_once_and_anew_where_anything_has_changed() {
     drop(ledger);
     assert_eq!(n_marked, 1);
     assert_eq!(forecast(&season)["greens"][0]["visits"], 77);
+    assert!(told("forecast", &["--format", "json"]).contains("\"visits\": 77"));
+    assert!(told("export", &["--what", "forecast"]).contains(",77,"));
     let course = season
         .text("course.toml")
         .replace("open_by = 2026-08-14", "open_by = 2026-08-15");

@@ -68,7 +68,7 @@ fn photos_follow_the_slate_before_them_and_a_second_run_opens_none() {
     let season = walk(COURSE);
     season.sprigcast("check").assert().code(0).stdout(
         contains("6 belong to a green, 2 would be set aside")
-            .and(contains("the card of G07-A: it shows no turf")),
+            .and(contains("the slate of G07-A: it shows no turf")),
     );
     season
         .sprigcast("run")
@@ -169,8 +169,7 @@ fn a_forgotten_card_is_told_by_check_and_run_and_its_photos_are_placed() {
         );
         season.file(&format!("walk/b{n}.jpg"), &bytes);
     }
-    let told =
-        "No card for G07 on Jun 15: 6 photos between 11:20 and 11:25 placed by position and gap.";
+    let told = "No slate for G07 on Jun 15: 6 photos between 11:20 and 11:25 AM placed by position and gap.";
     season
         .sprigcast("check")
         .assert()
@@ -178,7 +177,7 @@ fn a_forgotten_card_is_told_by_check_and_run_and_its_photos_are_placed() {
         .stdout(contains(told));
     // Lines of a run are wrapped.
     season.sprigcast("run").assert().code(0).stdout(contains(
-        "No card for G07 on Jun 15: 6 photos between 11:20 and 11:25 placed by position",
+        "No slate for G07 on Jun 15: 6 photos between 11:20 and 11:25 AM placed by position",
     ));
     for n in 0..6 {
         assert_eq!(season.outcome_of(&format!("walk/b{n}.jpg")), "measured");

@@ -4,6 +4,7 @@
 //! course is handed out only where nothing was told.
 
 mod cover;
+mod dates;
 mod greens;
 mod ids;
 mod money;
@@ -75,6 +76,7 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
     let time_zone = place::time_zone(&file.course, position, findings);
     let elevation = place::elevation(&file.course, findings);
     let units = place::units(&file.course, findings);
+    let dates = dates::dates(&file.course, units, findings);
     let bushel = place::bushel(&file.course, findings);
 
     let photos = settings::photos(&file.photos, folder, findings);
@@ -97,6 +99,7 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
         time_zone,
         bushel: bushel.written().map(|(bushel, _)| *bushel),
         units,
+        dates,
         position,
         elevation,
         photos,

@@ -1,5 +1,5 @@
 use super::{GREEN, LEAST, good, parse, told};
-use crate::course::{Bushel, DisplayUnits};
+use crate::course::{Bushel, ClockFace, DateStyle, DayOrder, DisplayUnits};
 
 /// A course whose `[course]` has these lines besides its name; they begin on line 4.
 fn with(lines: &str) -> String {
@@ -102,7 +102,7 @@ fn an_unknown_key_names_the_nearest_known_one() {
     assert_eq!(
         told(&with("greenkeeper = \"nobody\"")),
         [
-            "line 4, greenkeeper: unknown key `greenkeeper` in [course]; [course] knows `name`, `time_zone`, `sprig_bushel`, `units`, `latitude`, `longitude` and `elevation`"
+            "line 4, greenkeeper: unknown key `greenkeeper` in [course]; [course] knows `name`, `time_zone`, `sprig_bushel`, `units`, `dates`, `clock`, `latitude`, `longitude` and `elevation`"
         ]
     );
 }
@@ -226,6 +226,38 @@ fn latitude_and_longitude_stand_together_and_in_range() {
             )]
         );
     }
+}
+
+#[test]
+fn the_order_of_dates_and_the_clock_are_asked_for() {
+    let style = |lines: &str| good(&with(lines)).dates;
+    let day_first = DateStyle {
+        order: DayOrder::DayMonth,
+        clock: ClockFace::TwentyFourHours,
+    };
+    assert_eq!(style("units = \"us\""), DateStyle::default());
+    // Metres go with a day of 24 hours; the order of dates is never taken for granted.
+    assert_eq!(
+        style("units = \"metric\""),
+        DateStyle {
+            order: DayOrder::MonthDay,
+            ..day_first
+        }
+    );
+    assert_eq!(
+        style("dates = \"Day-Month\"\nclock = \"24 hours\""),
+        day_first
+    );
+    assert_eq!(
+        told(&with("dates = \"day moth\"")),
+        ["line 4, \"day moth\": dates cannot be `day moth`; did you mean dates = \"day month\"?"]
+    );
+    assert_eq!(
+        told(&with("clock = \"noon\"")),
+        [
+            "line 4, \"noon\": clock cannot be `noon`; write clock = \"12 hours\" or clock = \"24 hours\""
+        ]
+    );
 }
 
 #[test]

@@ -55,12 +55,16 @@ impl Faces {
                 .filter(|letter| keeps_pictures || !is_picture(*letter))
                 .map(|letter| match has(letter) {
                     Some(_) => letter.to_string(),
-                    None => deunicode_char(letter).unwrap_or(" ").to_owned(),
+                    // What nobody can spell is shown to be there.
+                    None => deunicode_char(letter).unwrap_or("?").to_owned(),
                 })
                 .collect();
             // What was left out leaves no gap.
             let words: Vec<&str> = spelled.split(' ').filter(|word| !word.is_empty()).collect();
-            words.join(" ").chars().filter_map(has).collect()
+            match words.join(" ").as_str() {
+                "" if letters().next().is_some() => has('?').into_iter().collect(),
+                spelled => spelled.chars().filter_map(has).collect(),
+            }
         })
     }
 
@@ -189,6 +193,15 @@ mod tests {
             assert_eq!(shown("\u{2068}⛳ Green 7 🏌️\u{2069}"), "Green 7");
             assert_eq!(shown("Green ⛳ 7"), "Green 7");
             assert_eq!(shown("果嶺 7"), "Guo Ling 7");
+            assert_eq!(shown("Ñandú, Straße, Жук"), "Ñandú, Straße, Жук");
+            assert_eq!(shown("グリーン ７"), "gurin 7");
+            assert_eq!(
+                shown("גרין 7").replace(|c: char| !c.is_ascii(), ""),
+                "gryn 7"
+            );
+            // A letter of private use, which no table spells.
+            assert_eq!(shown("Green \u{e000}"), "Green ?");
+            assert_eq!(shown("\u{e000}"), "?");
             // Where there is nothing else, it is named.
             assert!(!shown("⛳").is_empty());
             assert_eq!(shown("a  b "), "a  b ");

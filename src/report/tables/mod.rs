@@ -7,6 +7,7 @@ mod cover;
 mod greens;
 mod parquet;
 mod photos;
+mod photos_json;
 mod separated;
 mod thin_areas;
 
@@ -17,6 +18,7 @@ pub use cells::cells_table;
 pub use cover::cover_table;
 pub use greens::forecast_table;
 pub use photos::photos_table;
+pub use photos_json::{photos_geojson, photos_json};
 pub use separated::Marks;
 pub use thin_areas::thin_areas_table;
 

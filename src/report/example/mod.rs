@@ -1,30 +1,26 @@
 //! An invented season to test with: 18 greens of the fictional Pennywhistle Bend, each way of standing among
 //! them. Figures are made up, and made the same way every time.
 
-use std::collections::BTreeMap;
+mod photos;
+mod walk;
+
 use std::f64::consts::TAU;
 
 use geo::{LineString, MultiPolygon, Polygon};
-use image::codecs::jpeg::JpegEncoder;
-use image::{Rgb, RgbImage};
 use jiff::Span;
-use jiff::civil::{Date, Time, Weekday, date};
+use jiff::civil::{Date, Weekday, date};
+
+pub(crate) use photos::{photo_quality, photo_rows};
+pub(crate) use walk::{thumbnail, walk};
 
 use super::{
-    AllFull, Caution, CurveFacts, CurvePoint, Daylight, Estimate, GreenReport, Ground, LogKind,
-    LogLine, Method, Outlook, PhotoCounts, ReportData, SetAside, Status, ThinPlace, Thumbnail,
-    VisitPoint, Walk, WalkStation, WalkStop,
+    AllFull, Caution, CurveFacts, CurvePoint, Estimate, GreenReport, Ground, LogKind, LogLine,
+    Method, Outlook, PhotoCounts, ReportData, SetAside, Status, ThinPlace, Thumbnail, VisitPoint,
 };
 use crate::course::{
-    Cover, CoverLimits, DisplayUnits, GreenId, Outline, Owner, Plane, Position, Species,
-    SquareMetres, StationId,
-};
-use crate::cover::Reading;
-use crate::cover::quality::{
-    Effect, Fault, Finding, Grain, GreenColours, Judgement, Patch, Quality,
+    Cover, DateStyle, DisplayUnits, GreenId, Outline, Owner, Plane, Position, Species, SquareMetres,
 };
 use crate::forecast::{Milestone, MilestoneKind};
-use crate::ledger::{PhotoOutcome, PhotoQuality, PhotoRow};
 use crate::map::{MapOptions, PairSet, Sample, Side, map_green};
 use crate::photo::{PhotoName, Reason, Unreadable};
 
@@ -38,6 +34,8 @@ struct Seed {
     midpoint: f64,
     rate: f64,
     status: Status,
+    /// From one visit to the next.
+    visit_days: i64,
 }
 
 /// The season as told on [`AS_OF`].
@@ -64,22 +62,33 @@ pub(crate) fn season_with_pictures() -> ReportData {
 
 /// A season of any size, for measuring how long its report takes.
 pub(crate) fn season_of(n_greens: usize, n_visits: usize) -> ReportData {
-    let last = plus(date(2027, 5, 18), 7 * n_visits as i64);
+    let planted = date(2027, 5, 18);
+    // Within ten weeks, however many visits.
+    let visit_days = (70 / n_visits.max(1) as i64).clamp(1, 7);
+    let last = plus(first_walk(planted), visit_days * (n_visits as i64 - 1));
     let greens = (1..=n_greens)
         .map(|number| {
             let seed = Seed {
-                planted: date(2027, 5, 18),
-                midpoint: 50.0 + number as f64,
-                rate: 0.07,
+                planted,
+                midpoint: 50.0 + 0.5 * number as f64,
+                rate: 0.09,
                 status: Status::Growing,
+                visit_days,
             };
             let green = green(number, &seed, last);
             assert_eq!(green.visits.len(), n_visits);
             green
         })
-        .collect();
+        .collect::<Vec<GreenReport>>();
+    let full = greens.iter().filter_map(|green| green.outlook.date).max();
     ReportData {
         as_of: last,
+        all_full: Some(AllFull {
+            date: full,
+            early: full.map(|full| plus(full, -4)),
+            late: full.map(|full| plus(full, 11)),
+            chance_by_opening: Some(0.08),
+        }),
         ..told(greens)
     }
 }
@@ -91,6 +100,7 @@ fn told(greens: Vec<GreenReport>) -> ReportData {
         goal: Cover::from_percent(GOAL).unwrap(),
         open_by: Some(OPEN_BY),
         units: DisplayUnits::Us,
+        date_style: DateStyle::default(),
         greens,
         all_full: Some(AllFull {
             date: Some(date(2027, 9, 2)),
@@ -127,6 +137,7 @@ fn seed(number: usize) -> Seed {
         midpoint,
         rate: 0.094,
         status,
+        visit_days: 7,
     };
     match number {
         1..=4 => Seed {
@@ -134,6 +145,7 @@ fn seed(number: usize) -> Seed {
             midpoint: 29.0 + step,
             rate: 0.125,
             status: Status::Full,
+            visit_days: 7,
         },
         9 => on_time(date(2027, 5, 20), 47.0, Status::SetBack),
         12 => on_time(date(2027, 6, 12), 43.0, Status::SeasonEndsFirst),
@@ -324,7 +336,7 @@ fn visits(number: usize, seed: &Seed, as_of: Date) -> Vec<VisitPoint> {
             se_percent: Some(0.5 + 0.06 * percent * (1.0 - percent / 100.0)),
             mark: None,
         });
-        date = plus(date, 7);
+        date = plus(date, seed.visit_days);
     }
     visits
 }
@@ -428,161 +440,6 @@ fn set_aside() -> Vec<SetAside> {
             },
         ),
     ]
-}
-
-/// Photos of each outcome, and one whose name would be a formula.
-pub(crate) fn photo_rows() -> Vec<PhotoRow> {
-    let measured = PhotoRow {
-        photo: PhotoName("G07/G07-A_2027-06-13.jpg".to_owned()),
-        green: GreenId::new("G07"),
-        station: StationId::new("G07-A"),
-        date: Some(date(2027, 6, 13)),
-        time: Some(Time::constant(9, 5, 30, 0)),
-        outcome: PhotoOutcome::Measured {
-            reading: Reading {
-                n_green: 3_456_789,
-                n_analysed: 12_192_768,
-                dark_green_index: Some(0.412_345),
-                sharpness: 182.25,
-                clipped: 0.0012,
-                shadow: 0.04,
-            },
-            limits: Some(CoverLimits {
-                hue: [62.5, 158.0],
-                saturation: [12.0, 100.0],
-            }),
-            parts: Vec::new(),
-        },
-        position: Some(Position {
-            latitude: 36.1,
-            longitude: -79.399_512_34,
-        }),
-        missing_since: None,
-    };
-    let formula = PhotoRow {
-        photo: PhotoName("=HYPERLINK(\"x\").jpg".to_owned()),
-        station: None,
-        time: None,
-        position: None,
-        ..measured.clone()
-    };
-    let aside = PhotoRow {
-        photo: PhotoName("G03/IMG_0412.jpg".to_owned()),
-        green: GreenId::new("G03"),
-        date: None,
-        outcome: PhotoOutcome::SetAside(Reason::NoDate),
-        ..formula.clone()
-    };
-    vec![measured, aside, formula]
-}
-
-/// What was found wrong with the first of the photos: low sun and a shoe.
-pub(crate) fn photo_quality() -> BTreeMap<PhotoName, PhotoQuality> {
-    let finding = |fault, number, effect| Finding {
-        fault,
-        number,
-        effect,
-    };
-    let quality = PhotoQuality {
-        quality: Quality {
-            middle_luma: 0.41,
-            black: 0.0125,
-            white: 0.001,
-            colour: 96,
-            ground: Some([0.1, -0.3]),
-            roughness: 0.1834,
-            patch: Patch {
-                share: 0.061,
-                luma: 0.2,
-                blueness: 0.9,
-            },
-            grain: Some(Grain {
-                size: 0.008,
-                fine: 0.3,
-            }),
-            greens: Some(GreenColours {
-                hue_deg: 98.25,
-                saturation: 0.452,
-                classes: vec![0; 36],
-            }),
-        },
-        sun_deg: Some([21.34, 92.0]),
-        tilt_deg: None,
-        judgement: Judgement {
-            findings: vec![
-                finding(Fault::SmoothPatch, 0.061, Effect::Wider(4.3)),
-                finding(Fault::LowSun, 21.34, Effect::Told),
-            ],
-        },
-    };
-    let photo = PhotoName("G07/G07-A_2027-06-13.jpg".to_owned());
-    [(photo, quality)].into()
-}
-
-/// A walk over six of the greens, the first three with stations.
-pub(crate) fn walk() -> Walk {
-    let season = season();
-    let stop = |index: usize, green: &GreenReport| {
-        let last = green.visits.last().copied();
-        let station = |letter: char| WalkStation {
-            id: StationId::new(&format!("{}-{letter}", green.id)).unwrap(),
-            last: last
-                .filter(|_| letter != 'C')
-                .map(|visit| thumbnail(green, letter, visit)),
-        };
-        WalkStop {
-            green: green.id.clone(),
-            name: green.name.clone(),
-            metres_from_last: (index > 0).then_some(140.0 + 33.0 * index as f64),
-            last,
-            n_photos: 4 + index % 3,
-            why: match index % 3 {
-                0 => "due".to_owned(),
-                1 => "10 days since the last visit".to_owned(),
-                _ => "photos differed much last time: two more".to_owned(),
-            },
-            stations: match index {
-                0..3 => ['A', 'B', 'C'].map(station).to_vec(),
-                _ => Vec::new(),
-            },
-        }
-    };
-    let greens = season.greens[6..12].iter().enumerate();
-    Walk {
-        course: season.course.clone(),
-        date: date(2027, 7, 13),
-        units: DisplayUnits::Us,
-        stops: greens.map(|(index, green)| stop(index, green)).collect(),
-        to_come: Vec::new(),
-        daylight: vec![Daylight {
-            from: Time::constant(8, 50, 0, 0),
-            until: Time::constant(18, 20, 0, 0),
-            sun_degrees: 25.0,
-        }],
-    }
-}
-
-/// A small picture of sand and green, as much green as there is cover.
-pub(crate) fn thumbnail(green: &GreenReport, letter: char, visit: VisitPoint) -> Thumbnail {
-    let picture = RgbImage::from_fn(120, 90, |x, y| {
-        let grain = (x * 7919 + y * 104_729 + x * y * 31) % 1000;
-        let is_green = f64::from(grain) < visit.cover.fraction() * 1000.0;
-        Rgb(if is_green {
-            [92, 128, 58]
-        } else {
-            [206, 188, 150]
-        })
-    });
-    let mut jpeg = Vec::new();
-    JpegEncoder::new_with_quality(&mut jpeg, 70)
-        .encode_image(&picture)
-        .unwrap();
-    Thumbnail {
-        station: StationId::new(&format!("{}-{letter}", green.id)),
-        date: visit.date,
-        cover: Some(visit.cover),
-        jpeg,
-    }
 }
 
 fn plus(date: Date, days: i64) -> Date {
