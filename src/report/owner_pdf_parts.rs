@@ -95,8 +95,12 @@ pub(super) fn look_at(sheet: &mut Sheet<'_>, top: f64, place: usize, green: &Att
     sheet.words_to((right, y), quiet, &green.odds);
     let start = MARGIN + 165.0;
     let room = right - odds_width - 10.0 - start;
-    let why = sheet.faces.cut(Weight::Regular, 9.5, room, &green.why);
-    sheet.words((start, y), plain, &why);
+    // Smaller letters before a date is cut.
+    let sizes = [9.5, 9.0, 8.5, 8.0];
+    let fits = |size: &f64| sheet.faces.width(Weight::Regular, *size, &green.why) <= room;
+    let size = sizes.into_iter().find(fits).unwrap_or(8.0);
+    let why = sheet.faces.cut(Weight::Regular, size, room, &green.why);
+    sheet.words((start, y), Words { size, ..plain }, &why);
     rule(sheet, top + HEIGHT, "hair", 0.6);
     top + HEIGHT
 }
