@@ -245,3 +245,46 @@ fn the_map_lists_the_thin_corner_with_its_sprigs_and_draws_the_green() {
             > 0.0
     );
 }
+
+#[test]
+fn photos_bunched_in_one_half_are_weighted_by_area_in_cover_and_forecast_alike() {
+    let season = season_with_outlines();
+    // Ten photos in the west at 80 %, two in the east at 20 %.
+    for n in 0..12 {
+        let (percent, east) = if n < 10 { (80, 3.0) } else { (20, 19.0) };
+        let at = format!("2026:06:15 10:{:02}:00", 2 * n);
+        let metres = [east + f64::from(n % 3), 2.0 + 1.7 * f64::from(n)];
+        let photo = taken_at(&jpeg(&picture(percent, n)), &at, Some(metres));
+        season.file(&format!("G03/{n:02}.jpg"), &photo);
+    }
+    // G07 has no photos, which needs a person.
+    season.sprigcast("run").assert().code(3);
+    let out = |name: &str| {
+        std::fs::read_to_string(season.path().join("out").join(name)).expect("a result")
+    };
+    let column = |table: &str, name: &str| -> Vec<String> {
+        let mut lines = table.lines();
+        let mut headings = lines.next().expect("a heading").split(',');
+        let at = headings.position(|heading| heading == name).expect(name);
+        let of_line = |line: &str| line.split(',').nth(at).map(str::to_owned);
+        lines.filter_map(of_line).collect()
+    };
+    let numbers = |table: &str| -> Vec<f64> {
+        let texts = column(table, "cover_percent");
+        texts.iter().filter_map(|text| text.parse().ok()).collect()
+    };
+    let table = out("cover.csv");
+    assert_eq!(column(&table, "estimate"), ["area"], "{table}");
+    let cover = numbers(&table)[0];
+    let photos = numbers(&out("photos.csv"));
+    assert_eq!(photos.len(), 12);
+    let mean = photos.iter().sum::<f64>() / 12.0;
+    assert!(cover < mean - 3.0, "{cover} {mean}");
+    let forecast: serde_json::Value = serde_json::from_str(&out("forecast.json")).expect("JSON");
+    let told = forecast["greens"][0]["cover_percent"].as_f64();
+    assert!(
+        told.is_some_and(|told| (told - cover).abs() < 0.01),
+        "{forecast}"
+    );
+    assert!(out("report.html").contains("weighted by the area"));
+}
