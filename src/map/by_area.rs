@@ -59,6 +59,8 @@ pub struct Pieces {
     middles: Vec<[f64; 2]>,
     /// Of the green's area; they add up to 1.
     shares: DVector<f64>,
+    /// Their logarithms.
+    log_shares: Vec<f64>,
     /// How alike the cover of two pieces is, from 0 to 1.
     alike: DMatrix<f64>,
     /// Metres, half the side of a piece.
@@ -91,8 +93,10 @@ impl Pieces {
             ..variogram
         };
         let n = middles.len();
+        let share = |piece: usize| cells[piece].area_m2 / all;
         Some(Pieces {
-            shares: DVector::from_fn(n, |piece, _| cells[piece].area_m2 / all),
+            shares: DVector::from_fn(n, |piece, _| share(piece)),
+            log_shares: (0..n).map(|piece| share(piece).ln()).collect(),
             alike: DMatrix::from_fn(n, n, |one, other| {
                 unit.covariance(metres(middles[one], middles[other]))
             }),
@@ -188,12 +192,13 @@ impl Pieces {
             .max((nearest - self.half) / FURTHEST_IN_ERRORS)
             .max(self.half);
         let own = (error.powi(2) - common.powi(2)).max(error.powi(2) * (1.0 - COMMON));
-        let log_chance = |piece: usize| {
-            self.shares[piece].ln() - metres(self.middles[piece], true_at).powi(2) / (2.0 * own)
-        };
-        let n = self.middles.len();
-        let most = (0..n).map(log_chance).fold(f64::MIN, f64::max);
-        let mut chances = DVector::from_fn(n, |piece, _| (log_chance(piece) - most).exp());
+        let mut chances = DVector::from_fn(self.middles.len(), |piece, _| {
+            let [east, north] = self.middles[piece];
+            let square = (east - true_at[0]).powi(2) + (north - true_at[1]).powi(2);
+            self.log_shares[piece] - square / (2.0 * own)
+        });
+        let most = chances.max();
+        chances.apply(|chance| *chance = (*chance - most).exp());
         let sum = chances.sum();
         chances /= sum;
         (chances, most + sum.ln())

@@ -137,10 +137,11 @@ fn tried(setting: &Setting) -> Found {
         for spots in &visits {
             pairs.add(&samples(spots));
         }
-        let pieces = Pieces::of(&outline, pairs.variogram(0.5)).unwrap();
+        let shape = pairs.shape();
+        let pieces = Pieces::of(&outline, shape.variogram(0.5)).unwrap();
         for spots in &visits {
             let mean = spots.iter().map(|spot| spot.cover).sum::<f64>() / spots.len() as f64;
-            let found = pieces.cover(spots, pairs.variogram(mean)).unwrap();
+            let found = pieces.cover(spots, shape.variogram(mean)).unwrap();
             let off = found.cover.cover - 0.5;
             n += 1.0;
             plain += (mean - 0.5).powi(2);

@@ -31,4 +31,4 @@ pub use pose::Pose;
 pub use seen::{Seen, SeenCover};
 pub use side::Side;
 pub use thin::{ThinArea, Why};
-pub use variogram::{PairSet, Variogram};
+pub use variogram::{PairSet, Shape, Variogram};

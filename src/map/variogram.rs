@@ -61,11 +61,16 @@ impl PairSet {
         }
     }
 
-    /// The variogram of a visit with this mean cover.
+    /// The variogram of a visit with this mean cover; where there are many, ask [`PairSet::shape`] once.
+    pub fn variogram(&self, mean: f64) -> Variogram {
+        self.shape().variogram(mean)
+    }
+
+    /// What the variograms of all visits have in common.
     ///
     /// The range of 4 to 32 m and the share of the nugget that bring the pairs nearest, by least squares; with
     /// too few pairs a range of 12 m and a nugget of half the variance, which are guesses.
-    pub fn variogram(&self, mean: f64) -> Variogram {
+    pub fn shape(&self) -> Shape {
         let n = self.pairs.len();
         let total = self.pairs.iter().map(|(_, half)| half).sum::<f64>() / n.max(1) as f64;
         let (range_m, share) = if n < LEAST_PAIRS {
@@ -73,10 +78,9 @@ impl PairSet {
         } else {
             self.best_shape(total)
         };
-        let variance = (total * spread_at(mean)).max(LEAST_VARIANCE);
-        Variogram {
-            nugget: share * variance,
-            sill: (1.0 - share) * variance,
+        Shape {
+            total,
+            share,
             range_m,
         }
     }
@@ -84,15 +88,15 @@ impl PairSet {
     fn best_shape(&self, total: f64) -> (f64, f64) {
         let mut best = (f64::INFINITY, 12.0, 0.5);
         for range_m in [4.0, 6.0, 8.0, 12.0, 16.0, 24.0, 32.0] {
+            let rise = |metres: f64| 1.0 - (-3.0 * metres / range_m).exp();
+            let rises = self.pairs.iter();
+            let rises: Vec<(f64, f64)> =
+                rises.map(|(metres, half)| (rise(*metres), *half)).collect();
             for tenths in 1..=9 {
                 let share = f64::from(tenths) / 10.0;
-                let misfit: f64 = self
-                    .pairs
+                let misfit: f64 = rises
                     .iter()
-                    .map(|(metres, half)| {
-                        let rise = 1.0 - (-3.0 * metres / range_m).exp();
-                        (half - total * (share + (1.0 - share) * rise)).powi(2)
-                    })
+                    .map(|(rise, half)| (half - total * (share + (1.0 - share) * rise)).powi(2))
                     .sum();
                 if misfit < best.0 {
                     best = (misfit, range_m, share);
@@ -100,6 +104,28 @@ impl PairSet {
             }
         }
         (best.1, best.2)
+    }
+}
+
+/// What the variograms of a season's visits have in common.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shape {
+    /// Variance against c(1 − c).
+    total: f64,
+    /// Of it, the nugget.
+    share: f64,
+    range_m: f64,
+}
+
+impl Shape {
+    /// The variogram of a visit with this mean cover.
+    pub fn variogram(self, mean: f64) -> Variogram {
+        let variance = (self.total * spread_at(mean)).max(LEAST_VARIANCE);
+        Variogram {
+            nugget: self.share * variance,
+            sill: (1.0 - self.share) * variance,
+            range_m: self.range_m,
+        }
     }
 }
 

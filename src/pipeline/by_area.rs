@@ -1,13 +1,14 @@
 //! Visits whose photos lie unevenly: their cover weighted by the area that each spot stands for.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
+use rayon::iter::{IntoParallelRefMutIterator, ParallelIterator};
 
 use crate::assign::{Clues, USUAL_ERROR_M};
 use crate::course::{Course, Cover, GreenId, Outline, StationId};
 use crate::cover::{SpotCover, Visit};
-use crate::map::{PairSet, Pieces, Sample, Spot};
+use crate::map::{ByArea, PairSet, Pieces, Sample, Spot};
 use crate::photo::Fix;
 
 /// The spots of each visit.
@@ -34,29 +35,28 @@ pub(super) fn weigh_by_area(course: &Course, clues: &Clues, spots: &Spots, visit
     for spots in placed.values() {
         pairs.add(&samples(spots));
     }
-    let mut pieces: BTreeMap<&GreenId, Option<Pieces>> = BTreeMap::new();
-    for visit in visits {
+    let shape = pairs.shape();
+    let greens: BTreeSet<&GreenId> = placed.keys().map(|visit| &visit.0).collect();
+    let pieces: BTreeMap<&GreenId, Pieces> = greens
+        .into_iter()
+        .filter_map(|green| {
+            let outline = course.outlines.of(green)?;
+            Some((green, Pieces::of(outline, shape.variogram(0.5))?))
+        })
+        .collect();
+    visits.par_iter_mut().for_each(|visit| {
         let key = (visit.green.clone(), visit.date);
-        let Some((key, spots)) = placed.get_key_value(&key) else {
-            continue;
+        let (Some(spots), Some(pieces)) = (placed.get(&key), pieces.get(&visit.green)) else {
+            return;
         };
-        let Some(outline) = course.outlines.of(&key.0) else {
-            continue;
-        };
-        let variogram = pairs.variogram(visit.cover.fraction());
-        let pieces = pieces
-            .entry(&key.0)
-            .or_insert_with(|| Pieces::of(outline, variogram));
-        let found = pieces
-            .as_ref()
-            .and_then(|pieces| pieces.cover(spots, variogram));
-        if let Some(found) = found.filter(|found| found.is_better())
+        let found = pieces.cover(spots, shape.variogram(visit.cover.fraction()));
+        if let Some(found) = found.filter(ByArea::is_better)
             && let Some(cover) = Cover::from_fraction(found.cover.cover)
         {
             visit.cover = cover;
             visit.area_error = Some(found.cover.se);
         }
-    }
+    });
 }
 
 fn stations<'s>(clues: &Clues, spots: &'s Spots) -> Stations<'s> {

@@ -57,6 +57,7 @@ pub fn maps(
     for samples in visits.values() {
         pairs.add(samples);
     }
+    let shape = pairs.shape();
     for green in &course.greens {
         let Some(outline) = course.outlines.of(&green.id) else {
             continue;
@@ -70,7 +71,7 @@ pub fn maps(
         };
         let n = samples.len().max(1) as f64;
         let mean = samples.iter().map(|one| one.cover).sum::<f64>() / n;
-        let variogram = pairs.variogram(mean);
+        let variogram = shape.variogram(mean);
         let growth = forecast.and_then(|forecast| growth(forecast, &green.id, date));
         let map = match seen {
             Some(seen) => {
