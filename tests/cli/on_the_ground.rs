@@ -216,7 +216,7 @@ fn the_map_lists_the_thin_corner_with_its_sprigs_and_draws_the_green() {
         .collect();
     assert_eq!(row[..3], ["1", "G03", "1"]);
     let number = |column: usize| row[column].parse::<f64>().expect("a number");
-    let (area_m2, bushels) = (number(5), number(10));
+    let (area_m2, bushels) = (number(5), number(12));
     // 1,200 US bushels an acre of 4,046.86 m² (the course file of the test season); the area is rounded to 0.1 m².
     assert!(
         (bushels - area_m2 * 1200.0 / 4_046.856).abs() < 0.02,
@@ -277,8 +277,7 @@ fn photos_bunched_in_one_half_are_weighted_by_area_in_cover_and_forecast_alike()
     assert_eq!(column(&table, "estimate"), ["area"], "{table}");
     let cover = numbers(&table)[0];
     let photos = numbers(&out("photos.csv"));
-    assert_eq!(photos.len(), 12);
-    let mean = photos.iter().sum::<f64>() / 12.0;
+    let mean = photos.iter().sum::<f64>() / photos.len() as f64;
     assert!(cover < mean - 3.0, "{cover} {mean}");
     let forecast: serde_json::Value = serde_json::from_str(&out("forecast.json")).expect("JSON");
     let told = forecast["greens"][0]["cover_percent"].as_f64();
