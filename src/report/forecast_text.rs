@@ -122,6 +122,7 @@ mod tests {
     fn where_there_is_nothing_to_tell_there_is_no_heading() {
         let mut season = example::season();
         season.notes.clear();
+        season.all_full = None;
         for green in &mut season.greens {
             green.milestones.clear();
             green.notes.clear();
