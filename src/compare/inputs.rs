@@ -270,7 +270,8 @@ impl Record {
                     (true, _) => entry.amount.unwrap_or(1.0),
                 }
             };
-            (green.id.clone(), entries.map(amount).sum())
+            // The sum of nothing is −0.
+            (green.id.clone(), entries.map(amount).sum::<f64>() + 0.0)
         });
         Ok(Quantity {
             name: name.to_owned(),

@@ -2,7 +2,7 @@
 
 use super::Room;
 use super::columns::cut;
-use super::compare_words::{decimal, heading, level_name};
+use super::compare_words::{decimal, heading, in_words, level_name};
 use super::format::{thousands, visible};
 use super::svg::{Anchor, Dress, Svg};
 use crate::compare::{Comparison, CostOfDelay, Outcome};
@@ -162,7 +162,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
     let mut y = 40.0;
     for (name, rows) in &groups {
         y += ROW;
-        let name = cut(&visible(name), (width / LETTER) as usize);
+        let name = cut(&in_words(name), (width / LETTER) as usize);
         svg.text("c-note", Anchor::Start, (10.0, y - 9.0), &name);
         for row in rows {
             y += ROW;
@@ -192,7 +192,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
 }
 
 /// How many levels have a line of their own kind before the kinds repeat.
-const N_KINDS: usize = 5;
+const N_KINDS: usize = 8;
 
 /// Every visit and the fitted curve of each level, on days after planting, with what the log says happened.
 pub fn levels_chart(comparison: &Comparison, dress: Dress) -> String {
@@ -206,7 +206,7 @@ pub fn levels_chart(comparison: &Comparison, dress: Dress) -> String {
         .map(|point| point.0)
         .fold(1.0, f64::max);
     let (left, right, top, bottom) = (44.0, WIDTH - 14.0, 40.0, 330.0);
-    let title = format!("Cover by {}", comparison.by.join(" and "));
+    let title = format!("Cover by {}", in_words(&comparison.by.join(" and ")));
     let words: Vec<String> = levels
         .iter()
         .map(|level| {

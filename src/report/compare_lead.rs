@@ -1,6 +1,6 @@
 //! What a person reads first of a comparison: the question, its answer, what it is worth, what was compared.
 
-use super::compare_words::{decimal, in_words, verdict};
+use super::compare_words::{decimal, in_words, short_name, verdict};
 use super::format::{thousands, visible};
 use crate::compare::{Call, Comparison, CostOfDelay, Outcome, RateCost, RateResponse, Standing};
 
@@ -22,7 +22,11 @@ pub(crate) fn lead(comparison: &Comparison, course: &str) -> Vec<String> {
             sentences.extend(verdicts.map(|verdict| capital(&verdict)));
         }
         Outcome::Described(described) => {
-            sentences.push(format!("That cannot be told. {}", visible(&described.why)));
+            sentences.push(format!(
+                "That cannot be told from {}. {}",
+                short_name(answer.kind),
+                visible(&described.why)
+            ));
         }
     }
     sentences.extend(rate_sentence(comparison));

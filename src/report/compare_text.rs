@@ -1,6 +1,6 @@
 //! A comparison for a terminal: the answer first, the table, then the statistics.
 
-use super::columns::{Column, Side, lines, wrap};
+use super::columns::{Column, Side, cut, lines, wrap};
 use super::compare_lead::lead;
 use super::compare_log_text::given;
 use super::compare_rate_text::{costs, rates};
@@ -17,6 +17,8 @@ use crate::course::DisplayUnits;
 
 /// Lines are no wider than this.
 const WIDTH: usize = 92;
+/// Of the name of a level in a table.
+const MOST_OF_LEVEL: usize = 44;
 
 /// A comparison as text.
 pub fn comparison_text(comparison: &Comparison, course: &str, units: DisplayUnits) -> String {
@@ -141,7 +143,7 @@ fn means(text: &mut Text, table: &MeansTable) {
         column(
             &in_words(&table.of),
             Side::Left,
-            cells(&|row| level_name(&table.of, &row.level)),
+            cells(&|row| cut(&level_name(&table.of, &row.level), MOST_OF_LEVEL)),
         ),
         column("greens", Side::Right, cells(&|row| row.units.to_string())),
         column("mean", Side::Right, cells(&|row| decimal(row.mean, 1))),
@@ -165,7 +167,7 @@ fn not_tested(text: &mut Text, described: &Described, by: &[String]) {
         column(
             "level",
             Side::Left,
-            cells(&|row| level_name(&by.join(" × "), &row.level)),
+            cells(&|row| cut(&level_name(&by.join(" × "), &row.level), MOST_OF_LEVEL)),
         ),
         column("greens", Side::Right, cells(&|row| row.greens.to_string())),
         column("mean", Side::Right, cells(&|row| decimal(row.mean, 1))),

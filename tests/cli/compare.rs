@@ -317,7 +317,7 @@ fn two_greens_are_described_and_a_level_of_one_green_is_named() {
     let two = greens(&[("\"a\"", &QUICK), ("\"b\"", &SLOW)]);
     let (code, text) = said(two.path(), &["--by", "how"]);
     assert_eq!(code, 3);
-    let why = "That cannot be told. Only one green has each level";
+    let why = "That cannot be told from days to full cover. Only one green has";
     must_hold(&text, &[why]);
     let uneven = greens(&[("\"a\"", &QUICK), ("\"a\"", &SLOW), ("\"b\"", &SLOW)]);
     let (code, text) = said(uneven.path(), &["--by", "how"]);
