@@ -11,6 +11,8 @@ const WIDTH: f64 = 640.0;
 const ROW: f64 = 26.0;
 /// Room for a letter of a name.
 const LETTER: f64 = 7.4;
+/// The same where there is little.
+const NARROW_LETTER: f64 = 6.6;
 /// Letters of a level's name that have room in the upper left, where no curve is yet.
 const MOST_OF_KEY: usize = 26;
 /// Levels that have room there.
@@ -81,9 +83,9 @@ struct Row {
 /// Means of the response that decides with their 95 % intervals and letters, best read from the left: days.
 /// `place` tells apart the charts of one page.
 pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dress) -> String {
-    let (width, most_left) = match room {
-        Room::Wide => (WIDTH, 260.0),
-        Room::Narrow => (350.0, 120.0),
+    let (width, most_left, letter, right) = match room {
+        Room::Wide => (WIDTH, 260.0, LETTER, 110.0),
+        Room::Narrow => (350.0, 165.0, NARROW_LETTER, 84.0),
     };
     let answer = &comparison.answers[0];
     let groups: Vec<(String, Vec<Row>)> = match &answer.outcome {
@@ -128,7 +130,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
         .map(|row| row.label.chars().count())
         .max()
         .unwrap_or(0) as f64;
-    let left = (longest * LETTER + 24.0).clamp(70.0, most_left);
+    let left = (longest * letter + 24.0).clamp(70.0, most_left);
     let n_lines = rows().count() + groups.len();
     let bottom = 40.0 + ROW * n_lines as f64;
     let title = heading(answer, comparison.goal_percent);
@@ -147,7 +149,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
         .collect();
     let mut svg = Svg::new((width, bottom + 40.0), &id, &title, &words.join("; "));
     svg.text("c-name", Anchor::Start, (10.0, 20.0), &title);
-    let axis = Line::of_steps(low, high, (left, width - 110.0), (width / 100.0).round());
+    let axis = Line::of_steps(low, high, (left, width - right), (width / 100.0).round());
     for tick in axis.ticks() {
         let x = axis.at(tick);
         svg.line("c-grid", (x, 34.0), (x, bottom));
@@ -158,7 +160,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
             &axis.label(tick),
         );
     }
-    svg.line("c-axis", (left, bottom), (width - 110.0, bottom));
+    svg.line("c-axis", (left, bottom), (width - right, bottom));
     let mut y = 40.0;
     for (name, rows) in &groups {
         y += ROW;
@@ -171,7 +173,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
                 "c-name",
                 Anchor::End,
                 (left - 10.0, middle + 4.0),
-                &cut(&row.label, ((left - 20.0) / LETTER) as usize),
+                &cut(&row.label, ((left - 14.0) / letter) as usize),
             );
             svg.line(
                 "c-error",
@@ -183,7 +185,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
             svg.text(
                 "c-value",
                 Anchor::Start,
-                (width - 100.0, middle + 4.0),
+                (width - right + 10.0, middle + 4.0),
                 &words,
             );
         }
