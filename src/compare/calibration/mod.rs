@@ -148,7 +148,9 @@ fn a_completely_randomised_trial_without_a_difference_calls_one_in_twenty() {
 #[ignore = "thousands of trials"]
 fn a_factorial_without_a_difference_calls_one_in_twenty_of_each_factor() {
     let [.., factorial, _] = layouts();
-    hold(&factorial, &PLAIN);
+    // Of the first 2,000 trials 6.10 % call the first factor, 2.3 sampling errors too many: of 10,000 5.33 %.
+    let outside = null_rates(&factorial, &PLAIN, n_trials(10_000));
+    assert!(outside.is_empty(), "{outside:#?}");
 }
 
 #[test]
