@@ -10,8 +10,10 @@ use jpeg_encoder::{ColorType, Encoder, SamplingFactor};
 /// Strips that one file can take: JPEG writes the height in 16 bits.
 const MOST_STRIPS: usize = (u16::MAX as u32 / STRIP_SIZE.1) as usize;
 
-/// Columns and rows of a strip, whole blocks of 8 × 8.
+/// Columns and rows of a strip, whole units.
 pub(super) const STRIP_SIZE: (u32, u32) = (1152, 224);
+/// Columns and rows that are coded together.
+const UNIT: (u32, u32) = (16, 8);
 
 /// Grain of sand takes most of the bytes; at this quality leaves keep their edges.
 const QUALITY: u8 = 80;
@@ -44,8 +46,9 @@ impl Strip {
         assert_eq!(picture.dimensions(), STRIP_SIZE, "not a strip");
         let mut bytes = Vec::new();
         let mut encoder = Encoder::new(&mut bytes, QUALITY);
-        // Blades are a pixel or two wide: their colour is kept as sharp as their brightness, a block a unit.
-        encoder.set_sampling_factor(SamplingFactor::R_4_4_4);
+        // Colour of two neighbouring pixels together, which the detail has equal; not of rows, because decoders would
+        // then mix those of two strips.
+        encoder.set_sampling_factor(SamplingFactor::R_4_2_2);
         let (width, height) = (STRIP_SIZE.0 as u16, STRIP_SIZE.1 as u16);
         encoder
             .encode(picture.as_raw(), width, height, ColorType::Rgb)
@@ -80,8 +83,8 @@ pub fn stack(strips: &[Strip]) -> Vec<u8> {
         segment(&mut file, COMMENT, &note[..note.len().min(65_533)]);
     }
     let (mut width, mut height) = STRIP_SIZE;
-    let blocks = (width / 8 * (height / 8)) as u16;
-    segment(&mut file, RESTART_INTERVAL, &blocks.to_be_bytes());
+    let units = (width / UNIT.0 * (height / UNIT.1)) as u16;
+    segment(&mut file, RESTART_INTERVAL, &units.to_be_bytes());
     (width, height) = (width, height * strips.len() as u32);
     let frame = file.len() + frame_at(&first.head);
     file.extend(&first.head);
