@@ -117,9 +117,10 @@ impl Greens {
         let highest = smooth.iter().fold(0.0, |a: f64, &b| a.max(b));
         let mut dip = f64::INFINITY;
         let mut heaps = Vec::new();
-        for at in bin(from).max(1)..BINS - 1 {
-            let height = smooth[at];
-            let is_top = height >= smooth[at - 1] && height > smooth[at + 1];
+        let threes = smooth.windows(3).zip(1..);
+        for (three, at) in threes.skip(bin(from).saturating_sub(1)) {
+            let [before, height, after] = [three[0], three[1], three[2]];
+            let is_top = height >= before && height > after;
             if is_top && height > 0.0 && height >= share * highest {
                 heaps.push(Heap {
                     middle: middle(at),

@@ -128,8 +128,9 @@ impl Work for Tally<'_, 3, 2> {
         let n = self.voted.len();
         let [above, row, below] = self.rows.map(|row| &row[..n + 2]);
         let [ones, twos] = self.columns.each_mut().map(|digit| &mut digit[..n + 2]);
-        for at in 0..n + 2 {
-            (ones[at], twos[at]) = add(above[at], row[at], below[at]);
+        let digits = ones.iter_mut().zip(twos.iter_mut());
+        for (at, (one, two)) in digits.enumerate() {
+            (*one, *two) = add(above[at], row[at], below[at]);
         }
         let (ones, twos) = (Around::of(ones, n), Around::of(twos, n));
         for (at, voted) in self.voted.iter_mut().enumerate() {
@@ -152,10 +153,11 @@ impl Work for Tally<'_, 5, 3> {
         let n = self.voted.len();
         let [a, b, c, d, e] = self.rows.map(|row| &row[..n + 2]);
         let [ones, twos, fours] = self.columns.each_mut().map(|digit| &mut digit[..n + 2]);
-        for at in 0..n + 2 {
-            let (one, first) = add(a[at], b[at], c[at]);
-            let (one, second) = add(one, d[at], e[at]);
-            (ones[at], twos[at], fours[at]) = (one, first ^ second, first & second);
+        let digits = ones.iter_mut().zip(twos.iter_mut()).zip(fours.iter_mut());
+        for (at, ((one, two), four)) in digits.enumerate() {
+            let (sum, first) = add(a[at], b[at], c[at]);
+            let (sum, second) = add(sum, d[at], e[at]);
+            (*one, *two, *four) = (sum, first ^ second, first & second);
         }
         let (ones, twos, fours) = (
             Around::of(ones, n),
