@@ -292,24 +292,32 @@ struct Bits<'a, T, const APART: bool> {
 impl<T: ColourTest, const APART: bool> Work for Bits<'_, T, APART> {
     type Output = ();
 
+    #[allow(
+        clippy::needless_range_loop,
+        reason = "iterators over four slices are vectorised less well"
+    )]
     #[inline(always)]
     fn run(self) {
         // Judged a byte each, as wide as vector instructions deliver them, and packed while they are at hand.
         const AT_ONCE: usize = 16 * bits::PER_WORD;
         let mut bytes = [0; AT_ONCE];
-        let mut channels = [[0; AT_ONCE]; 3];
+        let (mut reds, mut greens, mut blues) = ([0; AT_ONCE], [0; AT_ONCE], [0; AT_ONCE]);
         let words = self.words.chunks_mut(AT_ONCE / bits::PER_WORD);
         for (row, words) in self.row.chunks(AT_ONCE).zip(words) {
             let n = row.len();
             let bytes = &mut bytes[..n];
             if APART {
-                let [reds, greens, blues] = channels.each_mut().map(|channel| &mut channel[..n]);
-                for (at, &[red, green, blue]) in row.iter().enumerate() {
-                    (reds[at], greens[at], blues[at]) = (red, green, blue);
+                // As long as the row, and walked over by one index: so written, both loops are vectorised.
+                let (reds, greens, blues) = (&mut reds[..n], &mut greens[..n], &mut blues[..n]);
+                for at in 0..n {
+                    let [red, green, blue] = row[at];
+                    reds[at] = red;
+                    greens[at] = green;
+                    blues[at] = blue;
                 }
-                for (at, byte) in bytes.iter_mut().enumerate() {
+                for at in 0..n {
                     let is_green = self.test.is_green([reds[at], greens[at], blues[at]]);
-                    *byte = 255 * u8::from(is_green);
+                    bytes[at] = 255 * u8::from(is_green);
                 }
             } else {
                 for (&[red, green, blue], byte) in row.iter().zip(bytes.iter_mut()) {
