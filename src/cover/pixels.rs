@@ -106,6 +106,13 @@ impl<'a> Pixels<'a> {
         self.rgb[y as usize * self.width as usize + x as usize]
     }
 
+    /// Some neighbouring pixels of a row.
+    pub(super) fn span(&self, y: u32, columns: std::ops::RangeInclusive<u32>) -> &'a [[u8; 3]] {
+        let row = y as usize * self.width as usize;
+        let (first, last) = (*columns.start() as usize, *columns.end() as usize);
+        &self.rgb[row + first..=row + last]
+    }
+
     /// Whether a pixel is part of the photo.
     pub(super) fn is_opaque(&self, x: u32, y: u32) -> bool {
         let index = y as usize * self.width as usize + x as usize;

@@ -45,8 +45,23 @@ pub(super) fn spot(pixels: Pixels<'_>, rect: PixelRect, x: u32, y: u32) -> Spot 
     let mut sums = [0_u32; 3];
     let mut n = 0;
     for y in around(y, rect.y, bottom) {
-        for x in around(x, rect.x, right).filter(|&x| pixels.is_opaque(x, y)) {
-            for (sum, channel) in sums.iter_mut().zip(pixels.at(x, y)) {
+        let columns = around(x, rect.x, right);
+        let row = pixels.span(y, columns.clone());
+        if pixels.all_opaque() {
+            for &[red, green, blue] in row {
+                sums[0] += u32::from(red);
+                sums[1] += u32::from(green);
+                sums[2] += u32::from(blue);
+            }
+            n += row.len() as u32;
+            continue;
+        }
+        for (pixel, _) in row
+            .iter()
+            .zip(columns)
+            .filter(|&(_, x)| pixels.is_opaque(x, y))
+        {
+            for (sum, &channel) in sums.iter_mut().zip(pixel) {
                 *sum += u32::from(channel);
             }
             n += 1;
