@@ -65,37 +65,36 @@ fn whole(pixels: Pixels<'_>, view: View, rule: &Rule) -> [RgbImage; 2] {
     );
     let mut line = vec![[0; 3]; xs.len()];
     let mut mask = vec![0; xs.len()];
-    let mut sums = [const { Vec::new() }; 2];
+    let mut sums = vec![[[0_u32; 3]; 2]; size.0 as usize];
     let mut cells = [const { Vec::new() }; 2];
     for ys in ys.chunks(SAMPLES as usize) {
-        for sums in &mut sums {
-            sums.clear();
-            sums.resize(size.0 as usize, [0_u32; 3]);
-        }
+        sums.fill([[0; 3]; 2]);
         for &y in ys {
+            let row = pixels.span(y, 0..=pixels.width() - 1);
             for (pixel, &x) in line.iter_mut().zip(&xs) {
-                *pixel = pixels.at(x, y);
+                *pixel = row[x as usize];
             }
-            let row = Row {
+            let seen = Row {
                 rgb: &line,
                 opaque: None,
             };
-            rule.mask_row(row, &mut mask, Lanes::best());
+            rule.mask_row(seen, &mut mask, Lanes::best());
             for (k, (&pixel, &x)) in line.iter().zip(&xs).enumerate() {
                 let place = Place::of(contains(view.analysed, x, y), || {
                     mask[k] != 0 && pixels.is_opaque(x, y)
                 });
-                for (sums, seen) in sums.iter_mut().zip([pixel, place.look(pixel)]) {
-                    let sum = &mut sums[k / SAMPLES as usize];
-                    for (sum, channel) in sum.iter_mut().zip(seen) {
-                        *sum += u32::from(channel);
-                    }
+                let look = place.look(pixel);
+                let [taken, marked] = &mut sums[k / SAMPLES as usize];
+                for channel in 0..3 {
+                    taken[channel] += u32::from(pixel[channel]);
+                    marked[channel] += u32::from(look[channel]);
                 }
             }
         }
-        for (cells, sums) in cells.iter_mut().zip(&sums) {
-            let mean = |sum: u32| (sum / (SAMPLES * SAMPLES)) as u8;
-            cells.extend(sums.iter().flat_map(|sums| sums.map(mean)));
+        for (which, cells) in cells.iter_mut().enumerate() {
+            for sums in &sums {
+                cells.extend(sums[which].map(|sum| (sum / (SAMPLES * SAMPLES)) as u8));
+            }
         }
     }
     draw_frames(&mut cells[0], size, pixels, view);
