@@ -85,9 +85,10 @@ fn whole(pixels: Pixels<'_>, view: View, rule: &Rule) -> [RgbImage; 2] {
                 });
                 let look = place.look(pixel);
                 let [taken, marked] = &mut sums[k / SAMPLES as usize];
-                for channel in 0..3 {
-                    taken[channel] += u32::from(pixel[channel]);
-                    marked[channel] += u32::from(look[channel]);
+                let of_both = taken.iter_mut().zip(marked);
+                for ((taken, marked), (own, look)) in of_both.zip(pixel.into_iter().zip(look)) {
+                    *taken += u32::from(own);
+                    *marked += u32::from(look);
                 }
             }
         }
