@@ -71,7 +71,7 @@ pub(crate) fn keep_dates_whole(text: &str) -> String {
             |word: &str| MONTHS.contains(&word.trim_matches(|c: char| !c.is_alphabetic()));
         let bare = word.trim_start_matches('(');
         let is_bare_day = is_day(bare) && bare.len() <= 2;
-        let is_date = (is_month(bare) && is_day(next))
+        let is_date = (MONTHS.contains(&bare) && is_day(next))
             || (is_bare_day && !next.starts_with('(') && is_month(next));
         whole.push(if is_date { '\u{a0}' } else { ' ' });
     }
