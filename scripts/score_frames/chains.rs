@@ -23,6 +23,9 @@ struct Step {
     laid: f64,
     /// Of the plain part of the picture.
     plain: f64,
+    /// Both by the true mask, so that only where is counted makes a difference.
+    true_laid: f64,
+    true_plain: f64,
 }
 
 pub(crate) struct Chains(Vec<Vec<Step>>);
@@ -53,15 +56,22 @@ fn follow(shots: &[&Shot]) -> Vec<Step> {
         let same = Transform::identity();
         let cover = |sketch, transform: &Transform| ground_cover(sketch, transform, PART, aspect);
         let plain = cover(&shot.sketch, &same).map_or(0.0, |cover| cover.cover);
-        let laid = linked.and_then(|Linked { transform, .. }| cover(&shot.sketch, &transform));
+        let laid_by = |sketch| {
+            let cover = linked.and_then(|Linked { transform, .. }| cover(sketch, &transform));
+            cover.map(|cover| cover.cover)
+        };
+        let laid = laid_by(&shot.sketch);
+        let true_plain = cover(&shot.truth, &same).map_or(0.0, |cover| cover.cover);
         Step {
             visit: shot.visit,
             drift: linked.map(|linked| largest_error(&linked.transform, &truth, aspect)),
             truth: cover(&shot.truth, &truth)
                 .filter(|cover| cover.seen > 0.98)
                 .map(|cover| cover.cover),
-            laid: laid.map_or(plain, |cover| cover.cover),
+            laid: laid.unwrap_or(plain),
             plain,
+            true_laid: laid_by(&shot.truth).unwrap_or(true_plain),
+            true_plain,
         }
     });
     steps.collect()
@@ -92,40 +102,56 @@ impl fmt::Display for Chains {
                 100.0 * worst
             )?;
         }
-        let (mut laid, mut plain, mut laid_change, mut plain_change) =
-            (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        for station in &self.0 {
-            for step in station.iter().filter(|step| step.drift.is_some()) {
-                if let Some(truth) = step.truth {
-                    laid.push(step.laid - truth);
-                    plain.push(step.plain - truth);
-                }
+        type Cover = fn(&Step) -> f64;
+        let judged: [(&str, Cover, Cover); 2] = [
+            ("as judged", |step| step.laid, |step| step.plain),
+            (
+                "by true masks",
+                |step| step.true_laid,
+                |step| step.true_plain,
+            ),
+        ];
+        for (how, laid, plain) in judged {
+            let [laid, plain] = [laid, plain].map(|cover| self.errors(cover));
+            for (what, k) in [
+                ("cover of the first photo's square", 0),
+                ("its change from visit to visit", 1),
+            ] {
+                writeln!(
+                    f,
+                    "{what}, {how}: {} followed, mean error {:.2} points laid, {:.2} plain; root mean square {:.2} and {:.2}",
+                    laid[k].len(),
+                    mean_absolute(&laid[k]),
+                    mean_absolute(&plain[k]),
+                    root_mean_square(&laid[k]),
+                    root_mean_square(&plain[k])
+                )?;
             }
-            for pair in station.windows(2) {
-                let is_followed = pair.iter().all(|step| step.drift.is_some());
-                if let (true, Some(before), Some(after)) =
-                    (is_followed, pair[0].truth, pair[1].truth)
-                {
-                    laid_change.push(pair[1].laid - pair[0].laid - (after - before));
-                    plain_change.push(pair[1].plain - pair[0].plain - (after - before));
-                }
-            }
-        }
-        for (what, laid, plain) in [
-            ("cover of the first photo's square", laid, plain),
-            ("its change from visit to visit", laid_change, plain_change),
-        ] {
-            writeln!(
-                f,
-                "{what}: {} followed, mean error {:.2} points laid, {:.2} plain; root mean square {:.2} and {:.2}",
-                laid.len(),
-                mean_absolute(&laid),
-                mean_absolute(&plain),
-                root_mean_square(&laid),
-                root_mean_square(&plain)
-            )?;
         }
         Ok(())
+    }
+}
+
+impl Chains {
+    /// Errors of the covers of all photos that were followed, and of the changes between them.
+    fn errors(&self, cover: fn(&Step) -> f64) -> [Vec<f64>; 2] {
+        let (mut covers, mut changes) = (Vec::new(), Vec::new());
+        for station in &self.0 {
+            let mut before = None;
+            for step in station {
+                let error = match (step.drift, step.truth) {
+                    (Some(_), Some(truth)) => Some(cover(step) - truth),
+                    _ => None,
+                };
+                // The first photo is its own square.
+                covers.extend(error.filter(|_| step.visit > 1));
+                if let (Some(before), Some(error)) = (before, error) {
+                    changes.push(error - before);
+                }
+                before = error;
+            }
+        }
+        [covers, changes]
     }
 }
 

@@ -13,7 +13,7 @@ use clap::Parser;
 use rayon::prelude::*;
 use sprigcast::cover::tune::{self, Palette};
 use sprigcast::cover::{self, Lanes, Pixels, Rule};
-use sprigcast::map::frames::{Aligned, Prepared, Sketch, Transform, change, likeliest};
+use sprigcast::map::frames::{Aligned, Prepared, Shown, Sketch, Transform, change, likeliest};
 use sprigcast::photo::{Decoder, Limits};
 
 use crate::table::{Judged, Table};
@@ -100,7 +100,16 @@ fn judge<'a>(first: &'a Shot, second: &'a Shot) -> Judged<'a> {
         None => f64::INFINITY,
     };
     let change_of = |one: &Sketch, other: &Sketch, transform: &Transform| {
-        change(one, other, transform, [0.2, 0.2, 0.8, 0.8]).map(|change| change.shares)
+        let earlier = Shown {
+            sketch: one,
+            from_first: Transform::identity(),
+        };
+        let later = Shown {
+            sketch: other,
+            from_first: *transform,
+        };
+        let size = (one.width(), one.height());
+        change(size, earlier, later, [0.2, 0.2, 0.8, 0.8]).map(|change| change.shares)
     };
     Judged {
         first,

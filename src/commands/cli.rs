@@ -384,6 +384,8 @@ pub(super) enum What {
     Cells,
     /// The work list of thin areas
     ThinAreas,
+    /// What changed at the stations up to their last visit
+    Changes,
 }
 
 pub(super) fn print_completions(args: &CompletionsArgs) -> Result<Outcome, Failure> {

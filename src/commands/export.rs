@@ -104,12 +104,22 @@ fn export(
                 let maps = maps();
                 report::maps_json(course, &maps.greens, &maps.notes)
             }
+            What::Changes => {
+                let changes = season::changes_table(course, season, ledger)?;
+                json!({ "format": 1, "changes": changes.json() })
+            }
         },
         TableFormat::Geojson => match args.what {
             What::Photos => report::photos_geojson(&season.photos, &season.quality),
             What::Forecast => report::forecast_geojson(course, &forecast()?)?,
             What::Cells => report::cells_geojson(course, &maps().greens),
             What::ThinAreas => report::thin_areas_geojson(course, &maps().greens),
+            What::Changes => {
+                return Err(Failure::Nothing(
+                    "changes at stations have no place of their own: write --format csv, json or parquet"
+                        .to_owned(),
+                ));
+            }
             What::Cover => {
                 return Err(Failure::Nothing(
                     "cover over time has no place: write --what cells for a map of the last visit, or \
@@ -138,6 +148,7 @@ fn table(what: What, course: &Course, season: &Season, ledger: &Ledger) -> Resul
         What::Forecast => report::forecast_table(&season::forecast(course, season, None, ledger)?),
         What::Cells => report::cells_table(course, &maps()),
         What::ThinAreas => report::thin_areas_table(course, &maps()),
+        What::Changes => season::changes_table(course, season, ledger)?,
     })
 }
 

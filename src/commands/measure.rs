@@ -12,7 +12,7 @@ use super::run::{note_run, opened_in_words};
 use super::season;
 use super::terminal;
 use crate::course::Course;
-use crate::pipeline::{Season, photo_counts};
+use crate::pipeline::{Season, photo_counts, write_change_pictures};
 use crate::report;
 
 pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
@@ -30,6 +30,9 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
     }
 
     let season = season::measure(&course, &mut ledger, &options)?;
+    if args.overlays {
+        write_change_pictures(&season, &ledger, &season::stations_folder(&course))?;
+    }
     note_run(&mut ledger, &season)?;
 
     match args.format {

@@ -9,7 +9,9 @@ use super::map;
 use super::season;
 use super::terminal;
 use crate::ledger::{Ledger, RunRow};
-use crate::pipeline::{Season, cover_points, keep_forecast, make_thumbnails};
+use crate::pipeline::{
+    Season, cover_points, keep_forecast, make_thumbnails, write_change_pictures,
+};
 use crate::report::{self, count};
 
 pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
@@ -25,9 +27,11 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let forecast = season::forecast_and_keep(&course, &season, args.as_of, &mut ledger)?;
     let pictures = make_thumbnails(&course, &mut ledger, &season, &options.limits)?;
     let maps = map::of_season(&course, &season, &forecast, args.as_of);
+    write_change_pictures(&season, &ledger, &season::stations_folder(&course))?;
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     season::write_results(&out, &course, &season, &data, &forecast)?;
+    season::write_changes(&out, &course, &season, &ledger)?;
     map::after_run(&course, &maps, &mut ledger, &out)?;
     note_run(&mut ledger, &season)?;
 

@@ -14,9 +14,12 @@ use crate::forecast::{ForecastDocument, Visits};
 use crate::ledger::{Access, Ledger, PhotoOutcome};
 use crate::photo::Limits;
 use crate::pipeline::{
-    self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, Thumbnails, UndatedPhotos,
+    self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, StationChanges,
+    Thumbnails, UndatedPhotos,
 };
-use crate::report::{self, AuditFacts, Marks, ReportData, Table, VisitPoint, write_whole};
+use crate::report::{
+    self, AuditFacts, Marks, ReportData, StationReport, Table, VisitPoint, write_whole,
+};
 use crate::season::Log;
 
 /// Reads the course file of a season.
@@ -55,6 +58,11 @@ pub(super) fn options(args: &PhotoArgs, masks: Option<PathBuf>) -> MeasureOption
 /// Where the contact sheets of a course lie.
 pub(super) fn sheets_folder(course: &Course) -> PathBuf {
     course.folder.join("out").join("visits")
+}
+
+/// Where the pictures of what changed at the stations of a course lie.
+pub(super) fn stations_folder(course: &Course) -> PathBuf {
+    course.folder.join("out").join("stations")
 }
 
 pub(super) fn undated(args: &PhotoArgs) -> UndatedPhotos {
@@ -282,6 +290,26 @@ fn link_sheets(data: &mut ReportData, course: &Course, season: &Season, method: 
     }
 }
 
+/// What changed at the stations, and where the pictures of that lie beside the report; `None` where there is none.
+pub(super) fn stations(
+    course: &Course,
+    season: &Season,
+    ledger: &Ledger,
+) -> Result<Vec<(GreenId, StationReport)>, Failure> {
+    let folder = stations_folder(course);
+    let changes = pipeline::changes_of(season, ledger, &folder)?;
+    let report = |changes: StationChanges| {
+        let is_drawn = folder.join(&changes.picture).is_file();
+        let station = StationReport {
+            station: changes.station,
+            picture: is_drawn.then(|| format!("stations/{}", changes.picture)),
+            changes: changes.changes,
+        };
+        (changes.green, station)
+    };
+    Ok(changes.into_iter().map(report).collect())
+}
+
 /// The whole of what the owner is told of a season.
 pub(super) fn owners_report(
     course: &Course,
@@ -300,6 +328,16 @@ pub(super) fn owners_report(
         maps,
     };
     data.audit = audit(course, ledger, season)?;
+    for (id, station) in stations(course, season, ledger)? {
+        let is_past = station
+            .changes
+            .iter()
+            .all(|change| change.until <= data.as_of);
+        let green = data.greens.iter_mut().find(|green| green.id == id);
+        if let Some(green) = green.filter(|_| is_past) {
+            green.stations.push(station);
+        }
+    }
     data.comparisons = pipeline::comparisons_of_report(course, season)?;
     pipeline::complete_report(&mut data, course, season, forecast, &beside);
     Ok(data)
@@ -336,6 +374,32 @@ pub(super) fn write_results(
     let page = report::report_page(data)?;
     write_whole(&folder.join("report.html"), page.as_bytes())?;
     Ok(())
+}
+
+/// Writes the table of what changed at the stations, where there are any.
+pub(super) fn write_changes(
+    folder: &Path,
+    course: &Course,
+    season: &Season,
+    ledger: &Ledger,
+) -> Result<(), Failure> {
+    if course.stations.is_empty() {
+        return Ok(());
+    }
+    let table = changes_table(course, season, ledger)?;
+    write_whole(&folder.join("changes.csv"), &table.csv(Marks::CommaPoint))?;
+    Ok(())
+}
+
+/// What changed at the stations of a season.
+pub(super) fn changes_table(
+    course: &Course,
+    season: &Season,
+    ledger: &Ledger,
+) -> Result<Table, Failure> {
+    let stations = stations(course, season, ledger)?;
+    let lines = stations.iter().map(|(green, station)| (green, station));
+    Ok(report::changes_table(lines))
 }
 
 /// Cover of every green at every visit of a season.

@@ -9,22 +9,24 @@ use embedded_graphics::text::{Baseline, Text};
 use image::{Rgb, RgbImage};
 
 /// Height of a line, in pixels.
-pub(super) const LINE_HEIGHT: u32 = 22;
+pub const LINE_HEIGHT: u32 = 22;
 
 const LETTER_WIDTH: u32 = 9;
 const INK: Rgb<u8> = Rgb([30, 30, 30]);
 
 /// How strong letters are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Weight {
+pub enum Weight {
+    /// As in running text.
     Plain,
+    /// As in headings.
     Bold,
 }
 
 /// Writes one line whose upper left corner is at (`x`, `y`), cut off with dots where it is wider than `width`.
 ///
 /// Letters beyond ISO 8859-1 come out as question marks.
-pub(super) fn write_line(
+pub fn write_line(
     image: &mut RgbImage,
     (x, y): (u32, u32),
     width: u32,

@@ -41,6 +41,7 @@ pub use fitted::{FittedLimits, FittedRule, Plane};
 pub use greenness::Greenness;
 pub use histogram::{Bin, ColourHistogram};
 pub use lanes::Lanes;
+pub use lettering::{LINE_HEIGHT, Weight, write_line};
 pub use marked::View;
 pub use measure::measure;
 pub use misread::{Compared, Misread, Rate, Source};

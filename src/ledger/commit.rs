@@ -6,6 +6,7 @@ use rusqlite::{Connection, Result, Transaction, TransactionBehavior};
 
 use super::{
     Batch, Known, Ledger, LedgerError, contents, parts, qualities, readings, settings, sightings,
+    sketches,
 };
 use crate::cover::SettingsKey;
 
@@ -38,6 +39,7 @@ impl Ledger {
                 readings::load(&snapshot, key, &mut known.readings)?;
                 qualities::load(&snapshot, key, &mut known.readings)?;
                 parts::load(&snapshot, key, &mut known.readings)?;
+                sketches::load(&snapshot, key, &mut known.sketched)?;
             }
             Ok(known)
         };
@@ -133,6 +135,9 @@ fn save(database: &Connection, batch: &Batch) -> Result<()> {
             qualities::save(database, key, quality)?;
         }
         parts::save(database, key, &stored.parts)?;
+    }
+    for ((settings, content), sketch) in &batch.sketches {
+        sketches::save(database, settings, content, sketch)?;
     }
     for (key, histogram) in &batch.histograms {
         readings::save_histogram(database, key, histogram)?;

@@ -36,6 +36,7 @@ mod runs;
 mod schema;
 mod settings;
 mod sightings;
+mod sketches;
 #[cfg(test)]
 mod tests;
 mod thumbnails;
@@ -57,4 +58,5 @@ pub use record::{
 pub use roll_call::{Moved, RollCall};
 pub use rules::RuleRow;
 pub use runs::RunRow;
+pub use sketches::Alignments;
 pub use visits::VisitRow;

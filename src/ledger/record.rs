@@ -1,6 +1,6 @@
 //! What was seen and measured, as values: the record from which a season's results are made.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 
@@ -95,6 +95,13 @@ impl CropKey {
         CropKey(format!("greens {outlines}"))
     }
 
+    /// Of a photo laid over another: the part of the ground that `crop` is on that one. `laid` is a short name of how it
+    /// lies, the same for the same ground.
+    pub fn of_ground(crop: Crop, laid: &str) -> CropKey {
+        let CropKey(crop) = CropKey::of(Some(crop));
+        CropKey(format!("{crop} on the ground {laid}"))
+    }
+
     /// As it is written in the ledger.
     pub fn as_str(&self) -> &str {
         &self.0
@@ -143,6 +150,8 @@ pub struct Batch {
     pub readings: BTreeMap<ReadingKey, StoredReading>,
     /// Colour histograms of readings, which the ledger does not look into.
     pub histograms: BTreeMap<ReadingKey, Vec<u8>>,
+    /// Photos of stations made small, which the ledger does not look into.
+    pub sketches: BTreeMap<(SettingsKey, ContentHash), Vec<u8>>,
 }
 
 impl Batch {
@@ -154,12 +163,14 @@ impl Batch {
             sightings,
             readings,
             histograms,
+            sketches,
         } = self;
         settings.is_empty()
             && contents.is_empty()
             && sightings.is_empty()
             && readings.is_empty()
             && histograms.is_empty()
+            && sketches.is_empty()
     }
 
     /// Adds what a later batch holds; of two values of one thing the later one stays.
@@ -170,6 +181,7 @@ impl Batch {
             sightings,
             readings,
             histograms,
+            sketches,
         } = later;
         for settings in settings {
             if !self.settings.contains(&settings) {
@@ -180,6 +192,7 @@ impl Batch {
         self.sightings.extend(sightings);
         self.readings.extend(readings);
         self.histograms.extend(histograms);
+        self.sketches.extend(sketches);
     }
 }
 
@@ -192,6 +205,8 @@ pub struct Known {
     pub contents: BTreeMap<ContentHash, Content>,
     /// Readings under the settings asked for.
     pub readings: BTreeMap<ReadingKey, StoredReading>,
+    /// Contents of which a sketch is kept under the settings asked for.
+    pub sketched: BTreeSet<ContentHash>,
 }
 
 impl Known {

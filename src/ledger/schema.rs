@@ -6,7 +6,7 @@ use rusqlite::{Connection, OptionalExtension, Result, params};
 
 use super::{
     audits, contents, forecasts, geopackage, last_forecast, maps, parts, photos, qualities,
-    readings, rules, runs, settings, sightings, thumbnails, visits,
+    readings, rules, runs, settings, sightings, sketches, thumbnails, visits,
 };
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
@@ -52,7 +52,7 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 21] = [
+const TABLES: [&Table; 23] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
@@ -74,6 +74,8 @@ const TABLES: [&Table; 21] = [
     &audits::TABLE,
     &audits::POINTS,
     &thumbnails::TABLE,
+    &sketches::TABLE,
+    &sketches::ALIGNMENTS,
 ];
 
 /// What a database is to us.

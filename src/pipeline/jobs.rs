@@ -171,6 +171,12 @@ impl<'a> Usher<'a> {
             .and_then(|station| station.crop)
     }
 
+    /// Whether a photo of this place is one of a station of the course file, which is followed from visit to visit.
+    pub(super) fn is_followed(&self, place: &Place) -> bool {
+        let station = place.station.as_ref();
+        station.is_some_and(|id| self.course.station(id).is_some())
+    }
+
     /// The date of a photo that has not been opened: by its name, else by its file.
     pub(super) fn likely_date(&self, photo: &FoundPhoto) -> Option<Date> {
         let zone = &self.course.time_zone;
@@ -234,7 +240,9 @@ pub(super) fn files_to_open<'f>(
                     .readings
                     .get(&key)
                     .is_some_and(|stored| stored.quality.is_some());
-                !is_known && planned.insert(key)
+                let is_sketched =
+                    !usher.is_followed(&belongs.place) || known.sketched.contains(&hash);
+                !(is_known && is_sketched) && planned.insert(key)
             }
             Err(_) => false,
         }

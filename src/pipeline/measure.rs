@@ -20,15 +20,17 @@ use super::overlays::{caption, write_overlay};
 use super::season::{Season, settle_season};
 use super::sheets::{self, Sheets, VisitKey};
 use super::signs::mark_visits;
+use super::stations::{self, Followed, follow};
 use super::tune::first_rule;
 use super::{PipelineError, Progress};
 use crate::assign::{Calendar, Slate, SlateError};
 use crate::course::{Course, Crop};
 use crate::cover::quality::Quality;
-use crate::cover::{self, Pixels, Strip, View};
+use crate::cover::{self, Lanes, Pixels, Strip, View};
 use crate::ledger::{
     Batch, Content, CropKey, Known, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
 };
+use crate::map::frames::Sketch;
 use crate::photo::mosaic::{self, Mosaic};
 use crate::photo::{
     self, ContentHash, Decoder, Fingerprint, FoundPhoto, Limits, Metadata, Unreadable,
@@ -134,7 +136,9 @@ pub fn measure(
     if n_opened > 0 || !all_are_there(&found, &known) {
         known = load(course, ledger, &method)?;
     }
-    let mut season = settle_season(course, &known, &method, options.undated, now);
+    let (mut season, mut followed) =
+        settle(course, &mut known, &method, ledger, (options.undated, now))?;
+    followed.keep_in(ledger, &method)?;
     season.n_opened = n_opened;
     season.n_other_files = found.n_other_files;
     season.problems = found.problems;
@@ -173,10 +177,30 @@ pub(super) fn of_ledger_as_measured(
     undated: UndatedPhotos,
 ) -> Result<Season, PipelineError> {
     let method = Method::of_season(course, Some(ledger))?;
-    let known = load(course, ledger, &method)?;
-    let mut season = settle_season(course, &known, &method, undated, Timestamp::now());
+    let mut known = load(course, ledger, &method)?;
+    let when = (undated, Timestamp::now());
+    let (mut season, _) = settle(course, &mut known, &method, ledger, when)?;
     mark(course, &mut season);
     Ok(season)
+}
+
+/// The season with its stations followed: it is settled first to see which of their photos count, then once more with
+/// the cover of the same ground on all of them.
+fn settle(
+    course: &Course,
+    known: &mut Known,
+    method: &Method,
+    ledger: &Ledger,
+    (undated, now): (UndatedPhotos, Timestamp),
+) -> Result<(Season, Followed), PipelineError> {
+    let mut season = settle_season(course, known, method, undated, now);
+    let mut followed = follow(course, known, method, &season, ledger)?;
+    if !followed.instead.is_empty() {
+        followed.apply_to(known);
+        season = settle_season(course, known, method, undated, now);
+    }
+    season.stations = std::mem::take(&mut followed.stations);
+    Ok((season, followed))
 }
 
 /// Marks visits by the log and by their look. A log that cannot be read is told where it is read for its own
@@ -247,6 +271,8 @@ struct Opened {
     sighting: Sighting,
     content: Content,
     reading: Option<(CropKey, StoredReading)>,
+    /// Of a photo of a station.
+    sketch: Option<Vec<u8>>,
     /// For a contact sheet, where one is wanted; its visit, where it is known yet.
     strip: Option<(Option<VisitKey>, Strip)>,
 }
@@ -257,6 +283,7 @@ struct Measured {
     size: PixelSize,
     crop: CropKey,
     reading: StoredReading,
+    sketch: Option<Vec<u8>>,
     strip: Option<Strip>,
 }
 
@@ -341,6 +368,7 @@ impl Work<'_> {
                 told,
             },
             reading: None,
+            sketch: None,
             strip: None,
         };
         if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) {
@@ -380,6 +408,7 @@ impl Work<'_> {
         if let Some(measured) = measured {
             let visit = belongs.map(|belongs| (belongs.place.green, belongs.taken.date));
             opened.reading = Some((measured.crop, measured.reading));
+            opened.sketch = measured.sketch;
             opened.strip = measured.strip.map(|strip| (visit, strip));
         }
         Ok(opened)
@@ -435,6 +464,7 @@ impl Work<'_> {
             size: PixelSize { width, height },
             crop: above.key().clone(),
             reading: stored(cut, Some(Fingerprint::of(&picture)), Some(quality)),
+            sketch: None,
             strip: None,
         })))
     }
@@ -480,6 +510,13 @@ impl Work<'_> {
             let caption = caption(&photo.name, belongs, &reading);
             cover::strip(pixels, view, &rule, &caption, note)
         });
+        let sketch = belongs
+            .filter(|belongs| self.usher.is_followed(&belongs.place))
+            .and_then(|_| {
+                // Judged as a whole, whatever the crop: other photos show other parts of it.
+                let mask = cover::mask(pixels, pixels.whole(), self.method.rule(), Lanes::best());
+                stations::to_bytes(&Sketch::of(pixels, &mask, picture.orientation))
+            });
         let (width, height) = picture.upright_size();
         let stored = StoredReading {
             reading,
@@ -491,6 +528,7 @@ impl Work<'_> {
             size: PixelSize { width, height },
             crop: CropKey::of(crop),
             reading: stored,
+            sketch,
             strip,
         })))
     }
@@ -553,6 +591,10 @@ fn save_in_batches(
         let content = opened.sighting.content;
         if let (Some(sheets), Some((visit, strip))) = (&mut sheets, opened.strip) {
             sheets.add(&photo.name, visit, strip);
+        }
+        if let Some(sketch) = opened.sketch {
+            let key = (method.key().clone(), content);
+            batch.sketches.insert(key, sketch);
         }
         batch.sightings.insert(photo.name.clone(), opened.sighting);
         batch.contents.insert(content, opened.content);

@@ -27,6 +27,7 @@ mod sampling;
 mod season;
 mod sheets;
 mod signs;
+mod stations;
 mod tell;
 mod tell_more;
 mod thumbnails;
@@ -55,6 +56,9 @@ pub use quality_words::{PhotoWords, SUN_DEG, photo_words};
 pub use sampling::{WANTED_POINTS, photos_wanted};
 pub use season::{Counts, Season};
 pub use sheets::sheets;
+pub use stations::{
+    StationChanges, StationPhoto, StationPhotos, changes_of, write_change_pictures,
+};
 pub use tell::{cover_points, photo_counts, report_data, visit_points};
 pub use tell_more::{Beside, complete_report};
 pub use thumbnails::{Thumbnails, make_thumbnails};

@@ -22,6 +22,7 @@ use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
 use super::quality::{Candidate, judge_photos};
 use super::signs::visits_known_on;
+use super::stations::StationPhotos;
 use super::tell::cover_point;
 use super::{Method, UndatedPhotos};
 
@@ -50,6 +51,8 @@ pub struct Season {
     pub has_drone_photos: bool,
     /// Whether the greater part of the photos is dated later than today.
     pub is_ahead_of_calendar: bool,
+    /// Stations whose photos could be laid over each other, in the order of the course file.
+    pub stations: Vec<StationPhotos>,
     /// How its photos were judged; `None` where cover was measured elsewhere.
     pub method: Option<Method>,
 }

@@ -186,6 +186,7 @@ fn green_report(
         milestones: forecast.milestones.clone(),
         moved: forecast.explanation.clone(),
         contact_sheets: BTreeMap::new(),
+        stations: Vec::new(),
         notes: forecast.notes.clone(),
     }
 }

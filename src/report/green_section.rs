@@ -12,7 +12,8 @@ use super::green_map::green_map_in_page;
 use super::lead::class;
 use super::thin_section::ThinRow;
 use super::{
-    Dress, GreenReport, Ground, LogKind, ReportData, Room, Thumbnail, VisitPoint, curve_chart,
+    Dress, GreenReport, Ground, LogKind, ReportData, Room, StationReport, Thumbnail, VisitPoint,
+    curve_chart,
 };
 use crate::course::{Cover, Species};
 use crate::forecast::MilestoneKind;
@@ -35,6 +36,7 @@ pub(crate) struct Section {
     pub(crate) milestones: Vec<String>,
     pub(crate) ground: Option<GroundPart>,
     pub(crate) strips: Vec<Strip>,
+    pub(crate) stations: Vec<StationRow>,
     pub(crate) said: Vec<LogRow>,
     pub(crate) log: Vec<LogRow>,
 }
@@ -57,6 +59,14 @@ pub(crate) struct VisitRow {
     pub(crate) change: String,
     pub(crate) n_photos: usize,
     pub(crate) n_spots: usize,
+}
+
+/// What changed at a station, in words.
+pub(crate) struct StationRow {
+    pub(crate) station: String,
+    /// Address of its picture.
+    pub(crate) picture: Option<String>,
+    pub(crate) told: String,
 }
 
 /// The small pictures of one station, by date.
@@ -93,6 +103,7 @@ impl Section {
             milestones: milestones(data, green, dates),
             ground: ground(data, green, dates),
             strips: strips(data, &green.thumbnails, dates),
+            stations: stations(green, dates),
             said: said(green, dates),
             log: log_rows(green, dates),
         }
@@ -218,6 +229,22 @@ fn log_rows(green: &GreenReport, dates: Dates) -> Vec<LogRow> {
             detail: visible(&line.detail),
         })
         .collect()
+}
+
+fn stations(green: &GreenReport, dates: Dates) -> Vec<StationRow> {
+    let told = |station: &StationReport| {
+        let changes = station.changes.iter().map(|change| {
+            let since = dates.show(change.since);
+            format!("since {since} {}", change.in_words())
+        });
+        changes.collect::<Vec<_>>().join("; ")
+    };
+    let rows = green.stations.iter().map(|station| StationRow {
+        station: visible(station.station.as_str()),
+        picture: station.picture.clone(),
+        told: keep_dates_whole(&told(station)),
+    });
+    rows.collect()
 }
 
 fn strips(data: &ReportData, thumbnails: &[Thumbnail], dates: Dates) -> Vec<Strip> {

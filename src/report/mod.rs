@@ -54,6 +54,7 @@ mod palette;
 mod pdf;
 mod planting_text;
 mod sentences;
+mod station_changes;
 mod svg;
 mod tables;
 mod text;
@@ -98,10 +99,11 @@ pub use owner_pdf::report_pdf;
 pub use pace::Pace;
 pub use page::report_page;
 pub use planting_text::plantings_text;
+pub use station_changes::{StationChange, StationReport};
 pub use svg::Dress;
 pub use tables::{
-    Column, Kind, Marks, Table, cells_table, cover_table, forecast_table, photos_geojson,
-    photos_json, photos_table, thin_areas_table,
+    Column, Kind, Marks, Table, cells_table, changes_table, cover_table, forecast_table,
+    photos_geojson, photos_json, photos_table, thin_areas_table,
 };
 pub use text::{Style, greens_table, photo_counts, steps_text, summary};
 pub use thin_list::{maps_in_words, maps_json, thin_areas_geojson, thin_places};

@@ -14,7 +14,7 @@ use crate::forecast::{Milestone, Status};
 use crate::map::{GreenMap, Side};
 use crate::photo::{PhotoName, Reason};
 
-use super::{Earlier, LogLine};
+use super::{Earlier, LogLine, StationReport};
 
 /// All that is told of one season.
 #[derive(Debug, Clone, PartialEq)]
@@ -94,6 +94,8 @@ pub struct GreenReport {
     pub moved: Option<String>,
     /// Where the contact sheets of its visits lie, as seen from the page.
     pub contact_sheets: BTreeMap<Date, String>,
+    /// What changed at its stations, in the order of the course file.
+    pub stations: Vec<StationReport>,
     /// Remarks, a sentence each.
     pub notes: Vec<String>,
 }

@@ -23,3 +23,4 @@ mod sample_truth;
 mod season;
 mod slates;
 mod small_commands;
+mod stations;

@@ -16,6 +16,7 @@ fn known(batch: &Batch) -> Known {
         sightings: batch.sightings.clone(),
         contents: batch.contents.clone(),
         readings: batch.readings.clone(),
+        sketched: batch.sketches.keys().map(|(_, content)| *content).collect(),
     }
 }
 

@@ -1,5 +1,7 @@
 //! What changed on the ground that two photos show: gained, lost, kept green and still bare.
 
+use serde::{Deserialize, Serialize};
+
 use super::planes::box_mean;
 use super::{Sketch, Transform};
 
@@ -21,7 +23,7 @@ pub enum Kind {
 
 /// Shares of the ground compared, 0 to 1; they add up to 1. Kept and gained are the cover after, kept and lost that
 /// before.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct ChangeShares {
     /// Bare before, green now.
     pub gained: f64,
@@ -33,83 +35,82 @@ pub struct ChangeShares {
     pub bare: f64,
 }
 
-/// The change cell by cell, on the cells of the first photo's sketch.
+/// A photo and where it shows the ground of the station's first photo.
+#[derive(Debug, Clone, Copy)]
+pub struct Shown<'a> {
+    /// The photo.
+    pub sketch: &'a Sketch,
+    /// From places of the first photo to those of this.
+    pub from_first: Transform,
+}
+
+/// The change cell by cell, on cells of the first photo.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Change {
     /// Cells from left to right.
     pub width: usize,
     /// Cells from top to bottom.
     pub height: usize,
-    /// By row; `None` outside the part compared and where the second photo does not look.
+    /// By row; `None` outside the part compared and where one of the photos does not look.
     pub kinds: Vec<Option<Kind>>,
     /// Over all cells compared.
     pub shares: ChangeShares,
-    /// Colours of the second photo where it lies over the first; white beyond it.
-    pub laid: Vec<[u8; 3]>,
+    /// Share of the part that both photos show, 0 to 1.
+    pub seen: f64,
+    /// Colours of the earlier and the later photo as they lie over the first; white beyond them.
+    pub laid: [Vec<[u8; 3]>; 2],
 }
 
-/// What changed from the first photo to the second, within a part of the first (left, top, right, bottom as shares of its
-/// sides); `None` where the second shows nothing of it.
+/// What changed from the earlier photo to the later, within a part of the station's first photo (left, top, right, bottom
+/// as shares of its sides), of which there are `width` × `height` cells; `None` where they show nothing of it together.
 pub fn change(
-    first: &Sketch,
-    second: &Sketch,
-    to_second: &Transform,
+    (width, height): (usize, usize),
+    earlier: Shown<'_>,
+    later: Shown<'_>,
     part: [f64; 4],
 ) -> Option<Change> {
-    let (width, height) = (first.width(), first.height());
-    let reach = ((BLUR * width as f64).round() as usize).max(1);
-    let soft = |sketch: &Sketch| {
-        let shares: Vec<f32> = sketch
-            .green()
-            .iter()
-            .map(|&share| f32::from(share) / 255.0)
-            .collect();
-        box_mean(&shares, (sketch.width(), sketch.height()), reach)
-    };
-    let (before, after) = (soft(first), soft(second));
-    let own = second.width() as f64;
+    let photos = [Laid::of(earlier), Laid::of(later)];
     let mut kinds = vec![None; width * height];
-    let mut laid = vec![[255; 3]; width * height];
+    let mut laid = [(); 2].map(|()| vec![[255; 3]; width * height]);
     let mut sums = [0.0_f64; 4];
-    let mut n_cells = 0_u32;
-    for row in 0..height {
-        for column in 0..width {
-            let cell = row * width + column;
-            let place = [
-                (column as f64 + 0.5) / width as f64,
-                (row as f64 + 0.5) / width as f64,
-            ];
-            let [x, y] = to_second.at(place).map(|share| share * own);
-            let is_seen = x >= 0.0 && y >= 0.0 && x < own && y < second.height() as f64;
-            if !is_seen {
-                continue;
-            }
-            laid[cell] = second.rgb()[y as usize * second.width() + x as usize];
-            let down = (row as f64 + 0.5) / height as f64;
-            let is_compared =
-                (part[0]..part[2]).contains(&place[0]) && (part[1]..part[3]).contains(&down);
-            if !is_compared {
-                continue;
-            }
-            let (a, b) = (
-                f64::from(before[cell]),
-                between(&after, (second.width(), second.height()), [x, y]),
-            );
-            let of = [(b - a).max(0.0), (a - b).max(0.0), a.min(b), 1.0 - a.max(b)];
-            for (sum, share) in sums.iter_mut().zip(of) {
-                *sum += share;
-            }
-            n_cells += 1;
-            kinds[cell] = Some(match (a >= 0.5, b >= 0.5) {
-                (false, true) => Kind::Gained,
-                (true, false) => Kind::Lost,
-                (true, true) => Kind::Kept,
-                (false, false) => Kind::Bare,
-            });
+    let (mut n_compared, mut n_in_part) = (0_u32, 0_u32);
+    for cell in 0..width * height {
+        let (column, row) = (cell % width, cell / width);
+        let place = [
+            (column as f64 + 0.5) / width as f64,
+            (row as f64 + 0.5) / width as f64,
+        ];
+        let shares = [0, 1].map(|k: usize| {
+            let (share, colour) = photos[k].at(place)?;
+            laid[k][cell] = colour;
+            Some(share)
+        });
+        let down = (row as f64 + 0.5) / height as f64;
+        let is_in_part =
+            (part[0]..part[2]).contains(&place[0]) && (part[1]..part[3]).contains(&down);
+        n_in_part += u32::from(is_in_part);
+        let (true, [Some(before), Some(after)]) = (is_in_part, shares) else {
+            continue;
+        };
+        let of = [
+            (after - before).max(0.0),
+            (before - after).max(0.0),
+            before.min(after),
+            1.0 - before.max(after),
+        ];
+        for (sum, share) in sums.iter_mut().zip(of) {
+            *sum += share;
         }
+        n_compared += 1;
+        kinds[cell] = Some(match (before >= 0.5, after >= 0.5) {
+            (false, true) => Kind::Gained,
+            (true, false) => Kind::Lost,
+            (true, true) => Kind::Kept,
+            (false, false) => Kind::Bare,
+        });
     }
-    let [gained, lost, kept, bare] = sums.map(|sum| sum / f64::from(n_cells.max(1)));
-    (n_cells > 0).then_some(Change {
+    let [gained, lost, kept, bare] = sums.map(|sum| sum / f64::from(n_compared.max(1)));
+    (n_compared > 0).then(|| Change {
         width,
         height,
         kinds,
@@ -119,8 +120,47 @@ pub fn change(
             kept,
             bare,
         },
+        seen: f64::from(n_compared) / f64::from(n_in_part.max(1)),
         laid,
     })
+}
+
+/// A photo with its green made as soft as alignment is exact.
+struct Laid<'a> {
+    shown: Shown<'a>,
+    green: Vec<f32>,
+}
+
+impl<'a> Laid<'a> {
+    fn of(shown: Shown<'a>) -> Laid<'a> {
+        let sketch = shown.sketch;
+        let reach = ((BLUR * sketch.width() as f64).round() as usize).max(1);
+        let size = (sketch.width(), sketch.height());
+        Laid {
+            shown,
+            green: box_mean(&shares(sketch), size, reach),
+        }
+    }
+
+    /// Share of green and colour at a place of the first photo; `None` beyond this one.
+    fn at(&self, place: [f64; 2]) -> Option<(f64, [u8; 3])> {
+        let Shown { sketch, from_first } = self.shown;
+        let own = sketch.width() as f64;
+        let [x, y] = from_first.at(place).map(|share| share * own);
+        let is_seen = x >= 0.0 && y >= 0.0 && x < own && y < sketch.height() as f64;
+        is_seen.then(|| {
+            let share = between(&self.green, (sketch.width(), sketch.height()), [x, y]);
+            (
+                share,
+                sketch.rgb()[y as usize * sketch.width() + x as usize],
+            )
+        })
+    }
+}
+
+fn shares(sketch: &Sketch) -> Vec<f32> {
+    let shares = sketch.green().iter();
+    shares.map(|&share| f32::from(share) / 255.0).collect()
 }
 
 /// The cover of a part of the first photo's ground, as another photo of it shows.
@@ -142,11 +182,7 @@ pub fn ground_cover(
 ) -> Option<GroundCover> {
     /// Points along each side of the part: nearer to each other than the cells are.
     const POINTS: usize = 300;
-    let green: Vec<f32> = sketch
-        .green()
-        .iter()
-        .map(|&share| f32::from(share) / 255.0)
-        .collect();
+    let green = shares(sketch);
     let size = (sketch.width(), sketch.height());
     let own = sketch.width() as f64;
     let (mut sum, mut n_seen) = (0.0, 0_usize);
@@ -205,7 +241,11 @@ mod tests {
         let before = sketch(|x, _| x < 32);
         let after = sketch(|x, y| (16..48).contains(&x) && y < 40);
         let all = [0.0, 0.0, 1.0, 1.0];
-        let change = change(&before, &after, &Transform::identity(), all).unwrap();
+        let [before, after] = [&before, &after].map(|sketch| Shown {
+            sketch,
+            from_first: Transform::identity(),
+        });
+        let change = change((64, 48), before, after, all).unwrap();
         let ChangeShares {
             gained,
             lost,
@@ -227,9 +267,14 @@ mod tests {
         let all_green = sketch(|_, _| true);
         let shift = Transform::from_rows([[1.0, 0.0, 0.5], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]]);
         let part = [0.25, 0.0, 1.0, 1.0];
-        let change = change(&all_green, &all_green, &shift.unwrap(), part).unwrap();
+        let [before, after] = [Transform::identity(), shift.unwrap()].map(|from_first| Shown {
+            sketch: &all_green,
+            from_first,
+        });
+        let change = change((64, 48), before, after, part).unwrap();
         let n_compared = change.kinds.iter().flatten().count();
         assert_eq!(n_compared, 16 * 48);
         assert_eq!(change.shares.kept, 1.0);
+        assert!((change.seen - 1.0 / 3.0).abs() < 1e-9);
     }
 }

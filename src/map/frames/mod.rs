@@ -21,7 +21,7 @@ mod transform;
 
 pub use align::{Aligned, Confidence, align, likeliest};
 pub use chain::{Linked, chain};
-pub use change::{Change, ChangeShares, GroundCover, Kind, change, ground_cover};
+pub use change::{Change, ChangeShares, GroundCover, Kind, Shown, change, ground_cover};
 pub use planes::Prepared;
 pub use sketch::{SKETCH_SIDE, Sketch};
 pub use transform::Transform;

@@ -192,6 +192,7 @@ fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
         milestones: milestones(seed),
         moved: None,
         contact_sheets: Default::default(),
+        stations: Vec::new(),
         notes: notes(seed.status),
         visits,
     }

@@ -3,6 +3,7 @@
 //! Takes results; gives [`Table`]s, and the same as CSV, JSON or Parquet. Knows nothing of files.
 
 mod cells;
+mod changes;
 mod cover;
 mod greens;
 mod parquet;
@@ -15,6 +16,7 @@ use jiff::civil::{Date, Time};
 use serde_json::{Map, Value, json};
 
 pub use cells::cells_table;
+pub use changes::changes_table;
 pub use cover::cover_table;
 pub use greens::forecast_table;
 pub use photos::photos_table;
@@ -199,13 +201,14 @@ mod tests {
     use super::*;
 
     /// Every table that can be exported, with what asks for it.
-    fn every() -> [(&'static str, &'static [Column]); 5] {
+    fn every() -> [(&'static str, &'static [Column]); 6] {
         [
             ("cover", cover::COLUMNS),
             ("photos", photos::COLUMNS),
             ("forecast", greens::COLUMNS),
             ("cells", cells::COLUMNS),
             ("thin-areas", thin_areas::COLUMNS),
+            ("changes", changes::COLUMNS),
         ]
     }
 
