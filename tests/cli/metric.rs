@@ -154,7 +154,7 @@ fn every_text_page_picture_and_sheet_of_a_metric_course_is_metric_with_the_day_f
     }
     // The rate that was written in bushels, the area, what the log says, the way, the clock.
     for words in [
-        "105 m³/ha",
+        "104 m³/ha",
         "528 m²",
         "4.5 mm",
         "wet in the north",
