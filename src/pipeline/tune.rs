@@ -152,12 +152,13 @@ struct Candidate<'f> {
     date: Option<Date>,
 }
 
-/// By date, so that photos taken evenly from them are of all dates and greens.
+/// By date, so that photos taken evenly from them are of all dates and greens. Without orthomosaics: they are never
+/// looked at beside photos, and would only take the places of some.
 fn candidates<'f>(usher: &Usher<'_>, found: &'f Found, known: &Known) -> Vec<Candidate<'f>> {
     let mut candidates: Vec<Candidate<'f>> = found
         .photos
         .iter()
-        .filter(|photo| photo.unreadable_by_name().is_none())
+        .filter(|photo| photo.unreadable_by_name().is_none() && !is_mosaic(photo))
         .filter_map(|photo| candidate(usher, photo, known))
         .collect();
     if candidates.is_empty() {
@@ -170,6 +171,10 @@ fn candidates<'f>(usher: &Usher<'_>, found: &'f Found, known: &Known) -> Vec<Can
     }
     candidates.sort_by(|a, b| (a.date, &a.photo.name).cmp(&(b.date, &b.photo.name)));
     candidates
+}
+
+fn is_mosaic(photo: &FoundPhoto) -> bool {
+    photo.may_be_mosaic() && Mosaic::is_one(&photo.path)
 }
 
 fn candidate<'f>(usher: &Usher<'_>, photo: &'f FoundPhoto, known: &Known) -> Option<Candidate<'f>> {
@@ -221,7 +226,7 @@ fn looks_from_above(usher: &Usher<'_>, found: &Found, options: &MeasureOptions) 
                 marked: Vec::new(),
             });
         };
-        if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) {
+        if is_mosaic(photo) {
             // What cannot be read is told when it is measured.
             if let Ok(mut mosaic) = Mosaic::open(&photo.path) {
                 let _ = usher.above().pieces_of_mosaic(&mut mosaic, take);
@@ -312,7 +317,7 @@ fn look(
     decoder: &mut Decoder,
 ) -> Result<Option<Look>, PipelineError> {
     let photo = candidate.photo;
-    if (photo.may_be_mosaic() && Mosaic::is_one(&photo.path)) || readable(photo, bytes).is_err() {
+    if is_mosaic(photo) || readable(photo, bytes).is_err() {
         return Ok(None);
     }
     // Most of what a photo from above shows is no green.
