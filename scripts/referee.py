@@ -18,6 +18,7 @@ Prints a table of worst differences. Exit code 0: all within tolerance; 1: not; 
 
 import argparse
 import collections
+import csv
 import datetime
 import json
 import math
@@ -147,6 +148,14 @@ def crop_of(text, width, height):
     return span(top, bottom, height), span(left, right, width)
 
 
+def is_rectangle(text):
+    """Whether a crop is told by its edges: not the outlines of greens, nor the ground of an earlier photo."""
+    try:
+        return not text or len([float(part) for part in text.split()]) == 4
+    except ValueError:
+        return False
+
+
 def why_not_decodable(path, data):
     """Why OpenCV's pixels would not be the program's: formats and colours that it treats otherwise."""
     if data[4:8] == b"ftyp":
@@ -197,6 +206,9 @@ def compare_photos(ledger, photo_folder, mask_folder):
             cover.leave_out("no longer in the photo folder")
             continue
         crop, window, decoder = match
+        if not is_rectangle(crop):
+            cover.leave_out("counted within outlines or on the ground of an earlier photo")
+            continue
         data = path.read_bytes()
         if why := why_not_decodable(path, data):
             cover.leave_out(why)
@@ -229,15 +241,20 @@ def compare_photos(ledger, photo_folder, mask_folder):
     return [cover] + ([mask_count, mask_pixels] if mask_folder else [])
 
 
-def compare_visits(ledger):
+def compare_visits(ledger, cover_csv):
     mean = Comparison("percent cover of a visit", "points")
     spread = Comparison("standard deviation of a visit", "points")
+    with open(cover_csv, encoding="utf-8", newline="") as table:
+        estimates = {(row["green"], row["date"]): row["estimate"] for row in csv.DictReader(table)}
     covers = collections.defaultdict(list)
     for row in ledger.execute("SELECT green, date, cover_percent FROM photos WHERE outcome = 'measured'"):
         covers[row["green"], row["date"]].append(row["cover_percent"])
     for visit in ledger.execute("SELECT * FROM visits ORDER BY green, date"):
         where = f"{visit['green']} {visit['date']}"
         photos = covers[visit["green"], visit["date"]]
+        if estimates[visit["green"], visit["date"]] != "mean":
+            mean.leave_out("weighted by area, or seen from above")
+            continue
         if not visit["photos"] == visit["spots"] == len(photos):
             mean.leave_out("several photos of one spot")
             continue
@@ -430,7 +447,7 @@ def main():
     parser.add_argument("--pooled", action="store_true",
                         help="greens learn from each other: compare curves within the errors of each green's own fit")
     args = parser.parse_args()
-    for needed in (args.season / "ledger.gpkg", args.season / "out" / "forecast.json"):
+    for needed in (args.season / "ledger.gpkg", args.season / "out" / "forecast.json", args.season / "out" / "cover.csv"):
         if not needed.exists():
             parser.error(f"no {needed}; run sprigcast on the season first")
     photo_folder = args.photos or photo_folder_of(args.season)
@@ -439,7 +456,7 @@ def main():
     forecast = json.loads((args.season / "out" / "forecast.json").read_text(encoding="utf-8"))
 
     rows = compare_photos(ledger, photo_folder, args.masks)
-    rows += compare_visits(ledger)
+    rows += compare_visits(ledger, args.season / "out" / "cover.csv")
     rows += compare_curves(ledger, forecast, args.pooled)
     rows += compare_places(ledger, photo_folder)
     print_table(rows)

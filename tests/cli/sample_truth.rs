@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use crate::season::sprigcast;
+use crate::season::{copy_of_sample, sprigcast};
 
 /// By true cover, in percent: from, below, and the mean error that the fitted rule may have, in points. Measured when
 /// it was set: 0.3, 1.7, 3.0, 1.8, 1.7 and 1.8.
@@ -134,4 +134,36 @@ fn errors_of_drawn_photos_stay_within_bounds_that_the_published_window_breaks() 
         });
     }
     hold("all".to_owned(), 2.3, &|_| true);
+}
+
+/// As `scripts/draw_sample_mosaic.py` printed when it drew the orthomosaic: cover of G12, and in the middle of its washout.
+const FROM_ABOVE: (f64, f64) = (62.94, 22.14);
+
+#[test]
+fn the_drawn_orthomosaic_gives_its_green_a_cover_within_its_error_and_shows_the_washout() {
+    let season = copy_of_sample();
+    // Some photos are to be set aside.
+    season.sprigcast("run").assert().code(3);
+    let of = |file: &str, is_it: &dyn Fn(&BTreeMap<String, String>) -> bool| {
+        let text = season.text(file);
+        let mut reader = csv::Reader::from_reader(text.as_bytes());
+        let mut rows = reader.deserialize::<BTreeMap<String, String>>();
+        rows.find_map(|row| Some(row.expect("a row")).filter(is_it))
+            .expect("the row")
+    };
+    let number = |row: &BTreeMap<String, String>, name: &str| -> f64 {
+        row[name].parse().expect("a number")
+    };
+    let (truth, washout) = FROM_ABOVE;
+    let visit = of("out/cover.csv", &|row| {
+        row["green"] == "G12" && row["date"] == "2027-07-26"
+    });
+    assert_eq!(visit["estimate"], "above");
+    let error = number(&visit, "cover_percent") - truth;
+    assert!(error.abs() <= number(&visit, "se_percent"), "{error}");
+    let thin = of("out/thin_areas.csv", &|row| row["order"] == "1");
+    assert_eq!((&*thin["green"], &*thin["side"]), ("G12", "northeast side"));
+    // The area reaches beyond the middle of the washout, and its pixels of 2 cm read it high.
+    let cover = number(&thin, "cover_percent");
+    assert!((washout..truth - 10.0).contains(&cover), "{cover}");
 }
