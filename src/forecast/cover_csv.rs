@@ -31,7 +31,7 @@ pub fn read_cover_csv_bytes(bytes: &[u8], course: &Course) -> Result<CoverCsv, C
 /// Reads a table of cover measured elsewhere.
 ///
 /// `cover_percent` is from 0 to 100; dates are as in 2027-06-20, or in another order where the dates of the table
-/// settle it ([`DateOrder`]); `photos` and `sd_percent` may be absent or
+/// settle it (`written::DateOrder`); `photos` and `sd_percent` may be absent or
 /// empty; other columns are passed over. Fields are parted by commas, semicolons or tabs, whichever parts the
 /// first line; numbers may have a decimal comma and `%` behind them. Ids of greens are compared by
 /// [`id_key`]. Cover before a green's planting date is left out with a warning.
