@@ -155,7 +155,8 @@ fn no_photo_of_the_sample_season_that_shows_turf_is_taken_for_a_code() {
         Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images/pennywhistle-bend/photos");
     let mut decoder = Decoder::new();
     let mut n_without = 0;
-    for photo in crate::photo::find(&folder, &[]).unwrap().photos {
+    let found = crate::photo::find(&folder, &[]).unwrap().photos;
+    for photo in found.iter().filter(|photo| !photo.may_be_mosaic()) {
         let bytes = std::fs::read(&photo.path).unwrap();
         let picture = decoder.decode(&bytes, &Limits::default()).unwrap();
         let is_card = SLATES.contains(&photo.name.0.as_str());
