@@ -2,23 +2,11 @@
 
 use jiff::civil::date;
 
-use super::testing::plots;
-use super::{Call, Comparison, CurveError, Outcome, Question, Record, Response, Rule};
+use super::testing::{plots, question};
+use super::{Call, Comparison, CurveError, Outcome, Question, Record, Response};
 use crate::course::{Bushel, Course, CubicMetres, SprigRate, SquareMetres};
 use crate::forecast::Visits;
 use crate::forecast::testing::weekly;
-
-fn question(by: &[&str]) -> Question {
-    Question {
-        by: by.iter().map(|name| (*name).to_owned()).collect(),
-        judge_by: Response::DaysToFull,
-        on: None,
-        control: None,
-        letters_by: Rule::Tukey,
-        alpha: 0.05,
-        adjust: Vec::new(),
-    }
-}
 
 /// Weekly cover of greens whose midpoint is `midpoint` of the place in the course file; their rates differ by
 /// two percent, by a fixed pattern.

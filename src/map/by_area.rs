@@ -4,7 +4,7 @@ use geo::Area;
 use nalgebra::{DMatrix, DVector};
 
 use super::cells::cut;
-use super::{Estimate, Variogram};
+use super::{Estimate, Sample, Variogram};
 use crate::course::Outline;
 
 /// Pieces that a green is taken apart into: about a quarter of its radius wide.
@@ -34,6 +34,17 @@ pub struct Spot {
     pub at: Option<([f64; 2], f64)>,
     /// 0 to 1.
     pub cover: f64,
+}
+
+impl Spot {
+    /// As the variogram takes it: the cover at the place; `None` where the place is not known.
+    pub fn sample(&self) -> Option<Sample> {
+        let (at, _) = self.at?;
+        Some(Sample {
+            at,
+            cover: self.cover,
+        })
+    }
 }
 
 /// The cover of a green from its spots, weighted by the area that each stands for.

@@ -5,7 +5,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use super::by_area::{ByArea, Pieces, Spot};
-use super::{PairSet, Sample, Variogram};
+use super::{PairSet, Variogram};
 use crate::course::{GreenId, Outline, Owner, Plane, Position};
 use crate::random::normal;
 
@@ -135,7 +135,7 @@ fn tried(setting: &Setting) -> Found {
         }
         let mut pairs = PairSet::default();
         for spots in &visits {
-            pairs.add(&samples(spots));
+            pairs.add(&spots.iter().filter_map(Spot::sample).collect::<Vec<_>>());
         }
         let shape = pairs.shape();
         let pieces = Pieces::of(&outline, shape.variogram(0.5)).unwrap();
@@ -162,17 +162,6 @@ fn tried(setting: &Setting) -> Found {
         came: 100.0 * (came / f64::max(n_weighted, 1.0)).sqrt(),
         weighted: n_weighted / n,
     }
-}
-
-fn samples(spots: &[Spot]) -> Vec<Sample> {
-    let sample = |spot: &Spot| {
-        let (at, _) = spot.at?;
-        Some(Sample {
-            at,
-            cover: spot.cover,
-        })
-    };
-    spots.iter().filter_map(sample).collect()
 }
 
 fn setting(spread: Spread, n_photos: usize, error_m: f64, common: f64, slope: f64) -> Setting {

@@ -8,7 +8,7 @@ use rayon::iter::{IntoParallelRefMutIterator, ParallelIterator};
 use crate::assign::{Clues, USUAL_ERROR_M};
 use crate::course::{Course, Cover, GreenId, Outline, StationId};
 use crate::cover::{SpotCover, Visit};
-use crate::map::{ByArea, PairSet, Pieces, Sample, Spot};
+use crate::map::{ByArea, PairSet, Pieces, Spot};
 use crate::photo::Fix;
 
 /// The spots of each visit.
@@ -33,7 +33,7 @@ pub(super) fn weigh_by_area(course: &Course, clues: &Clues, spots: &Spots, visit
         .collect();
     let mut pairs = PairSet::default();
     for spots in placed.values() {
-        pairs.add(&samples(spots));
+        pairs.add(&spots.iter().filter_map(Spot::sample).collect::<Vec<_>>());
     }
     let shape = pairs.shape();
     let greens: BTreeSet<&GreenId> = placed.keys().map(|visit| &visit.0).collect();
@@ -111,15 +111,4 @@ fn placed(
         at: (n > 0.0).then(|| (at, (variance / n).sqrt())),
         cover: spot.cover,
     }
-}
-
-fn samples(spots: &[Spot]) -> Vec<Sample> {
-    let sample = |spot: &Spot| {
-        let (at, _) = spot.at?;
-        Some(Sample {
-            at,
-            cover: spot.cover,
-        })
-    };
-    spots.iter().filter_map(sample).collect()
 }

@@ -7,7 +7,8 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::{Call, Comparison, Outcome, Question, Record, Response, Rule};
+use super::testing::question;
+use super::{Call, Comparison, Outcome, Record};
 use worlds::{Layout, PLAIN, WORLDS, World, layouts, planted_apart, season};
 
 /// A term of the design, and what asks whether it makes a difference.
@@ -70,15 +71,7 @@ fn called(found: &Comparison) -> BTreeMap<Asked, bool> {
 /// Of the trials in which each question is asked at all, the share that answers it by a difference at 5 %, and
 /// how many trials those are.
 fn shares(layout: &Layout, world: &World, step: f64, n_trials: u64) -> BTreeMap<Asked, (f64, u64)> {
-    let question = Question {
-        by: layout.by.iter().map(|name| (*name).to_owned()).collect(),
-        judge_by: Response::DaysToFull,
-        on: None,
-        control: None,
-        letters_by: Rule::Tukey,
-        alpha: 0.05,
-        adjust: Vec::new(),
-    };
+    let question = question(layout.by);
     let all: Vec<BTreeMap<Asked, bool>> = (0..n_trials)
         .into_par_iter()
         .map(|seed| {
