@@ -19,6 +19,7 @@ mod mask;
 mod measure;
 mod method;
 mod misread;
+mod opening;
 mod overlays;
 mod preview;
 mod quality;

@@ -7,7 +7,8 @@ use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
 use super::clues::{remarks, seen};
 use super::jobs::{Usher, may_be_mended, metadata_without_name};
-use super::measure::{left_out, load, readable, slate_code};
+use super::measure::{left_out, load};
+use super::opening::{readable, slate_code};
 use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::{Calendar, Clues};
 use crate::course::{Course, Evidence, GreenId};

@@ -11,7 +11,8 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::above::Piece;
 use super::jobs::{Usher, metadata_without_name};
-use super::measure::{left_out, load, readable, slate_code};
+use super::measure::{left_out, load};
+use super::opening::{readable, slate_code};
 use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::Calendar;
 use crate::course::{Course, Crop};

@@ -3,7 +3,7 @@
 use image::codecs::jpeg::JpegEncoder;
 use image::{ExtendedColorType, ImageEncoder};
 
-use super::measure::readable;
+use super::opening::readable;
 use super::{MeasureOptions, Tuning};
 use crate::course::Crop;
 use crate::cover::tune::spread;

@@ -1,0 +1,408 @@
+//! Opening photo files and measuring what they show: in parallel, saved in batches while they finish.
+
+use std::num::NonZeroUsize;
+use std::sync::{Mutex, PoisonError, mpsc};
+use std::time::{Duration, Instant};
+
+use rayon::ThreadPoolBuilder;
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+
+use super::above::CutUp;
+use super::jobs::{Belongs, Usher, metadata_without_name};
+use super::mask::write_mask;
+use super::measure::{MeasureOptions, reader};
+use super::method::Method;
+use super::overlays::{caption, write_overlay};
+use super::sheets::{self, Sheets, VisitKey};
+use super::stations;
+use super::{PipelineError, Progress};
+use crate::assign::{Slate, SlateError};
+use crate::course::{Course, Crop};
+use crate::cover::quality::Quality;
+use crate::cover::{self, Lanes, Pixels, Strip, View};
+use crate::ledger::{
+    Batch, Content, CropKey, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
+};
+use crate::map::frames::Sketch;
+use crate::photo::mosaic::{self, Mosaic};
+use crate::photo::{self, ContentHash, Decoder, Fingerprint, FoundPhoto, Metadata, Unreadable};
+
+/// A batch is saved when it has this many photos …
+const BATCH_PHOTOS: usize = 64;
+/// … or is this old, so that a kill loses little of the time spent.
+const BATCH_AGE: Duration = Duration::from_secs(5);
+
+/// What the workers share.
+pub(super) struct Work<'a> {
+    pub(super) course: &'a Course,
+    pub(super) usher: &'a Usher<'a>,
+    pub(super) method: &'a Method,
+    pub(super) options: &'a MeasureOptions,
+}
+
+/// What a worker keeps from photo to photo: its memory is expensive to get anew.
+#[derive(Default)]
+struct Bench {
+    bytes: Vec<u8>,
+    decoder: Decoder,
+}
+
+/// What opening one file gave.
+struct Opened {
+    sighting: Sighting,
+    content: Content,
+    reading: Option<(CropKey, StoredReading)>,
+    /// Of a photo of a station.
+    sketch: Option<Vec<u8>>,
+    /// For a contact sheet, where one is wanted; its visit, where it is known yet.
+    strip: Option<(Option<VisitKey>, Strip)>,
+}
+
+/// What was measured on one picture.
+struct Measured {
+    /// Of the upright picture.
+    size: PixelSize,
+    crop: CropKey,
+    reading: StoredReading,
+    sketch: Option<Vec<u8>>,
+    strip: Option<Strip>,
+}
+
+impl Work<'_> {
+    /// Opens the files, and saves what they give.
+    ///
+    /// # Errors
+    ///
+    /// [`PipelineError`] where the ledger or a picture cannot be written; never because of a photo.
+    pub(super) fn run(
+        &self,
+        jobs: &[&FoundPhoto],
+        ledger: &mut Ledger,
+        sheets: Option<&mut Sheets>,
+        progress: &dyn Progress,
+    ) -> Result<(), PipelineError> {
+        if jobs.is_empty() {
+            return Ok(());
+        }
+        progress.begin(jobs.len());
+        let done = self.open_all(jobs, ledger, sheets, progress);
+        progress.end();
+        done?;
+        ledger.flush()?;
+        Ok(())
+    }
+
+    /// Opens the files on worker threads; this thread saves what they give.
+    fn open_all(
+        &self,
+        jobs: &[&FoundPhoto],
+        ledger: &mut Ledger,
+        sheets: Option<&mut Sheets>,
+        progress: &dyn Progress,
+    ) -> Result<(), PipelineError> {
+        let workers = self.options.workers.map_or(0, NonZeroUsize::get);
+        let pool = ThreadPoolBuilder::new()
+            .num_threads(workers)
+            .build()
+            .map_err(|error| PipelineError::Workers(error.to_string()))?;
+        let benches = Mutex::new(Vec::new());
+        let (sender, receiver) = mpsc::sync_channel(BATCH_PHOTOS);
+        std::thread::scope(|scope| {
+            scope.spawn(|| {
+                let sender = sender;
+                // `None` means that the receiver is gone because saving failed: no use going on.
+                let _ = pool.install(|| {
+                    jobs.into_par_iter().try_for_each(|&photo| {
+                        let opened = self.open_on_a_free_bench(photo, &benches);
+                        progress.advance();
+                        sender.send(opened.map(|opened| (photo, opened))).ok()
+                    })
+                });
+            });
+            save_in_batches(receiver, self.method, ledger, sheets)
+        })
+    }
+
+    fn open_on_a_free_bench(
+        &self,
+        photo: &FoundPhoto,
+        benches: &Mutex<Vec<Bench>>,
+    ) -> Result<Opened, PipelineError> {
+        let free = benches.lock().unwrap_or_else(PoisonError::into_inner).pop();
+        let mut bench = free.unwrap_or_default();
+        let opened = self.open(photo, &mut bench);
+        benches
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .push(bench);
+        opened
+    }
+
+    fn open(&self, photo: &FoundPhoto, bench: &mut Bench) -> Result<Opened, PipelineError> {
+        let reader = reader(self.course);
+        let opened = |hash: ContentHash, told: Told| Opened {
+            sighting: Sighting {
+                content: hash,
+                bytes: photo.bytes,
+                modified: photo.modified,
+                missing_since: None,
+            },
+            content: Content {
+                bytes: photo.bytes,
+                reader,
+                told,
+            },
+            reading: None,
+            sketch: None,
+            strip: None,
+        };
+        if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) {
+            return Ok(self.open_mosaic(photo, opened));
+        }
+        if let Err(why) = readable(photo, &mut bench.bytes) {
+            // Without its bytes the file is known by its name.
+            let hash = ContentHash::of(photo.name.0.as_bytes());
+            return Ok(opened(hash, Told::Unreadable(why)));
+        }
+        let hash = ContentHash::of(&bench.bytes);
+        let mut metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
+        let taken = self.usher.taken(&photo.name, photo.modified, &metadata);
+        let belongs = self.usher.belongs(&photo.name, taken);
+        let belongs = belongs.ok();
+        let crop = match &belongs {
+            Some(belongs) => Some(belongs.crop),
+            None if self.usher.may_belong_yet(&photo.name, &metadata) => Some(None),
+            None => None,
+        };
+        let looked = if self.usher.is_from_above(&photo.name, &metadata) {
+            self.measure_from_above(&metadata, bench)
+        } else {
+            self.measure(photo, hash, (crop, belongs.as_ref()), bench)
+        };
+        let measured = match looked {
+            Ok(Looked::Slate(code)) => {
+                metadata.code = Some(code);
+                None
+            }
+            Ok(Looked::Turf(measured)) => measured,
+            Err(Failed::Unreadable(why)) => return Ok(opened(hash, Told::Unreadable(why))),
+            Err(Failed::Run(error)) => return Err(error),
+        };
+        let size = measured.as_ref().map(|measured| measured.size);
+        let mut opened = opened(hash, Told::Photo { size, metadata });
+        if let Some(measured) = measured {
+            let visit = belongs.map(|belongs| (belongs.place.green, belongs.taken.date));
+            opened.reading = Some((measured.crop, measured.reading));
+            opened.sketch = measured.sketch;
+            opened.strip = measured.strip.map(|strip| (visit, strip));
+        }
+        Ok(opened)
+    }
+
+    /// Opens an orthomosaic, which may be larger than memory.
+    fn open_mosaic(
+        &self,
+        photo: &FoundPhoto,
+        opened: impl FnOnce(ContentHash, Told) -> Opened,
+    ) -> Opened {
+        let by_name = || ContentHash::of(photo.name.0.as_bytes());
+        let hash = match mosaic::hash_of_file(&photo.path) {
+            Ok(hash) => hash,
+            Err(why) => return opened(by_name(), Told::Unreadable(why)),
+        };
+        let cut = Mosaic::open(&photo.path).and_then(|mut mosaic| {
+            let cut = self
+                .usher
+                .above()
+                .cut_mosaic(&mut mosaic, self.method.rule())?;
+            Ok((mosaic, cut))
+        });
+        match cut {
+            Err(why) => opened(hash, Told::Unreadable(why)),
+            Ok((mosaic, cut)) => {
+                let (width, height) = mosaic.size();
+                let told = Told::Photo {
+                    size: Some(PixelSize { width, height }),
+                    metadata: photo::of_mosaic(&mosaic),
+                };
+                let key = self.usher.above().key().clone();
+                Opened {
+                    reading: Some((key, stored(cut, None, None))),
+                    ..opened(hash, told)
+                }
+            }
+        }
+    }
+
+    /// Measures what a drone's photo shows of each green.
+    fn measure_from_above(&self, metadata: &Metadata, bench: &mut Bench) -> Result<Looked, Failed> {
+        let picture = bench
+            .decoder
+            .decode(&bench.bytes, &self.options.limits)
+            .map_err(Failed::Unreadable)?;
+        let above = self.usher.above();
+        let cut = above.cut_picture(&picture, metadata, self.method.rule());
+        let pixels = Pixels::of(&picture);
+        let quality = Quality::of(pixels, pixels.whole(), self.method.rule());
+        let (width, height) = picture.upright_size();
+        Ok(Looked::Turf(Some(Measured {
+            size: PixelSize { width, height },
+            crop: above.key().clone(),
+            reading: stored(cut, Some(Fingerprint::of(&picture)), Some(quality)),
+            sketch: None,
+            strip: None,
+        })))
+    }
+
+    /// Measures a photo that belongs to a green; one that does not is only decoded and searched for the code of a
+    /// slate, so that a damaged file is told as such and not first when its green is known.
+    fn measure(
+        &self,
+        photo: &FoundPhoto,
+        content: ContentHash,
+        (crop, belongs): (Option<Option<Crop>>, Option<&Belongs>),
+        bench: &mut Bench,
+    ) -> Result<Looked, Failed> {
+        let picture = bench
+            .decoder
+            .decode(&bench.bytes, &self.options.limits)
+            .map_err(Failed::Unreadable)?;
+        if let Some(code) = slate_code(&picture) {
+            return Ok(Looked::Slate(code));
+        }
+        let Some(crop) = crop else {
+            return Ok(Looked::Turf(None));
+        };
+        let rect = picture
+            .orientation
+            .stored_rect(crop.as_ref(), picture.width, picture.height);
+        let pixels = Pixels::of(&picture);
+        let rule = self.method.rule().on_photo(pixels, rect);
+        let reading = cover::measure(pixels, rect, &rule);
+        if let Some(folder) = &self.options.masks {
+            write_mask(folder, &photo.name, &picture, rect, &rule).map_err(Failed::Run)?;
+        }
+        let view = View {
+            analysed: rect,
+            orientation: picture.orientation,
+        };
+        if let Some(folder) = &self.options.pictures.overlays {
+            write_overlay(folder, belongs, &photo.name, pixels, view, &rule)
+                .map_err(Failed::Run)?;
+        }
+        let strip = self.options.pictures.sheets.as_ref().map(|_| {
+            let note = sheets::note(&photo.name, content, self.method.key());
+            let caption = caption(&photo.name, belongs, &reading);
+            cover::strip(pixels, view, &rule, &caption, note)
+        });
+        let sketch = belongs
+            .filter(|belongs| self.usher.is_followed(&belongs.place))
+            .and_then(|_| {
+                // Judged as a whole, whatever the crop: other photos show other parts of it.
+                let mask = cover::mask(pixels, pixels.whole(), self.method.rule(), Lanes::best());
+                stations::to_bytes(&Sketch::of(pixels, &mask, picture.orientation))
+            });
+        let (width, height) = picture.upright_size();
+        let stored = StoredReading {
+            reading,
+            fingerprint: Some(Fingerprint::of(&picture).to_bytes().to_vec()),
+            quality: Some(Quality::of(pixels, rect, &rule)),
+            parts: Vec::new(),
+        };
+        Ok(Looked::Turf(Some(Measured {
+            size: PixelSize { width, height },
+            crop: CropKey::of(crop),
+            reading: stored,
+            sketch,
+            strip,
+        })))
+    }
+}
+
+/// What the pixels of a photo are.
+#[expect(clippy::large_enum_variant, reason = "nearly every photo is of turf")]
+enum Looked {
+    /// A slate, with the text of its code.
+    Slate(String),
+    /// Turf, measured where it belongs to a green.
+    Turf(Option<Measured>),
+}
+
+/// The text of the slate that a picture shows. Other codes, on a bag or a sign, are none of ours.
+pub(super) fn slate_code(picture: &photo::Picture<'_>) -> Option<String> {
+    photo::code(picture).filter(|code| Slate::read(code) != Err(SlateError::Foreign))
+}
+
+/// What a photo from above gave, as it is kept.
+fn stored(cut: CutUp, fingerprint: Option<Fingerprint>, quality: Option<Quality>) -> StoredReading {
+    StoredReading {
+        reading: cut.reading,
+        fingerprint: fingerprint.map(|fingerprint| fingerprint.to_bytes().to_vec()),
+        quality,
+        parts: cut.parts,
+    }
+}
+
+/// Why a photo gave no reading.
+enum Failed {
+    /// It is no picture; the run goes on.
+    Unreadable(Unreadable),
+    /// The run cannot go on.
+    Run(PipelineError),
+}
+
+/// Reads the bytes of a photo file that may be a picture.
+pub(super) fn readable(photo: &FoundPhoto, bytes: &mut Vec<u8>) -> Result<(), Unreadable> {
+    match photo.unreadable_by_name() {
+        Some(why) => Err(why),
+        None => photo::read(&photo.path, bytes),
+    }
+}
+
+fn save_in_batches(
+    receiver: mpsc::Receiver<Result<(&FoundPhoto, Opened), PipelineError>>,
+    method: &Method,
+    ledger: &mut Ledger,
+    mut sheets: Option<&mut Sheets>,
+) -> Result<(), PipelineError> {
+    let new_batch = || Batch {
+        settings: vec![method.settings().clone()],
+        ..Batch::default()
+    };
+    let mut batch = new_batch();
+    let mut begun = Instant::now();
+    for opened in receiver {
+        let (photo, opened) = opened?;
+        let content = opened.sighting.content;
+        if let (Some(sheets), Some((visit, strip))) = (&mut sheets, opened.strip) {
+            sheets.add(&photo.name, visit, strip);
+        }
+        if let Some(sketch) = opened.sketch {
+            let key = (method.key().clone(), content);
+            batch.sketches.insert(key, sketch);
+        }
+        batch.sightings.insert(photo.name.clone(), opened.sighting);
+        batch.contents.insert(content, opened.content);
+        if let Some((crop, reading)) = opened.reading {
+            let settings = method.key().clone();
+            let key = ReadingKey {
+                content,
+                settings,
+                crop,
+            };
+            batch.readings.insert(key, reading);
+        }
+        if batch.sightings.len() >= BATCH_PHOTOS || begun.elapsed() >= BATCH_AGE {
+            if let Some(sheets) = &mut sheets {
+                sheets.write()?;
+            }
+            ledger.commit(std::mem::replace(&mut batch, new_batch()))?;
+            begun = Instant::now();
+        }
+    }
+    if let Some(sheets) = sheets {
+        sheets.write()?;
+    }
+    ledger.commit(batch)?;
+    Ok(())
+}
