@@ -19,7 +19,7 @@ use super::response::{GreenCurve, Response};
 use super::separation::Rule;
 use super::terms::Factor;
 use super::trial::Trial;
-use crate::course::{Course, GreenId};
+use crate::course::{Course, DateStyle, GreenId};
 use crate::forecast::Visits;
 
 /// What is asked.
@@ -74,6 +74,9 @@ pub struct Comparison {
     pub planted: Option<Date>,
     /// What a person should know, a sentence each.
     pub notes: Vec<String>,
+    /// How people of this course write a day.
+    #[serde(skip)]
+    pub dates: DateStyle,
 }
 
 impl Comparison {
@@ -207,6 +210,7 @@ impl Comparison {
             inputs,
             planted: planted.first().copied().filter(|_| planted.len() == 1),
             notes,
+            dates: course.dates,
         })
     }
 }

@@ -3,9 +3,9 @@
 use super::Room;
 use super::columns::cut;
 use super::compare_words::{decimal, heading, in_words, level_name};
-use super::format::{thousands, visible};
+use super::format::{money as money_in_words, thousands, visible};
 use super::svg::{Anchor, Dress, Svg};
-use crate::compare::{Comparison, CostOfDelay, Outcome};
+use crate::compare::{Comparison, CostOfDelay, LevelCurve, Outcome};
 
 const WIDTH: f64 = 640.0;
 const ROW: f64 = 26.0;
@@ -98,7 +98,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
                     None => table.of.clone(),
                 };
                 let row = |mean: &crate::compare::LevelMean| Row {
-                    label: level_name(&table.of, &mean.level),
+                    label: level_name(&table.of, &mean.level, comparison.dates),
                     mean: mean.mean,
                     low: mean.low,
                     high: mean.high,
@@ -109,7 +109,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
             .collect(),
         Outcome::Described(described) => {
             let row = |level: &crate::compare::DescribedLevel| Row {
-                label: level_name(&comparison.by.join(" × "), &level.level),
+                label: level_name(&comparison.by.join(" × "), &level.level, comparison.dates),
                 mean: level.mean,
                 low: level.low.unwrap_or(level.mean),
                 high: level.high.unwrap_or(level.mean),
@@ -133,7 +133,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
     let left = (longest * letter + 24.0).clamp(70.0, most_left);
     let n_lines = rows().count() + groups.len();
     let bottom = 40.0 + ROW * n_lines as f64;
-    let title = heading(answer, comparison.goal_percent);
+    let title = heading(comparison, answer);
     let id = format!("means-{place}{}", room.letter());
     let words: Vec<String> = rows()
         .map(|row| {
@@ -202,6 +202,8 @@ pub fn levels_chart(comparison: &Comparison, dress: Dress) -> String {
         return String::new();
     };
     let levels = &curves.levels;
+    let of = comparison.by.join(" × ");
+    let name = |level: &LevelCurve| level_name(&of, &level.level, comparison.dates);
     let last = levels
         .iter()
         .flat_map(|level| &level.points)
@@ -214,7 +216,7 @@ pub fn levels_chart(comparison: &Comparison, dress: Dress) -> String {
         .map(|level| {
             format!(
                 "{}: half cover at day {}",
-                level.level,
+                name(level),
                 decimal(level.midpoint, 1)
             )
         })
@@ -286,7 +288,7 @@ pub fn levels_chart(comparison: &Comparison, dress: Dress) -> String {
             "c-name",
             Anchor::Start,
             (left + 54.0, row + 4.0),
-            &cut(&visible(&level.level), MOST_OF_KEY),
+            &cut(&name(level), MOST_OF_KEY),
         );
     }
     if levels.len() > MOST_IN_KEY {
@@ -366,7 +368,7 @@ pub fn cost_chart(money: &CostOfDelay, unit: &str, dress: Dress) -> String {
     let y = Line::new(0.0, most, bottom, top);
     for tick in y.ticks() {
         svg.line("c-grid", (left, y.at(tick)), (right, y.at(tick)));
-        let label = format!("{}{}", visible(&money.currency), y.label(tick));
+        let label = money_in_words(&money.currency, tick);
         svg.text(
             "c-tick",
             Anchor::End,

@@ -1,7 +1,7 @@
 //! What a person reads first of a comparison: the question, its answer, what it is worth, what was compared.
 
-use super::compare_words::{decimal, in_words, short_name, verdict};
-use super::format::{thousands, visible};
+use super::compare_words::{decimal, in_words, judged_by, verdict};
+use super::format::{money as money_in_words, thousands, visible};
 use crate::compare::{Call, Comparison, CostOfDelay, Outcome, RateCost, RateResponse, Standing};
 
 /// The question, its answer, and what was compared: what a person reads first.
@@ -24,7 +24,7 @@ pub(crate) fn lead(comparison: &Comparison, course: &str) -> Vec<String> {
         Outcome::Described(described) => {
             sentences.push(format!(
                 "That cannot be told from {}. {}",
-                short_name(answer.kind),
+                judged_by(comparison),
                 visible(&described.why)
             ));
         }
@@ -57,8 +57,8 @@ pub(crate) fn capital(text: &str) -> String {
 /// An amount of money, without cents.
 pub(crate) fn amount(money: &CostOfDelay, value: f64) -> String {
     let sign = if value < -0.5 { "−" } else { "" };
-    let size = thousands(value.abs().round());
-    format!("{sign}{}{size}", visible(&money.currency))
+    let size = money_in_words(&money.currency, value.abs().round());
+    format!("{sign}{size}")
 }
 
 /// The answer of days to the sprig rate, where a difference by rate is called.

@@ -47,11 +47,21 @@ fn alike(greens: &[GreenInputs]) -> Vec<(String, &GreenInputs)> {
 /// Nutrients and water by green.
 pub(super) fn given(text: &mut Text, inputs: &Inputs, units: DisplayUnits) {
     let (unit, one) = nutrient_unit(units);
-    text.line(&format!("What the log put on ({unit}; water in mm)"));
+    let (water_unit, millimetres_each, decimals) = match units {
+        DisplayUnits::Us => ("inches", 25.4, 1),
+        DisplayUnits::Metric => ("mm", 1.0, 0),
+    };
+    text.line(&format!(
+        "What the log put on ({unit}; water in {water_unit})"
+    ));
     let greens = alike(&inputs.greens);
     let cells =
         |of: &dyn Fn(&GreenInputs) -> String| greens.iter().map(|(_, row)| of(row)).collect();
-    let millimetres = |value: Option<f64>| value.map_or("–".to_owned(), |mm| decimal(mm, 0));
+    let water = |value: Option<f64>| {
+        value.map_or("–".to_owned(), |mm| {
+            decimal(mm / millimetres_each, decimals)
+        })
+    };
     text.table(&[
         column(
             "green",
@@ -76,13 +86,13 @@ pub(super) fn given(text: &mut Text, inputs: &Inputs, units: DisplayUnits) {
         column(
             "irrigation",
             Side::Right,
-            cells(&|row| millimetres(row.irrigation_mm)),
+            cells(&|row| water(row.irrigation_mm)),
         ),
-        column("rain", Side::Right, cells(&|row| millimetres(row.rain_mm))),
+        column("rain", Side::Right, cells(&|row| water(row.rain_mm))),
         column(
             "evapotranspiration",
             Side::Right,
-            cells(&|row| millimetres(row.evapotranspiration_mm)),
+            cells(&|row| water(row.evapotranspiration_mm)),
         ),
         column(
             "irrigation / evapotranspiration",

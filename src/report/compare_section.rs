@@ -8,6 +8,7 @@ use super::compare_words::{
 use super::format::visible;
 use super::{Dress, Room};
 use crate::compare::{Comparison, MeansTable, Outcome};
+use crate::course::DateStyle;
 
 /// One comparison, in words, a picture and tables.
 pub(crate) struct CompareSection {
@@ -48,7 +49,7 @@ impl CompareSection {
     /// The `place`th comparison of the page.
     pub(crate) fn of(comparison: &Comparison, place: usize) -> CompareSection {
         let answer = &comparison.answers[0];
-        let caption = heading(answer, comparison.goal_percent);
+        let caption = heading(comparison, answer);
         let chart = |room| means_chart(comparison, place, room, Dress::Page);
         let (mut lead, tables, mut statistics) = match &answer.outcome {
             Outcome::Tested(tested) => {
@@ -63,12 +64,12 @@ impl CompareSection {
                 let tables = tested
                     .means
                     .iter()
-                    .map(|table| CompareTable::of(table, &caption));
+                    .map(|table| CompareTable::of(table, &caption, comparison.dates));
                 (lead.collect(), tables.collect(), fine)
             }
             Outcome::Described(described) => {
                 let rows = described.levels.iter().map(|level| CompareRow {
-                    level: level_name(&comparison.by.join(" × "), &level.level),
+                    level: level_name(&comparison.by.join(" × "), &level.level, comparison.dates),
                     greens: level.greens,
                     mean: decimal(level.mean, 1),
                     interval: match (level.low, level.high) {
@@ -115,7 +116,7 @@ impl CompareSection {
 }
 
 impl CompareTable {
-    fn of(table: &MeansTable, caption: &str) -> CompareTable {
+    fn of(table: &MeansTable, caption: &str, dates: DateStyle) -> CompareTable {
         let within = table.within.as_ref().map(|within| in_words(within));
         CompareTable {
             caption: within.map_or(caption.to_owned(), |within| {
@@ -127,7 +128,7 @@ impl CompareTable {
                 .means
                 .iter()
                 .map(|mean| CompareRow {
-                    level: level_name(&table.of, &mean.level),
+                    level: level_name(&table.of, &mean.level, dates),
                     greens: mean.units,
                     mean: decimal(mean.mean, 1),
                     interval: format!("{} – {}", decimal(mean.low, 1), decimal(mean.high, 1)),

@@ -13,7 +13,7 @@ use crate::compare::{
     Answer, Call, Comparison, CurveError, CurvesCompared, Described, MeansTable, Outcome,
     ProfileTest,
 };
-use crate::course::DisplayUnits;
+use crate::course::{DateStyle, DisplayUnits};
 
 /// Lines are no wider than this.
 const WIDTH: usize = 92;
@@ -100,7 +100,7 @@ pub(super) fn column(heading: &str, side: Side, cells: Vec<String>) -> Column {
 }
 
 fn answered(text: &mut Text, answer: &Answer, comparison: &Comparison) {
-    text.line(&heading(answer, comparison.goal_percent));
+    text.line(&heading(comparison, answer));
     let decides = answer.kind == comparison.answers[0].kind;
     match &answer.outcome {
         Outcome::Tested(tested) => {
@@ -109,11 +109,11 @@ fn answered(text: &mut Text, answer: &Answer, comparison: &Comparison) {
                 if !decides {
                     text.indented(&verdict(comparison, answer, table));
                 }
-                means(text, table);
+                means(text, table, comparison.dates);
                 for pair in &table.against_control {
                     text.indented(&format!(
                         "Against the control (Dunnett): {}.",
-                        against_control(answer, &table.of, pair)
+                        against_control(answer, &table.of, pair, comparison.dates)
                     ));
                 }
             }
@@ -131,19 +131,19 @@ fn answered(text: &mut Text, answer: &Answer, comparison: &Comparison) {
             if !decides {
                 text.indented(&visible(&described.why));
             }
-            not_tested(text, described, &comparison.by);
+            not_tested(text, described, comparison);
         }
     }
 }
 
-fn means(text: &mut Text, table: &MeansTable) {
+fn means(text: &mut Text, table: &MeansTable, dates: DateStyle) {
     let cells =
         |of: &dyn Fn(&crate::compare::LevelMean) -> String| table.means.iter().map(of).collect();
     text.table(&[
         column(
             &in_words(&table.of),
             Side::Left,
-            cells(&|row| cut(&level_name(&table.of, &row.level), MOST_OF_LEVEL)),
+            cells(&|row| cut(&level_name(&table.of, &row.level, dates), MOST_OF_LEVEL)),
         ),
         column("greens", Side::Right, cells(&|row| row.units.to_string())),
         column("mean", Side::Right, cells(&|row| decimal(row.mean, 1))),
@@ -156,10 +156,11 @@ fn means(text: &mut Text, table: &MeansTable) {
     ]);
 }
 
-fn not_tested(text: &mut Text, described: &Described, by: &[String]) {
+fn not_tested(text: &mut Text, described: &Described, comparison: &Comparison) {
     if described.levels.is_empty() {
         return;
     }
+    let of = comparison.by.join(" × ");
     let cells = |of: &dyn Fn(&crate::compare::DescribedLevel) -> String| {
         described.levels.iter().map(of).collect()
     };
@@ -167,7 +168,12 @@ fn not_tested(text: &mut Text, described: &Described, by: &[String]) {
         column(
             "level",
             Side::Left,
-            cells(&|row| cut(&level_name(&by.join(" × "), &row.level), MOST_OF_LEVEL)),
+            cells(&|row| {
+                cut(
+                    &level_name(&of, &row.level, comparison.dates),
+                    MOST_OF_LEVEL,
+                )
+            }),
         ),
         column("greens", Side::Right, cells(&|row| row.greens.to_string())),
         column("mean", Side::Right, cells(&|row| decimal(row.mean, 1))),
@@ -203,7 +209,7 @@ fn curves(text: &mut Text, comparison: &Comparison) {
             for level in &curves.levels {
                 text.indented(&format!(
                     "{}: half cover at day {}, {} a day ({} greens)",
-                    visible(&level.level),
+                    level_name(&comparison.by.join(" × "), &level.level, comparison.dates),
                     decimal(level.midpoint, 1),
                     format_args!("{:.4}", level.rate),
                     level.greens

@@ -2,11 +2,12 @@
 
 use jiff::civil::Date;
 
-use super::format::{full_date, visible};
+use super::format::visible;
 use crate::compare::{
     Answer, Call, Comparison, Interval, MeansTable, Outcome, Pair, RankTest, Response, Rule, Scale,
     Tested,
 };
+use crate::course::DateStyle;
 
 /// A number to `decimals`, with the minus sign of print and none before zero.
 pub(crate) fn decimal(value: f64, decimals: usize) -> String {
@@ -39,12 +40,15 @@ pub(crate) fn interval(of: Interval, decimals: usize) -> String {
 }
 
 /// The heading of a response, such as `Days to full cover (95%)`.
-pub(crate) fn heading(answer: &Answer, goal_percent: f64) -> String {
+pub(crate) fn heading(comparison: &Comparison, answer: &Answer) -> String {
+    let goal_percent = comparison.goal_percent;
     match answer.kind {
         Response::DaysToFull => format!("Days from planting to full cover ({goal_percent}%)"),
         Response::DaysToHalf => "Days from planting to half cover".to_owned(),
         Response::PointsPerWeek => "Points of cover gained in the fastest week".to_owned(),
-        Response::CoverOn(date) => format!("Percent cover on {}", full_date(date)),
+        Response::CoverOn(date) => {
+            format!("Percent cover on {}", comparison.dates.full(date))
+        }
         Response::MeanCover => format!(
             "Mean percent cover from planting to day {} (area under the cover curve by days)",
             decimal(answer.until_day.unwrap_or(0.0), 0)
@@ -53,16 +57,13 @@ pub(crate) fn heading(answer: &Answer, goal_percent: f64) -> String {
 }
 
 /// How one level did against another: `reached full cover 13.9 days before`.
-fn did(response: Response, difference: f64) -> String {
+fn did(response: Response, difference: f64, dates: DateStyle) -> String {
     let size = decimal(difference.abs(), 1);
-    let (less, date): (bool, Option<Date>) = match response {
-        Response::CoverOn(date) => (difference < 0.0, Some(date)),
-        _ => (difference < 0.0, None),
+    let on = match response {
+        Response::CoverOn(date) => format!(" on {}", dates.full(date)),
+        _ => String::new(),
     };
-    let on = date
-        .map(|date| format!(" on {}", full_date(date)))
-        .unwrap_or_default();
-    match (response, less) {
+    match (response, difference < 0.0) {
         (Response::DaysToFull, true) => format!("reached full cover {size} days before"),
         (Response::DaysToFull, false) => format!("reached full cover {size} days after"),
         (Response::DaysToHalf, true) => format!("reached half cover {size} days before"),
@@ -90,13 +91,17 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
     let Some(pair) = sure.filter(|_| call == Call::Different).or(widest) else {
         return String::new();
     };
-    let (first, second, difference, low, high) = better_first(answer.kind, &table.of, pair);
+    let (first, second, difference, low, high) =
+        better_first(answer.kind, &table.of, pair, comparison.dates);
     let within = table
         .within
         .as_ref()
         .map(|w| format!("With {}: ", visible(w)))
         .unwrap_or_default();
-    let (of, did) = (in_words(&table.of), did(answer.kind, difference));
+    let (of, did) = (
+        in_words(&table.of),
+        did(answer.kind, difference, comparison.dates),
+    );
     let range = range(answer.kind, low, high);
     let by_ranks = match &answer.outcome {
         Outcome::Tested(tested) if tested.decided_by_ranks().is_some() => " by ranks",
@@ -120,7 +125,7 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
         ),
         Call::Hint => format!(
             "{within}Perhaps a difference by {of}: {first} {did} {second} (95% sure: {range}). No more than a hint, since {} shows none.",
-            short_name(comparison.answers[0].kind)
+            judged_by(comparison)
         ),
         Call::NotShown => format!(
             "{within}No difference by {of} is shown: {first} {did} {second}, but anything from {range} would fit these greens."
@@ -128,12 +133,21 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
     }
 }
 
-/// The name of a level as people say it: planting dates as dates.
-pub(crate) fn level_name(of: &str, level: &str) -> String {
-    let date = (of == "planted")
-        .then(|| level.parse::<Date>().ok())
-        .flatten();
-    date.map_or_else(|| visible(level), full_date)
+/// The name of a level, or of one of each factor of `A × B`, as people say it: planting dates as dates.
+pub(crate) fn level_name(of: &str, level: &str, dates: DateStyle) -> String {
+    let factors: Vec<&str> = of.split(" × ").collect();
+    let parts: Vec<&str> = level.split(" · ").collect();
+    if factors.len() != parts.len() {
+        return visible(level);
+    }
+    let part = |(factor, part): (&&str, &&str)| {
+        let date = (*factor == "planted")
+            .then(|| part.parse::<Date>().ok())
+            .flatten();
+        date.map_or_else(|| visible(part), |date| dates.full(date))
+    };
+    let parts: Vec<String> = factors.iter().zip(&parts).map(part).collect();
+    parts.join(" · ")
 }
 
 /// `9.4 to 18.4` of a difference whose direction the words before it tell, or both directions in words.
@@ -150,13 +164,13 @@ fn range(response: Response, low: f64, high: f64) -> String {
     format!("{} {less} to {} {more}", decimal(-low, 1), decimal(high, 1))
 }
 
-/// A response in the middle of a sentence.
-pub(crate) fn short_name(response: Response) -> String {
-    match response {
+/// What decides, in the middle of a sentence.
+pub(crate) fn judged_by(comparison: &Comparison) -> String {
+    match comparison.answers[0].kind {
         Response::DaysToFull => "days to full cover".to_owned(),
         Response::DaysToHalf => "days to half cover".to_owned(),
         Response::PointsPerWeek => "the fastest week".to_owned(),
-        Response::CoverOn(date) => format!("cover on {}", full_date(date)),
+        Response::CoverOn(date) => format!("cover on {}", comparison.dates.full(date)),
         Response::MeanCover => "mean cover".to_owned(),
     }
 }
@@ -170,15 +184,21 @@ pub(crate) fn in_words(name: &str) -> String {
 pub(crate) fn deciding(comparison: &Comparison) -> String {
     format!(
         "Decided by {}: where that shows nothing no difference is called, so that of things that are alike at most {} % are said to differ. The other numbers tell how a difference came about.",
-        short_name(comparison.answers[0].kind),
+        judged_by(comparison),
         decimal(100.0 * comparison.alpha, 0)
     )
 }
 
 /// A pair with the level that did better named first.
-fn better_first(response: Response, of: &str, pair: &Pair) -> (String, String, f64, f64, f64) {
+fn better_first(
+    response: Response,
+    of: &str,
+    pair: &Pair,
+    dates: DateStyle,
+) -> (String, String, f64, f64, f64) {
     let first_is_better = (pair.difference < 0.0) == response.less_is_better();
-    let (first, second) = (level_name(of, &pair.first), level_name(of, &pair.second));
+    let name = |level: &str| level_name(of, level, dates);
+    let (first, second) = (name(&pair.first), name(&pair.second));
     if first_is_better {
         (first, second, pair.difference, pair.low, pair.high)
     } else {
@@ -187,12 +207,12 @@ fn better_first(response: Response, of: &str, pair: &Pair) -> (String, String, f
 }
 
 /// One line on a level against the control.
-pub(crate) fn against_control(answer: &Answer, of: &str, pair: &Pair) -> String {
+pub(crate) fn against_control(answer: &Answer, of: &str, pair: &Pair, dates: DateStyle) -> String {
     format!(
         "{} {} {} ({}; {})",
-        level_name(of, &pair.first),
-        did(answer.kind, pair.difference),
-        level_name(of, &pair.second),
+        level_name(of, &pair.first, dates),
+        did(answer.kind, pair.difference, dates),
+        level_name(of, &pair.second, dates),
         range(answer.kind, pair.low, pair.high),
         chance(pair.p)
     )
@@ -290,7 +310,10 @@ fn residuals(tested: &Tested) -> String {
 
 #[cfg(test)]
 mod tests {
+    use jiff::civil::date;
+
     use super::*;
+    use crate::course::DayOrder;
 
     #[test]
     fn numbers_have_a_printed_minus_and_never_one_before_zero() {
@@ -303,12 +326,13 @@ mod tests {
 
     #[test]
     fn directions_are_told_in_words() {
+        let usual = DateStyle::default();
         assert_eq!(
-            did(Response::DaysToFull, -13.94),
+            did(Response::DaysToFull, -13.94, usual),
             "reached full cover 13.9 days before"
         );
         assert_eq!(
-            did(Response::MeanCover, 4.0),
+            did(Response::MeanCover, 4.0, usual),
             "had 4.0 points more cover than"
         );
         assert_eq!(range(Response::DaysToFull, -9.0, -2.0), "2.0 to 9.0");
@@ -320,6 +344,28 @@ mod tests {
             range(Response::MeanCover, -0.6, 2.1),
             "0.6 points less to 2.1 more"
         );
-        assert_eq!(level_name("planted", "2027-05-18"), "May 18, 2027");
+    }
+
+    #[test]
+    fn dates_are_written_as_the_course_writes_them() {
+        let day_first = DateStyle {
+            order: DayOrder::DayMonth,
+            ..DateStyle::default()
+        };
+        for (dates, told) in [
+            (DateStyle::default(), "May 18, 2027"),
+            (day_first, "18 May 2027"),
+        ] {
+            assert_eq!(level_name("planted", "2027-05-18", dates), told);
+            assert_eq!(
+                did(Response::CoverOn(date(2027, 5, 18)), 2.0, dates),
+                format!("had 2.0 points more cover on {told} than")
+            );
+        }
+        assert_eq!(level_name("lot", "2027-05-18", day_first), "2027-05-18");
+        assert_eq!(
+            level_name("lot × planted", "2027-05-18 · 2027-05-25", day_first),
+            "2027-05-18 · 25 May 2027"
+        );
     }
 }

@@ -49,11 +49,6 @@ impl Dates {
     }
 }
 
-/// Such as `Jun 20, 2027`.
-pub(crate) fn full_date(date: Date) -> String {
-    DateStyle::default().full(date)
-}
-
 /// `text` with no line break between a month and its day, whichever comes first.
 pub(crate) fn keep_dates_whole(text: &str) -> String {
     const MONTHS: [&str; 12] = [

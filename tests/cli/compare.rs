@@ -409,3 +409,44 @@ fn a_control_may_be_named_by_its_number_and_a_factor_twice() {
     assert!(against.iter().all(|pair| pair["second"] == "1,200 bu/ac"));
     assert_eq!(against.len(), 2);
 }
+
+#[test]
+fn planting_dates_are_written_as_the_course_writes_its_dates() {
+    let season = greens(&[
+        ("\"a\"", &QUICK),
+        ("\"a\"", &QUICK),
+        ("\"a\"", &SLOW),
+        ("\"a\"", &SLOW),
+    ]);
+    let path = season.path().join("course.toml");
+    let course = fs::read_to_string(&path).expect("the course file");
+    let mut later = course.replacen("planted = 2027-05-01", "planted = 2027-04-24", 2);
+    later = later.replace(
+        "name = \"Nursery\"",
+        "name = \"Nursery\"\ndates = \"day month\"",
+    );
+    fs::write(&path, later).expect("written");
+    let ask = ["--by", "planted", "--on", "2027-06-05"];
+    let (_, text) = said(season.path(), &ask);
+    must_hold(&text, &["24 Apr 2027", "1 May 2027", "on 5 Jun 2027"]);
+    for other in ["Apr 24", "May 1", "Jun 5", "2027-0"] {
+        assert!(!text.contains(other), "`{other}` in {text}");
+    }
+}
+
+#[test]
+fn money_in_a_currency_of_letters_stands_apart_from_its_amount() {
+    let season = tempfile::tempdir().expect("a folder");
+    for name in ["course.toml", "cover.csv", "weather.csv", "log.csv"] {
+        let text = fs::read_to_string(trial().join(name)).expect(name);
+        let text = text.replace("[money]", "[money]\ncurrency = \"EUR\"");
+        fs::write(season.path().join(name), text).expect(name);
+    }
+    let (_, text) = said(season.path(), &["--by", "sprig_rate"]);
+    must_hold(&text, &["closed at EUR "]);
+    let letters_then_digit = text
+        .split("EUR")
+        .skip(1)
+        .any(|after| after.starts_with(|letter: char| letter.is_ascii_digit()));
+    assert!(!letters_then_digit, "{text}");
+}
