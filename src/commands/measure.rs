@@ -31,7 +31,7 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
 
     let season = season::measure(&course, &mut ledger, &options)?;
     if args.overlays {
-        write_change_pictures(&season, &ledger, &season::stations_folder(&course))?;
+        write_change_pictures(&course, &season, &ledger, &season::stations_folder(&course))?;
     }
     note_run(&mut ledger, &season)?;
 

@@ -27,7 +27,7 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let forecast = season::forecast_and_keep(&course, &season, args.as_of, &mut ledger)?;
     let pictures = make_thumbnails(&course, &mut ledger, &season, &options.limits)?;
     let maps = map::of_season(&course, &season, &forecast, args.as_of);
-    write_change_pictures(&season, &ledger, &season::stations_folder(&course))?;
+    write_change_pictures(&course, &season, &ledger, &season::stations_folder(&course))?;
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     season::write_results(&out, &course, &season, &data, &forecast)?;

@@ -297,7 +297,7 @@ pub(super) fn stations(
     ledger: &Ledger,
 ) -> Result<Vec<(GreenId, StationReport)>, Failure> {
     let folder = stations_folder(course);
-    let changes = pipeline::changes_of(season, ledger, &folder)?;
+    let changes = pipeline::changes_of(course, season, ledger, &folder)?;
     let report = |changes: StationChanges| {
         let is_drawn = folder.join(&changes.picture).is_file();
         let station = StationReport {

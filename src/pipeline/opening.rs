@@ -292,7 +292,7 @@ impl Work<'_> {
         }
         let strip = self.options.pictures.sheets.as_ref().map(|_| {
             let note = sheets::note(&photo.name, content, self.method.key());
-            let caption = caption(&photo.name, belongs, &reading);
+            let caption = caption(&photo.name, belongs, &reading, self.course.dates);
             cover::strip(pixels, view, &rule, &caption, note)
         });
         let sketch = belongs

@@ -7,6 +7,7 @@ use image::codecs::jpeg::JpegEncoder;
 use super::PipelineError;
 use super::jobs::Belongs;
 use super::sheets::{file_part, write_picture};
+use crate::course::DateStyle;
 use crate::cover::{self, Pixels, Reading, Rule, View};
 use crate::photo::PhotoName;
 
@@ -36,14 +37,19 @@ pub(super) fn write_overlay(
 }
 
 /// What stands above a photo on the contact sheet of its visit.
-pub(super) fn caption(name: &PhotoName, belongs: Option<&Belongs>, reading: &Reading) -> String {
+pub(super) fn caption(
+    name: &PhotoName,
+    belongs: Option<&Belongs>,
+    reading: &Reading,
+    dates: DateStyle,
+) -> String {
     let mut words = Vec::new();
     if let Some(Belongs { place, taken, .. }) = belongs {
         let station = place.station.as_ref().map(|station| station.as_str());
         words.push(station.unwrap_or(place.green.as_str()).to_owned());
         words.push(match taken.time {
-            Some(time) => format!("{} {}", taken.date, time.strftime("%H:%M")),
-            None => taken.date.to_string(),
+            Some(time) => format!("{}, {}", dates.full(taken.date), dates.time(time)),
+            None => dates.full(taken.date),
         });
     }
     words.push(match reading.cover() {

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 use super::kept::from_bytes;
 use super::picture::{Row, Shown as Panel, note_of, page};
 use super::{StationPhoto, StationPhotos};
-use crate::course::{GreenId, StationId};
+use crate::course::{Course, DateStyle, GreenId, StationId};
 use crate::ledger::Ledger;
 use crate::map::frames::{self, Shown, Sketch, Transform};
 use crate::photo::PhotoName;
@@ -20,7 +20,7 @@ use crate::pipeline::{Method, PipelineError, Season};
 use crate::report::StationChange;
 
 /// Version of the picture; raised when it is drawn otherwise.
-const DRAWN: &str = "1";
+const DRAWN: &str = "2";
 
 /// What changed at one station.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,6 +40,7 @@ struct Asked<'a> {
     station: &'a StationPhotos,
     pairs: Vec<[&'a StationPhoto; 2]>,
     sketches: Vec<Sketch>,
+    dates: DateStyle,
 }
 
 /// What changed at every station up to its last visit, from what the ledger has.
@@ -48,11 +49,12 @@ struct Asked<'a> {
 ///
 /// [`PipelineError::Ledger`] where it cannot be read.
 pub fn changes_of(
+    course: &Course,
     season: &Season,
     ledger: &Ledger,
     folder: &Path,
 ) -> Result<Vec<StationChanges>, PipelineError> {
-    each(season, ledger, folder, Draw::No)
+    each(course, season, ledger, folder, Draw::No)
 }
 
 /// The same, and writes a picture for each station into `folder`, where it is not there yet.
@@ -62,11 +64,12 @@ pub fn changes_of(
 /// [`PipelineError::Ledger`] where the ledger cannot be read, [`PipelineError::Picture`] where a picture cannot be
 /// written.
 pub fn write_change_pictures(
+    course: &Course,
     season: &Season,
     ledger: &Ledger,
     folder: &Path,
 ) -> Result<Vec<StationChanges>, PipelineError> {
-    each(season, ledger, folder, Draw::Yes)
+    each(course, season, ledger, folder, Draw::Yes)
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -76,6 +79,7 @@ enum Draw {
 }
 
 fn each(
+    course: &Course,
     season: &Season,
     ledger: &Ledger,
     folder: &Path,
@@ -91,7 +95,7 @@ fn each(
         for station in stations {
             let pairs = pairs(station);
             let name = format!("{}.jpg", file_part(station.station.as_str()));
-            let key = key(station, &pairs, method);
+            let key = key(station, &pairs, method, course.dates);
             if let Some(changes) = drawn_before(&folder.join(&name), &key) {
                 told.push(StationChanges {
                     station: station.station.clone(),
@@ -113,6 +117,7 @@ fn each(
                     station,
                     pairs,
                     sketches,
+                    dates: course.dates,
                 };
                 asked.push((asked_of, name, key));
             }
@@ -217,11 +222,15 @@ impl Asked<'_> {
             shares: change.as_ref().map(|change| change.shares),
             seen: change.as_ref().map(|change| change.seen),
         };
-        let caption = |what: &str, date: Date, name: &PhotoName| format!("{what} {date}   {name}");
+        let day = |date: Date| self.dates.full(date);
+        let caption =
+            |what: &str, date: Date, name: &PhotoName| format!("{what} {}   {name}", day(date));
         let row = Row {
             title: format!(
                 "{}   {} to {}",
-                self.station.station, earlier.date, later.date
+                self.station.station,
+                day(earlier.date),
+                day(later.date)
             ),
             told: told.in_words(),
             captions: [
@@ -245,7 +254,12 @@ struct Note {
 }
 
 /// A short name of all that a picture is made from.
-fn key(station: &StationPhotos, pairs: &[[&StationPhoto; 2]], method: &Method) -> String {
+fn key(
+    station: &StationPhotos,
+    pairs: &[[&StationPhoto; 2]],
+    method: &Method,
+    dates: DateStyle,
+) -> String {
     let mut hasher = blake3::Hasher::new();
     let mut add = |bytes: &[u8]| {
         hasher.update(&(bytes.len() as u64).to_le_bytes());
@@ -260,7 +274,7 @@ fn key(station: &StationPhotos, pairs: &[[&StationPhoto; 2]], method: &Method) -
     for photo in pairs.iter().flatten() {
         add(photo.photo.0.as_bytes());
         add(&photo.content.0);
-        add(photo.date.to_string().as_bytes());
+        add(dates.full(photo.date).as_bytes());
         for value in photo
             .linked
             .iter()
