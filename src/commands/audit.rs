@@ -12,7 +12,7 @@ use jiff::civil::Date;
 use serde_json::{Value, json};
 
 use super::Outcome;
-use super::cli::{Format, PhotoArgs, SeasonArg};
+use super::cli::{Format, PhotoArgs, SeasonArg, day};
 use super::failure::Failure;
 use super::season;
 use super::terminal;
@@ -42,7 +42,7 @@ pub(super) struct AuditArgs {
     #[arg(long, value_name = "GREEN")]
     green: Vec<String>,
     /// Only on this date; may be given several times
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day)]
     date: Vec<Date>,
     /// Draw other points than with another number
     #[arg(long, value_name = "N", default_value_t = 1)]

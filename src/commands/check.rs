@@ -106,6 +106,8 @@ impl Report {
         audit: Option<&AuditFacts>,
         today: Date,
     ) -> Report {
+        let mut problems: Vec<String> = preview.problems.iter().map(ToString::to_string).collect();
+        problems.extend(beside_the_photos(course));
         let now = reference(course, preview.last_visit(), today);
         let greens = course
             .greens
@@ -148,7 +150,7 @@ impl Report {
                 })
                 .collect(),
             other_files: preview.n_other_files,
-            problems: preview.problems.iter().map(ToString::to_string).collect(),
+            problems,
             notes: notes(course, preview, measured),
             colour_error: {
                 let covers: Vec<Cover> = course
@@ -259,6 +261,20 @@ impl Report {
             )
         })
     }
+}
+
+/// What is wrong with the log and the weather file; where nothing is, nothing.
+fn beside_the_photos(course: &Course) -> Vec<String> {
+    let mut told = match pipeline::log(course) {
+        Ok(log) => log.problems,
+        Err(error) => vec![error.to_string()],
+    };
+    told.extend(
+        pipeline::weather(course)
+            .err()
+            .map(|error| error.to_string()),
+    );
+    told
 }
 
 /// Cover at the last visit of a green.

@@ -8,6 +8,7 @@ use jiff::civil::Date;
 
 use super::Outcome;
 use super::failure::Failure;
+use crate::written::DateOrder;
 
 /// From weekly photos of sprigged greens to percent cover, a curve and the date of full cover
 #[derive(Debug, Parser)]
@@ -110,7 +111,7 @@ pub(super) struct RunArgs {
     #[command(flatten)]
     pub(super) photos: PhotoArgs,
     /// Use only what was known on this date
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day)]
     pub(super) as_of: Option<Date>,
     /// Print people's text or one JSON document
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -181,7 +182,7 @@ pub(super) struct ForecastArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) cover: Option<PathBuf>,
     /// Use only what was known on this date; the last visit if not given
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day)]
     pub(super) as_of: Option<Date>,
     /// Tell the latest day of planting that has this chance of full cover this season; 80 percent if not given
     #[arg(long, value_name = "PERCENT", num_args = 0..=1, require_equals = true, default_missing_value = "80", value_parser = clap::value_parser!(u8).range(1..=99))]
@@ -215,7 +216,7 @@ pub(super) struct MapArgs {
     #[arg(long, value_name = "METRES", value_parser = cell)]
     pub(super) cell: Option<f64>,
     /// Use only photos up to this date
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day)]
     pub(super) as_of: Option<Date>,
     /// Print people's text or one JSON document
     #[arg(long, value_enum, default_value_t = Format::Text)]
@@ -223,6 +224,14 @@ pub(super) struct MapArgs {
 }
 
 /// A side that leaves some cells on a green, and not a million.
+/// A day as people write it: 2027-06-20, or in any order that cannot be another day.
+pub(super) fn day(text: &str) -> Result<Date, String> {
+    let order = DateOrder::of([text]);
+    order
+        .read(text.trim())
+        .map_err(|advice| format!("write {advice}"))
+}
+
 fn cell(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(metres) if (0.5..=20.0).contains(&metres) => Ok(metres),
@@ -242,7 +251,7 @@ pub(super) struct CompareArgs {
     #[arg(long, value_name = "FILE")]
     pub(super) cover: Option<PathBuf>,
     /// Also compare cover on this date
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day)]
     pub(super) on: Option<Date>,
     /// What decides whether there is a difference; choose it before you look at the numbers
     #[arg(long, value_enum, default_value_t = JudgeBy::DaysToFull)]
@@ -301,7 +310,7 @@ pub(super) struct ReportArgs {
     #[command(flatten)]
     pub(super) season: SeasonArg,
     /// Use only what was known on this date; the last visit if not given
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day)]
     pub(super) as_of: Option<Date>,
     /// Also write two pages for the owner as PDF, on Letter or A4 paper by the course's units
     #[arg(long)]
@@ -313,7 +322,7 @@ pub(super) struct WalkArgs {
     #[command(flatten)]
     pub(super) season: SeasonArg,
     /// The day of the walk; a week after the last visit if not given
-    #[arg(long, value_name = "DATE")]
+    #[arg(long, value_name = "DATE", value_parser = day)]
     pub(super) date: Option<Date>,
     /// Also write the sheet and the slates as PDF
     #[arg(long)]

@@ -23,7 +23,9 @@ pub enum Reason {
     )]
     NoDate,
     /// The date cannot be right.
-    #[error("the camera's clock says {date}; set the clock, and put the right date into the name")]
+    #[error(
+        "the camera's clock says {date}; set the clock, and put the right date into the name; where the clock is right, the planting date in course.toml is not"
+    )]
     BadDate {
         /// As the photo has it.
         date: Date,

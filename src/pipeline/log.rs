@@ -2,12 +2,16 @@
 
 use std::{fs, io};
 
+use jiff::ToSpan;
+
 use super::PipelineError;
 use crate::course::{Course, id_key};
 use crate::season::{Log, read_log_csv};
 
 /// The file below the season folder.
 const FILE: &str = "log.csv";
+/// Work of the season is done from so many days before its first planting to so many after its last.
+const SEASON_DAYS: (i64, i64) = (180, 365);
 
 /// The log of a season; empty where there is no file. Lines for greens that the course does not have are told
 /// among its problems.
@@ -26,6 +30,26 @@ pub fn log(course: &Course) -> Result<Log, PipelineError> {
     let text = String::from_utf8_lossy(&bytes);
     let mut log = read_log_csv(&text).map_err(|error| PipelineError::Log { path, error })?;
     let Log { entries, problems } = &mut log;
+    let planted = course.greens.iter().map(|green| green.planted);
+    let season = planted
+        .clone()
+        .min()
+        .zip(planted.max())
+        .map(|(first, last)| {
+            let (before, after) = SEASON_DAYS;
+            first.saturating_sub(before.days())..=last.saturating_add(after.days())
+        });
+    for entry in entries.iter() {
+        if season
+            .as_ref()
+            .is_some_and(|season| !season.contains(&entry.date))
+        {
+            problems.push(format!(
+                "line {} of the log: {} is far from the season of these greens; is the year right?",
+                entry.line, entry.date
+            ));
+        }
+    }
     entries.retain_mut(|entry| {
         let Some(written) = &entry.green else {
             return true;

@@ -21,6 +21,7 @@ mod method;
 mod misread;
 mod opening;
 mod overlays;
+mod planting_doubts;
 mod preview;
 mod quality;
 mod quality_words;

@@ -189,13 +189,59 @@ pub fn read_log_csv(text: &str) -> Result<Log, LogError> {
     let dates = records.iter().filter_map(|record| record.get(date_at));
     let order = DateOrder::of(dates);
     for record in &records {
+        let extra = record.iter().skip(headings.len());
+        if extra.filter(|value| !value.is_empty()).count() > 0 {
+            let line = record.position().map_or(0, csv::Position::line);
+            log.problems.push(format!(
+                "line {line} of the log has more values than the first line has names; put quotes around a value that holds the character between values, such as \"0,05\""
+            ));
+            continue;
+        }
         match entry(record, date_at, what_at, places, order) {
-            Ok(entry) => log.entries.push(entry),
+            Ok(entry) => {
+                log.problems.extend(slip(&entry));
+                log.entries.push(entry);
+            }
             Err(problem) => log.problems.push(problem),
         }
     }
     log.entries.sort_by_key(|entry| (entry.date, entry.line));
     Ok(log)
+}
+
+/// Words that the program does something with, as people are shown them.
+const WORDS: [&str; 13] = [
+    "topdressing",
+    "topdressed",
+    "washout",
+    "resprigged",
+    "scalped",
+    "fertiliser",
+    "fertilizer",
+    "irrigation",
+    "mowing",
+    "rolling",
+    "herbicide",
+    "fungicide",
+    "insecticide",
+];
+
+/// What to say where an entry has none of the words, but one that is nearly one of them.
+fn slip(entry: &LogEntry) -> Option<String> {
+    if entry.what != What::Other {
+        return None;
+    }
+    let written = entry.what_text.to_lowercase();
+    let meant = written.split_whitespace().find_map(|word| {
+        let most = word.chars().count() / 5;
+        WORDS
+            .into_iter()
+            .find(|meant| strsim::damerau_levenshtein(word, meant) <= most)
+    })?;
+    Some(format!(
+        "line {} of the log: `{}` is kept as a remark; if {meant} is meant, write that",
+        entry.line, entry.what_text
+    ))
 }
 
 fn entry(
@@ -220,7 +266,7 @@ fn entry(
     }
     let amount = match amount {
         "" => None,
-        written => Some(number(written).filter(|amount| amount.is_finite()).ok_or_else(|| {
+        written => Some(number(written).filter(|amount| amount.is_finite() && *amount >= 0.0).ok_or_else(|| {
             format!("line {line} of the log: the amount is `{written}`; write a number such as 0.5 and its unit under `unit`")
         })?),
     };
@@ -274,6 +320,29 @@ mod tests {
             .unwrap();
         assert_eq!(log.entries[0].date, date(2027, 6, 20));
         assert_eq!(log.entries[0].amount, Some(0.05));
+    }
+
+    #[test]
+    fn slips_of_words_and_numbers_are_told() {
+        let log = read_log_csv(
+            "date,green,what,amount,unit\n\
+             2027-06-01,G03,topdresing,0.05,in\n\
+             2027-06-02,G03,verticutting,,\n\
+             2027-06-03,G03,irrigation,-0.5,in\n\
+             2027-06-04,G03,irrigation,1,5,mm\n\
+             2027-06-05,G03,rolling,,,\n",
+        )
+        .unwrap();
+        assert_eq!(
+            log.problems,
+            [
+                "line 2 of the log: `topdresing` is kept as a remark; if topdressing is meant, write that",
+                "line 4 of the log: the amount is `-0.5`; write a number such as 0.5 and its unit under `unit`",
+                "line 5 of the log has more values than the first line has names; put quotes around a value that holds the character between values, such as \"0,05\"",
+            ]
+        );
+        let kept: Vec<u64> = log.entries.iter().map(|entry| entry.line).collect();
+        assert_eq!(kept, [2, 3, 6]);
     }
 
     #[test]

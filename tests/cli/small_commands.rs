@@ -170,3 +170,25 @@ fn every_command_explains_itself_and_a_wrong_one_is_code_2() {
         .assert()
         .code(2);
 }
+
+#[test]
+fn a_day_may_be_written_in_any_way_that_can_be_no_other() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let as_of = |day: &str| {
+        let mut command = season.sprigcast("forecast");
+        command.args(["--as-of", day]);
+        command
+    };
+    for day in ["2026-06-29", "29.6.2026", "6/29/2026"] {
+        as_of(day).assert().success();
+    }
+    as_of("6/7/2026")
+        .assert()
+        .failure()
+        .stderr(predicates::str::contains("2026-06-07 for June 7"));
+    as_of("tomorrow")
+        .assert()
+        .failure()
+        .stderr(predicates::str::contains("write a date such as"));
+}

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use jiff::civil::Date;
+
 use super::Findings;
 use super::ids::{Claimed, Owner};
 use super::rates::Rates;
@@ -14,6 +16,9 @@ use crate::course::source::Span;
 use crate::course::table::Field;
 use crate::course::units::{Bushel, SquareMetres};
 use crate::course::words::nearest;
+
+/// Greens of one season are planted fewer days apart.
+const YEAR_DAYS: i32 = 365;
 
 pub(super) fn greens(
     file: &CourseFile,
@@ -35,12 +40,58 @@ pub(super) fn greens(
     }
     let mut rates = Rates::new(bushel);
     let mut spellings = Spellings::default();
-    let greens = tables
+    let greens: Vec<Green> = tables
         .iter()
         .filter_map(|table| green(table, &mut rates, &mut spellings, claimed, findings))
         .collect();
     rates.finish(&file.course, findings);
+    one_season(&greens, findings);
     greens
+}
+
+/// Tells which greens were planted a year or more before or after the others: a year that was mistyped, mostly.
+fn one_season(greens: &[Green], findings: &mut Findings<'_>) {
+    let mut by_planting: Vec<&Green> = greens.iter().collect();
+    by_planting.sort_by_key(|green| green.planted);
+    let Some(usual) = by_planting.get(by_planting.len().saturating_sub(1) / 2) else {
+        return;
+    };
+    for green in greens {
+        let apart = usual
+            .planted
+            .until(green.planted)
+            .map_or(0, |span| span.get_days().abs());
+        if apart < YEAR_DAYS {
+            continue;
+        }
+        let that_year = Date::new(
+            usual.planted.year(),
+            green.planted.month(),
+            green.planted.day(),
+        );
+        let help = match that_year {
+            Ok(day) => format!("write planted = {day} if that is meant; greens of another year go into a season folder of their own"),
+            Err(_) => "write the day on which its sprigs were planted; greens of another year go into a season folder of their own".to_owned(),
+        };
+        let fault = Fault::new(
+            green.planted_at.clone(),
+            format!(
+                "green `{}` is planted {apart} days {} the others",
+                green.id,
+                if green.planted < usual.planted {
+                    "before"
+                } else {
+                    "after"
+                }
+            ),
+            "another season",
+            help,
+        );
+        let label = format!("green `{}` is planted here", usual.id);
+        findings
+            .faults
+            .push(fault.also(usual.planted_at.clone(), label));
+    }
 }
 
 fn green(
@@ -93,11 +144,7 @@ fn green(
     })
 }
 
-fn planted(
-    called: &str,
-    table: &GreenTable,
-    findings: &mut Findings<'_>,
-) -> Option<(jiff::civil::Date, Span)> {
+fn planted(called: &str, table: &GreenTable, findings: &mut Findings<'_>) -> Option<(Date, Span)> {
     if table.planted.is_absent() {
         findings.fault(
             table.heading.clone(),

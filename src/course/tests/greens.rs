@@ -394,3 +394,20 @@ fn one_bracket_too_few_or_too_many_is_told() {
         "line 4, [[goal]]: [goal] stands in a list; write [goal] once, with one bracket on each side"
     );
 }
+
+#[test]
+fn a_planting_of_another_year_is_told_with_the_day_that_is_meant() {
+    let three = |other: &str| {
+        format!(
+            "{LEAST}{GREEN}[[green]]\nid = \"G2\"\nplanted = {other}\n[[green]]\nid = \"G3\"\nplanted = 2027-06-03\n"
+        )
+    };
+    assert_eq!(
+        only(&three("2072-05-17")),
+        "line 9, 2072-05-17: green `G2` is planted 16420 days after the others; write planted = 2027-05-17 if that is meant; greens of another year go into a season folder of their own"
+    );
+    assert!(only(&three("2026-05-17")).contains("is planted 366 days before the others"));
+    assert_eq!(good(&three("2027-10-01")).greens.len(), 3);
+    // Leap days have no day that is meant.
+    assert!(only(&three("2024-02-29")).contains("write the day on which its sprigs were planted;"));
+}
