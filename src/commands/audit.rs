@@ -235,6 +235,7 @@ fn judge(args: &AuditArgs, course: &Course, file: &Path) -> Result<Outcome, Fail
                 .map_or(0, |findings| findings.n_unsure),
             n_unanswered: audited.n_unanswered,
             misread: audited.misread.as_ref(),
+            dates: course.dates,
         }))?,
     }
     Ok(Outcome::Done)

@@ -158,7 +158,7 @@ impl Report {
                     .iter()
                     .filter_map(|green| last_cover(measured, &green.id))
                     .collect();
-                colour_error_words(&measured.misread, audit, &covers)
+                colour_error_words(&measured.misread, audit, &covers, course.dates)
             },
         }
     }

@@ -20,7 +20,7 @@ use crate::cover::{Lanes, Misread, Pixels, SettingsKey, Visit, mask};
 use crate::ledger::{
     AuditFindings, AuditPointRow, AuditRow, Ledger, LedgerError, PhotoOutcome, PhotoRow,
 };
-use crate::photo::{self, Decoder, FoundPhoto, PhotoName};
+use crate::photo::{self, ContentHash, Decoder, FoundPhoto, PhotoName};
 
 /// More points than anybody will judge.
 const MOST_POINTS: usize = 2000;
@@ -168,6 +168,7 @@ pub fn make_audit(
     if spots.len() > MOST_POINTS {
         return Err(AuditError::TooMany { n: spots.len() });
     }
+    let sightings = ledger.load(&[])?.sightings;
     let found = photo::find(&course.photos.folder, &[course.folder.join("out")])
         .map_err(PipelineError::from)?;
     let files: BTreeMap<&PhotoName, &FoundPhoto> = found
@@ -192,15 +193,14 @@ pub fn make_audit(
                 why: "it is no longer in the photo folder".to_owned(),
             };
             let file = files.get(&row.photo).ok_or_else(missing)?;
-            cut_out(
-                course,
-                &method,
-                decoder,
+            let content = sightings.get(&row.photo).map(|sighting| sighting.content);
+            let sheet = Sheet {
+                visit,
+                row,
                 file,
-                (visit, row),
-                &spots,
-                measuring,
-            )
+                content,
+            };
+            cut_out(course, &method, decoder, &sheet, &spots, measuring)
         })
         .collect();
     let mut points: Vec<AuditPoint> = cut?.into_iter().flatten().collect();
@@ -248,22 +248,37 @@ fn photos_by_visit<'s>(
         .collect()
 }
 
+/// A photo whose points are asked for.
+struct Sheet<'a> {
+    visit: &'a Visit,
+    row: &'a PhotoRow,
+    file: &'a FoundPhoto,
+    /// What was measured under its name.
+    content: Option<ContentHash>,
+}
+
 /// Opens one photo and cuts out its points.
+///
+/// They lie in the station's crop where there is one, and not in the square of ground laid over it, of which the cover
+/// is counted: the program's eye is the same on both.
 fn cut_out(
     course: &Course,
     method: &Method,
     decoder: &mut Decoder,
-    file: &FoundPhoto,
-    (visit, row): (&Visit, &PhotoRow),
+    sheet: &Sheet<'_>,
     spots: &[(u32, Spot)],
     measuring: &MeasureOptions,
 ) -> Result<Vec<AuditPoint>, AuditError> {
+    let Sheet { visit, row, .. } = *sheet;
     let failed = |why: String| AuditError::Photo {
         photo: row.photo.clone(),
         why,
     };
     let mut bytes = Vec::new();
-    photo::read(&file.path, &mut bytes).map_err(|why| failed(why.to_string()))?;
+    photo::read(&sheet.file.path, &mut bytes).map_err(|why| failed(why.to_string()))?;
+    if sheet.content != Some(ContentHash::of(&bytes)) {
+        return Err(failed("it is not the photo that was measured".to_owned()));
+    }
     let picture = decoder
         .decode(&bytes, &measuring.limits)
         .map_err(|why| failed(why.to_string()))?;
@@ -278,12 +293,6 @@ fn cut_out(
         .stored_rect(crop.as_ref(), width, height);
     let pixels = Pixels::of(&picture);
     let mask = mask(pixels, rect, method.rule(), Lanes::best());
-    if let PhotoOutcome::Measured { reading, .. } = &row.outcome {
-        let n_green = mask.iter().filter(|&&green| green != 0).count() as u64;
-        if n_green != reading.n_green {
-            return Err(failed("it is not the photo that was measured".to_owned()));
-        }
-    }
     let point = |&(number, spot): &(u32, Spot)| {
         let along = |from: u32, length: u32, part: f64| {
             from + ((f64::from(length) * part) as u32).min(length - 1)

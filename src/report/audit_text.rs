@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use jiff::civil::Date;
 
 use super::format::{count, visible};
-use crate::course::GreenId;
-use crate::cover::audit::{Bias, Interval, Share, Verdict};
+use crate::course::{DateStyle, GreenId};
+use crate::cover::audit::{Accuracy, Bias, Interval, Share, Verdict};
 use crate::cover::{Misread, Rate, Source};
 
 /// What an earlier audit found, for one sentence of a report.
@@ -20,7 +20,7 @@ pub struct AuditFacts {
     pub n_agreed: u64,
     /// How much too high cover is read.
     pub bias: Bias,
-    /// Whether enough was judged for cover to be corrected by it.
+    /// Whether cover is corrected by it: enough was judged, and program and person agree better than by chance.
     pub is_used: bool,
 }
 
@@ -35,20 +35,22 @@ pub struct AuditStory<'a> {
     pub n_unanswered: usize,
     /// What follows for cover; `None` where the season has since been measured with other colours.
     pub misread: Option<&'a Misread>,
+    /// How the course writes its dates.
+    pub dates: DateStyle,
 }
 
 /// The sentence for the report. What is told there of cover is freed of the error that the audit found.
-pub(crate) fn audited(facts: &AuditFacts) -> String {
+pub(crate) fn audited(facts: &AuditFacts, dates: DateStyle) -> String {
     format!(
         "Audited on {}: of {} judged by eye, the program agreed on {}; {}. Cover and dates here are {}.",
-        facts.on,
+        dates.full(facts.on),
         count(facts.n_judged as usize, "point", "points"),
         facts.n_agreed,
         reads(&facts.bias),
         if facts.is_used {
             "corrected for what it found"
         } else {
-            "not corrected, since too few points were judged"
+            "not corrected, since the points tell too little"
         }
     )
 }
@@ -159,15 +161,22 @@ pub fn audit_text(story: &AuditStory<'_>) -> String {
             "Agreement per visit is over the judged points alone and so also holds the chance of few points.\n",
         );
     }
-    visits(&mut text, verdict);
+    visits(&mut text, verdict, story.dates);
     if let Some(misread) = story.misread {
-        let _ = writeln!(text, "\n{}", what_follows(misread));
+        let _ = writeln!(text, "\n{}", what_follows(misread, &verdict.accuracy));
     }
     text
 }
 
 /// What becomes of the findings: a correction by cover, as far as the points tell one.
-fn what_follows(misread: &Misread) -> String {
+fn what_follows(misread: &Misread, accuracy: &Accuracy) -> String {
+    if !accuracy.tells_apart() && misread.is_audited() {
+        let (bare, full) = misread.at_the_ends();
+        return format!(
+            "These answers and the program agree no more than by chance: look at the points again, for either they were answered in a hurry or these photos cannot be counted by colour. No cover is corrected; until better answers are read, all of it is held to be uncertain by {:.0} points.",
+            100.0 * 1.96 * bare.max(full)
+        );
+    }
     let part = |ground: &str, rate: &Rate, too_high: f64| {
         let give_or_take = 100.0 * 1.96 * rate.standard_error;
         let points = 100.0 * too_high;
@@ -196,7 +205,7 @@ fn what_follows(misread: &Misread) -> String {
 }
 
 /// Cover of each visit, as measured and corrected.
-fn visits(text: &mut String, verdict: &Verdict) {
+fn visits(text: &mut String, verdict: &Verdict, dates: DateStyle) {
     if verdict.visits.is_empty() {
         return;
     }
@@ -210,7 +219,7 @@ fn visits(text: &mut String, verdict: &Verdict) {
         .max(5);
     let _ = writeln!(
         text,
-        "\n{:<widest$}  {:<10}  {:>6}  {:>8}  {:>9}  19 in 20 between",
+        "\n{:<widest$}  {:<12}  {:>6}  {:>8}  {:>9}  19 in 20 between",
         "Green", "Date", "Judged", "Measured", "Corrected"
     );
     for visit in &verdict.visits {
@@ -222,9 +231,9 @@ fn visits(text: &mut String, verdict: &Verdict) {
             None => ("–".to_owned(), String::new()),
         };
         let line = format!(
-            "{:<widest$}  {:<10}  {:>6}  {:>8}  {corrected:>9}  {range}",
+            "{:<widest$}  {:<12}  {:>6}  {:>8}  {corrected:>9}  {range}",
             name(&visit.green),
-            visit.date.to_string(),
+            dates.full(visit.date),
             visit.n_points,
             format!("{:.1}%", visit.cover * 100.0),
         );
@@ -350,6 +359,7 @@ mod tests {
             n_unsure: 2,
             n_unanswered: 0,
             misread: Some(&misread),
+            dates: DateStyle::default(),
         };
         insta::assert_snapshot!(audit_text(&story));
     }
@@ -364,8 +374,8 @@ mod tests {
             is_used: true,
         };
         assert_eq!(
-            audited(&facts),
-            "Audited on 2027-06-20: of 240 points judged by eye, the program agreed on 229; it reads cover about 1.8 points too high (between 0.2 and 4). Cover and dates here are corrected for what it found."
+            audited(&facts, DateStyle::default()),
+            "Audited on Jun 20, 2027: of 240 points judged by eye, the program agreed on 229; it reads cover about 1.8 points too high (between 0.2 and 4). Cover and dates here are corrected for what it found."
         );
     }
 }

@@ -1,7 +1,7 @@
 //! How sure the telling of green from ground is, in one sentence.
 
 use super::AuditFacts;
-use crate::course::Cover;
+use crate::course::{Cover, DateStyle};
 use crate::cover::Misread;
 
 /// Half the width of an interval that holds the truth 8 times in 10, in standard errors.
@@ -23,6 +23,7 @@ pub fn colour_error_words(
     misread: &Misread,
     audit: Option<&AuditFacts>,
     covers: &[Cover],
+    dates: DateStyle,
 ) -> Option<String> {
     let (least, most) = colour_points(misread, covers)?;
     let (least, most) = (format!("±{least:.1}"), format!("±{most:.1}"));
@@ -34,7 +35,7 @@ pub fn colour_error_words(
     let sentence = match audit.filter(|_| misread.is_audited()) {
         Some(audit) => format!(
             "Beside that, after the audit of {} has been allowed for, colours taken wrongly may move the cover of all visits together by {points}. More photos do not make that smaller, more judged points do.",
-            audit.on
+            dates.full(audit.on)
         ),
         None => format!(
             "Beside that, colours taken wrongly may move the cover of all visits together by {points}. That is a guess until points have been judged by eye (`sprigcast audit`), and no number of photos makes it smaller."
@@ -55,12 +56,13 @@ mod tests {
     fn what_photos_cannot_cure_is_a_guess_until_there_is_an_audit() {
         let covers = [20.0, 90.0].map(|percent| Cover::from_percent(percent).unwrap());
         let usual = Misread::usual();
-        let words = colour_error_words(&usual, None, &covers).unwrap();
+        let usual_dates = DateStyle::default();
+        let words = colour_error_words(&usual, None, &covers, usual_dates).unwrap();
         assert!(
             words.contains("a guess until points have been judged"),
             "{words}"
         );
-        assert_eq!(colour_error_words(&usual, None, &[]), None);
+        assert_eq!(colour_error_words(&usual, None, &[], usual_dates), None);
 
         let facts = AuditFacts {
             on: date(2027, 6, 20),
@@ -84,9 +86,9 @@ mod tests {
             shown: rate,
             missed: rate,
         };
-        let words = colour_error_words(&audited, Some(&facts), &covers).unwrap();
+        let words = colour_error_words(&audited, Some(&facts), &covers, usual_dates).unwrap();
         // 0.9 points, by 1.2816 and by the root of the sum of squares of the shares: 0.825 and 0.906.
-        assert!(words.contains("the audit of 2027-06-20"), "{words}");
+        assert!(words.contains("the audit of Jun 20, 2027"), "{words}");
         assert!(words.contains("±1.0 points"), "{words}");
     }
 }

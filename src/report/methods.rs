@@ -53,7 +53,10 @@ impl Methods {
             .map(|(bound, range)| (chance_words(bound), range))
             .to_vec(),
             curves: data.greens.iter().filter_map(curve_row).collect(),
-            audit: data.audit.as_ref().map(audited),
+            audit: data
+                .audit
+                .as_ref()
+                .map(|audit| audited(audit, data.date_style)),
             by_area: by_area(&data.greens),
         }
     }

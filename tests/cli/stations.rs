@@ -109,6 +109,8 @@ fn share(mask: &image::GrayImage, to_mask: &Matrix3<f64>) -> f64 {
 fn the_same_square_of_ground_is_counted_wherever_the_camera_hung() {
     let followed = season(0..6);
     run(&followed);
+    let mut audit = followed.sprigcast("audit");
+    audit.args(["--each-photo", "2"]).assert().code(0);
     let followed: Vec<f64> = covers(&followed).into_values().collect();
     // What counts as green on the whole of each photo, by the same colours.
     let whole = Season::with_course(&COURSE.replace("crop =", "# crop ="));

@@ -13,6 +13,15 @@ pub struct Accuracy {
     pub specificity: Share,
 }
 
+impl Accuracy {
+    /// Whether the program and the person agree more often than any two would by chance: at the lower ends of both
+    /// 95 % intervals too.
+    pub fn tells_apart(&self) -> bool {
+        let low = |share: Share| share.interval().low;
+        low(self.sensitivity) + low(self.specificity) > 1.0
+    }
+}
+
 /// Cover as it would have been read without error, as a fraction.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Corrected {
@@ -23,8 +32,8 @@ pub struct Corrected {
 }
 
 /// Corrects a measured cover, a fraction with its standard error (0 where it was not sampled), by what an
-/// audit found; `None` where green or other points were not judged at all, or where the program tells them
-/// apart no better than chance.
+/// audit found; `None` where green or other points were not judged at all, or where the program is not shown to tell
+/// them apart better than chance.
 ///
 /// c = (p + specificity − 1) / (sensitivity + specificity − 1), held to 0 … 1 (Rogan & Gladen 1978, Am. J.
 /// Epidemiol. 107:71–76). The interval is that of Lang & Reiczigel (2014, Preventive Veterinary Medicine
@@ -33,15 +42,15 @@ pub struct Corrected {
 /// tests. It rests on the audit's errors being those of the photos that are corrected.
 pub fn corrected(measured: f64, standard_error: f64, accuracy: &Accuracy) -> Option<Corrected> {
     let (sensitivity, specificity) = (accuracy.sensitivity.value()?, accuracy.specificity.value()?);
+    if !accuracy.tells_apart() {
+        return None;
+    }
     let youden = sensitivity + specificity - 1.0;
     // One point added on either side of each share, as the interval's authors do.
     let added = |share: Share| ((share.hits + 1.0) / (share.n + 2.0), share.n + 2.0);
     let (se, n_se) = added(accuracy.sensitivity);
     let (sp, n_sp) = added(accuracy.specificity);
     let width = se + sp - 1.0;
-    if youden <= 0.0 || width <= 0.0 {
-        return None;
-    }
     let middle = (measured + sp - 1.0) / width;
     let (of_se, of_sp) = (se * (1.0 - se) / n_se, sp * (1.0 - sp) / n_sp);
     let shift = 2.0 * Z * Z * (middle * of_se - (1.0 - middle) * of_sp);
@@ -87,6 +96,11 @@ mod tests {
     fn a_wilful_program_cannot_be_corrected() {
         assert_eq!(
             corrected(0.5, 0.0, &accuracy((5.0, 10.0), (5.0, 10.0))),
+            None
+        );
+        // Better than chance by so little that it may be chance.
+        assert_eq!(
+            corrected(0.5, 0.0, &accuracy((12.0, 20.0), (11.0, 20.0))),
             None
         );
         assert_eq!(
