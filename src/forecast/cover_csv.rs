@@ -1,4 +1,4 @@
-//! Cover by green and date as a table: `green,date,cover_percent[,photos][,sd_percent]`.
+//! Cover by green and date as a table: `green,date,cover_percent[,photos][,sd_percent][,se_percent]`.
 
 use std::collections::BTreeMap;
 
@@ -31,8 +31,10 @@ pub fn read_cover_csv_bytes(bytes: &[u8], course: &Course) -> Result<CoverCsv, C
 /// Reads a table of cover measured elsewhere.
 ///
 /// `cover_percent` is from 0 to 100; dates are as in 2027-06-20, or in another order where the dates of the table
-/// settle it (`written::DateOrder`); `photos` and `sd_percent` may be absent or
-/// empty; other columns are passed over. Fields are parted by commas, semicolons or tabs, whichever parts the
+/// settle it (`written::DateOrder`); `photos`, `sd_percent` and `se_percent` may be absent or
+/// empty. The last goes before the other two: it is the error of a visit's cover as whoever measured it reckons it, of
+/// a mean weighted by area too, or of a green seen from above, of which photos and their scatter tell nothing. Other
+/// columns are passed over. Fields are parted by commas, semicolons or tabs, whichever parts the
 /// first line; numbers may have a decimal comma and `%` behind them. Ids of greens are compared by
 /// [`id_key`]. Cover before a green's planting date is left out with a warning.
 ///
@@ -103,18 +105,20 @@ fn look_like_fractions(covers: &[f64]) -> bool {
 
 /// Writes a table of cover, by green and date, every column present.
 pub fn write_cover_csv(visits: &Visits) -> String {
-    let mut text = String::from("green,date,cover_percent,photos,sd_percent\n");
+    let mut text = String::from("green,date,cover_percent,photos,sd_percent,se_percent\n");
     for (green, points) in visits {
         for point in points {
             let photos = point.n_photos.map_or(String::new(), |n| n.to_string());
-            let sd = point
-                .sd
-                .map_or(String::new(), |sd| format!("{:.3}", 100.0 * sd));
+            let percent = |share: Option<f64>| {
+                share.map_or(String::new(), |share| format!("{:.3}", 100.0 * share))
+            };
             text.push_str(&format!(
-                "{},{},{:.3},{photos},{sd}\n",
+                "{},{},{:.3},{photos},{},{}\n",
                 quoted(green.as_str()),
                 point.date,
-                point.cover.percent()
+                point.cover.percent(),
+                percent(point.sd),
+                percent(point.sampling_error)
             ));
         }
     }
@@ -153,6 +157,7 @@ struct Columns {
     cover: usize,
     photos: Option<usize>,
     sd: Option<usize>,
+    se: Option<usize>,
 }
 
 struct Row<'a> {
@@ -177,6 +182,7 @@ impl Columns {
             cover: needed("cover_percent")?,
             photos: place("photos")?,
             sd: place("sd_percent")?,
+            se: place("se_percent")?,
         })
     }
 
@@ -230,17 +236,12 @@ impl Columns {
                     })?,
             ),
         };
-        let written = self.sd.map_or("", field);
-        let sd = match written {
-            "" => None,
-            _ => Some(
-                number(written)
-                    .filter(|sd| (0.0..=100.0).contains(sd))
-                    .ok_or_else(|| {
-                        wrong("sd_percent", written, "a number from 0 to 100, or nothing")
-                    })?
-                    / 100.0,
-            ),
+        let spread = |place: Option<usize>, column: &'static str| match place.map_or("", field) {
+            "" => Ok(None),
+            written => number(written)
+                .filter(|spread| (0.0..=100.0).contains(spread))
+                .map(|spread| Some(spread / 100.0))
+                .ok_or_else(|| wrong(column, written, "a number from 0 to 100, or nothing")),
         };
         Ok(Row {
             green,
@@ -248,8 +249,8 @@ impl Columns {
                 date,
                 cover,
                 n_photos,
-                sd,
-                sampling_error: None,
+                sd: spread(self.sd, "sd_percent")?,
+                sampling_error: spread(self.se, "se_percent")?,
                 other_error: 0.0,
             },
         })
@@ -257,154 +258,5 @@ impl Columns {
 }
 
 #[cfg(test)]
-mod tests {
-    use jiff::civil::date;
-
-    use super::*;
-    use crate::forecast::testing::{course, green};
-
-    fn read(text: &str) -> Result<CoverCsv, CoverCsvError> {
-        read_cover_csv(
-            text,
-            &course(vec![
-                green("G07", date(2027, 5, 18)),
-                green("G08", date(2027, 5, 20)),
-            ]),
-        )
-    }
-
-    fn message(text: &str) -> String {
-        read(text).expect_err("this table is faulty").to_string()
-    }
-
-    #[test]
-    fn table_with_and_without_the_optional_columns_is_read() {
-        let short =
-            read("green,date,cover_percent\nG07,2027-06-01,12.5\ng07,2027-05-25,4\n").unwrap();
-        let points = &short.visits[&GreenId::new("G07").unwrap()];
-        assert_eq!(points[0].date, date(2027, 5, 25));
-        assert_eq!(points[1].cover.percent(), 12.5);
-        assert_eq!(points[0].n_photos, None);
-        let long = read(
-            "\u{feff}green, date, cover_percent, photos, sd_percent\r\nG07, 2027-06-01, 12.5, 6, 3.1\r\n",
-        )
-        .unwrap();
-        let point = long.visits[&GreenId::new("G07").unwrap()][0];
-        assert_eq!(point.n_photos, Some(6));
-        assert!((point.sd.unwrap() - 0.031).abs() < 1e-12);
-    }
-
-    #[test]
-    fn written_table_reads_back_the_same() {
-        let text = "green,date,cover_percent,photos,sd_percent\nG07,2027-06-01,12.500,6,3.100\n\
-                    G08,2027-06-01,9.250,,\n";
-        assert_eq!(write_cover_csv(&read(text).unwrap().visits), text);
-    }
-
-    #[test]
-    fn each_fault_is_named_with_its_line() {
-        let head = "green,date,cover_percent\n";
-        assert_eq!(
-            message(&format!("{head}G07,2027-06-01,9\nG09,2027-06-01,12\n")),
-            "line 3: the course has no green `G09`; its greens are G07, G08"
-        );
-        assert_eq!(
-            message(&format!("{head}G07,2027-06-01,103.2\n")),
-            "line 2: cover_percent is `103.2`; write a number from 0 to 100"
-        );
-        assert_eq!(
-            message(&format!("{head}G07,2027-06-01,NaN\n")),
-            "line 2: cover_percent is `NaN`; write a number from 0 to 100"
-        );
-        assert_eq!(
-            message(&format!("{head}G07,6/1/2027,9\n")),
-            "line 2: date is `6/1/2027`; write 2027-06-01 for June 1 or 2027-01-06 for January 6"
-        );
-        assert_eq!(
-            message(&format!("{head}G07,2027-06-01,9\nG07,2027-06-01,11\n")),
-            "line 3: G07 on 2027-06-01 is already on line 2; keep one of the two"
-        );
-        assert!(message("green,date\nG07,2027-06-01\n").contains("no column `cover_percent`"));
-        assert!(message(&format!("{head}G07,2027-06-01\n")).starts_with("line 2: 2 fields where"));
-        assert!(message(head).starts_with("there is no cover"));
-        assert!(message("").contains("no column `green`"));
-    }
-
-    #[test]
-    fn tables_as_spreadsheets_of_other_countries_save_them_read_the_same() {
-        let plain = read("green,date,cover_percent,photos,sd_percent\nG07,2027-06-01,12.5,6,3.1\n");
-        for text in [
-            "\u{feff}Green;Date;Cover_Percent;Photos;SD_percent\r\ng7;2027-06-01;12,5 %;6;3,1%\r\n;;;;\r\n",
-            "green\tdate\tcover_percent\tphotos\tsd_percent\rG007\t2027-06-01\t12.5%\t6\t3.1\r",
-            "\ngreen,date,cover_percent,photos,sd_percent\n#G7,2027-06-01,12.5,6,3.1\n",
-            "green,date,cover_percent,photos,sd_percent\nG07,2027-06-01,\"12,5\",6,3.1\n",
-        ] {
-            assert_eq!(read(text), plain, "{text}");
-            let course = course(vec![green("G07", date(2027, 5, 18))]);
-            assert_eq!(read_cover_csv_bytes(text.as_bytes(), &course), plain);
-        }
-    }
-
-    #[test]
-    fn dates_in_another_order_are_read_where_the_table_settles_it() {
-        let head = "green,date,cover_percent\n";
-        let dates = |text: &str| {
-            let visits = read(&format!("{head}{text}")).unwrap().visits;
-            let points = visits.into_values().flatten();
-            points.map(|point| point.date).collect::<Vec<_>>()
-        };
-        let meant = [date(2027, 6, 8), date(2027, 6, 15)];
-        assert_eq!(dates("G07,6/8/2027,9\nG07,6/15/2027,14\n"), meant);
-        assert_eq!(dates("G07,8/6/2027,9\nG07,15/6/2027,14\n"), meant);
-        assert_eq!(dates("G07,08.06.2027,9\nG07,15.06.2027,14\n"), meant);
-        assert_eq!(dates("G07,20270608,9\nG07,2027-06-15 08:10,14\n"), meant);
-        // Both may be of June or not: nothing is swapped silently.
-        assert_eq!(
-            message(&format!("{head}G07,6/8/2027,9\nG07,7/6/2027,14\n")),
-            "line 2: date is `6/8/2027`; write 2027-06-08 for June 8 or 2027-08-06 for August 6"
-        );
-    }
-
-    #[test]
-    fn a_column_that_is_there_twice_is_named() {
-        assert_eq!(
-            message("green,date,cover_percent,Date\nG07,2027-06-01,9,2027-06-02\n"),
-            "line 1: there are two columns `date`; take one of them away"
-        );
-        let others = "green,date,cover_percent,note,note,,\nG07,2027-06-01,9,a,b,,\n";
-        assert!(read(others).is_ok());
-    }
-
-    #[test]
-    fn a_decimal_comma_between_commas_is_told() {
-        assert!(
-            message("green,date,cover_percent\nG07,2027-06-01,12,5\n")
-                .contains("decimal commas need `;`")
-        );
-    }
-
-    #[test]
-    fn covers_that_look_like_fractions_are_warned_of() {
-        let warnings = |covers: [&str; 2]| {
-            let [first, second] = covers;
-            let lines = format!("G07,2027-06-01,{first}\nG07,2027-06-08,{second}\n");
-            read(&format!("green,date,cover_percent\n{lines}"))
-                .unwrap()
-                .warnings
-        };
-        assert!(warnings(["0.462", "1"])[0].contains("looks like fractions: write percent"));
-        assert!(warnings(["0", "1"]).is_empty());
-        assert!(warnings(["0.5", "1.5"]).is_empty());
-    }
-
-    #[test]
-    fn cover_before_planting_is_left_out_with_a_warning() {
-        let table = read("green,date,cover_percent\nG08,2027-05-18,1\nG08,2027-06-01,9\n").unwrap();
-        assert_eq!(table.visits[&GreenId::new("G08").unwrap()].len(), 1);
-        assert!(
-            table.warnings[0].contains("planted on 2027-05-20"),
-            "{:?}",
-            table.warnings
-        );
-    }
-}
+#[path = "cover_csv_tests.rs"]
+mod tests;

@@ -11,7 +11,7 @@ pub enum CoverCsvError {
     /// There is no such column.
     #[error(
         "line 1: there is no column `{column}`; the first line must be green,date,cover_percent and may go \
-         on with photos,sd_percent"
+         on with photos,sd_percent,se_percent"
     )]
     NoColumn {
         /// The column that is missing.

@@ -75,9 +75,9 @@ impl CoverPoint {
         (variance / n).sqrt().hypot(self.other_error)
     }
 
-    /// Photos that would tell as much if there were no other error: fewer than there are.
-    pub fn effective_photos(&self) -> f64 {
-        let of_photo = usual_photo_sd(self.cover).powi(2);
+    /// Photos that would tell as much if there were no other error, where one photo has the variance `of_photo`: fewer
+    /// than there are.
+    pub(crate) fn effective_photos(&self, of_photo: f64) -> f64 {
         let n = match self.sampling_error {
             Some(sampling) => of_photo / sampling.powi(2).max(LEAST_VARIANCE),
             None => self.n_photos.map_or(USUAL_PHOTOS, |n| f64::from(n.max(1))),
@@ -86,7 +86,7 @@ impl CoverPoint {
     }
 }
 
-/// No mean weighted by area is surer than a tenth of a point.
+/// No mean is surer than a tenth of a point.
 const LEAST_VARIANCE: f64 = 1e-6;
 
 /// Weight of the usual scatter against the measured one, in photos.

@@ -6,7 +6,7 @@ use super::clock::Growth;
 use super::dates::days_between;
 use super::engine::{
     Draw, Loss, LossKind, Observation, Panel, Prior, Top, Track, Trust, explore, predict,
-    reached_apart,
+    reached_apart, variance_of_photo,
 };
 use super::expectation::Expectation;
 use super::worst_part::Part;
@@ -230,6 +230,7 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
     rounds.dedup();
     let mean_rate = mean_log_rate(greens);
     let day = |date: Date| days_between(growth.first, date).max(0) as usize;
+    let photo_variance = photo_variance(greens);
     let tracks = greens
         .iter()
         .map(|known| Track {
@@ -241,7 +242,10 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
                 .map(|visit| Observation {
                     day: day(visit.date),
                     cover: visit.cover.fraction(),
-                    n_photos: visit.effective_photos(),
+                    n_photos: visit.effective_photos(variance_of_photo(
+                        photo_variance,
+                        visit.cover.fraction(),
+                    )),
                     round: rounds.partition_point(|date| *date < visit.date),
                     trust: Trust::Usual,
                 })
@@ -257,7 +261,7 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
         tracks,
         warmth: growth.warmth(),
         rounds: vec![Trust::Usual; rounds.len()],
-        photo_variance: photo_variance(greens),
+        photo_variance,
     }
 }
 

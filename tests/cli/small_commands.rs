@@ -72,6 +72,41 @@ fn forecast_takes_cover_measured_elsewhere_up_to_a_date() {
     assert_eq!(document["greens"][0]["chance"][0]["by"], "2026-08-14");
 }
 
+/// Days between the ends of the interval of the first green, forecast from this table.
+fn width_of_interval(season: &Season, cover: &str) -> i64 {
+    let path = season.path().join("cover.csv");
+    fs::write(&path, cover).expect("the table");
+    let mut command = season.sprigcast("forecast");
+    command.args(["--format", "json", "--cover"]).arg(&path);
+    let output = command.assert().get_output().stdout.clone();
+    let document: serde_json::Value = serde_json::from_slice(&output).expect("JSON");
+    let full = &document["greens"][0]["full_cover"];
+    let day = |end: &str| -> jiff::civil::Date {
+        let day = full[end].as_str();
+        day.and_then(|day| day.parse().ok()).expect("a day")
+    };
+    i64::from((day("late") - day("early")).get_days())
+}
+
+#[test]
+fn forecast_from_a_table_is_as_sure_as_its_standard_errors() {
+    let season = Season::new();
+    let table = |error: &str| {
+        let visits = [("06-08", 9), ("06-15", 22), ("06-22", 45), ("06-29", 70)];
+        let lines = visits.map(|(day, cover)| format!("G03,2026-{day},{cover},6,4.0{error}\n"));
+        lines.concat()
+    };
+    let head = "green,date,cover_percent,photos,sd_percent";
+    let of_photos = width_of_interval(&season, &format!("{head}\n{}", table("")));
+    let stated = |se: &str| {
+        let lines = table(&format!(",{se},mean"));
+        width_of_interval(&season, &format!("{head},se_percent,estimate\n{lines}"))
+    };
+    assert_eq!(stated(""), of_photos, "nothing is stated");
+    assert!(stated("9") > of_photos, "{} {of_photos}", stated("9"));
+    assert!(stated("0.5") < stated("9"));
+}
+
 #[test]
 fn a_cover_table_with_a_mistake_names_file_and_line() {
     let season = Season::new();

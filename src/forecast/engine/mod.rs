@@ -18,5 +18,5 @@ mod shape;
 pub(crate) use apart::reached_apart;
 pub(crate) use explore::{Top, explore};
 pub(crate) use hyper::Prior;
-pub(crate) use panel::{Loss, LossKind, Observation, Panel, Track, Trust};
+pub(crate) use panel::{Loss, LossKind, Observation, Panel, Track, Trust, variance_of_photo};
 pub(crate) use predict::{Draw, Future, PATH_DAYS, predict};

@@ -76,7 +76,11 @@ impl Panel {
 
     /// Variance of one photo of a green of this cover.
     pub(crate) fn variance_of_photo(&self, cover: f64) -> f64 {
-        let (ends, middle) = self.photo_variance;
-        ends + middle * 4.0 * cover * (1.0 - cover)
+        variance_of_photo(self.photo_variance, cover)
     }
+}
+
+/// Variance of one photo of a green of this cover, from that at bare and full ground and what half cover adds.
+pub(crate) fn variance_of_photo((ends, middle): (f64, f64), cover: f64) -> f64 {
+    ends + middle * 4.0 * cover * (1.0 - cover)
 }
