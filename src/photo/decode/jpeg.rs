@@ -1,6 +1,6 @@
 //! JPEG, through the image crate's own decoder or, with the feature `turbo`, through libjpeg-turbo.
 
-use super::jpeg_segments::{self, Segments, without_stray_bytes};
+use super::jpeg_segments::{self, Segments, end_of_data, without_stray_bytes};
 use super::{Limits, Stored, damaged, room};
 use crate::photo::metadata::exif;
 use crate::photo::profile::ColourTag;
@@ -22,6 +22,8 @@ pub(super) struct Head {
     height: u32,
     orientation: Orientation,
     tag: ColourTag,
+    /// Where the data of the picture begins, where all of it is in one pass over the rows.
+    only_scan: Option<usize>,
 }
 
 impl Head {
@@ -49,6 +51,7 @@ impl Head {
         if !jpeg_segments::is_complete(bytes, scan) {
             return Err(Unreadable::Truncated);
         }
+        let is_baseline = frame.kind < 2 && segments.n_in_scan == frame.n_components;
         let exif = segments.exif.and_then(exif::parse);
         let tag = match segments.icc() {
             Some(profile) => ColourTag::Icc(profile),
@@ -63,6 +66,7 @@ impl Head {
             height,
             orientation: exif.as_ref().map(exif::orientation).unwrap_or_default(),
             tag,
+            only_scan: is_baseline.then_some(scan),
         })
     }
 
@@ -80,12 +84,16 @@ impl Head {
 
 #[cfg(not(feature = "turbo"))]
 mod zune {
-    use zune_core::bytestream::ZCursor;
+    use std::cell::Cell;
+
     use zune_core::colorspace::ColorSpace;
     use zune_core::options::DecoderOptions;
     use zune_jpeg::errors::DecodeErrors;
 
-    use super::{Head, Limits, Stored, Unreadable, damaged, room, without_stray_bytes};
+    use super::{
+        Head, Limits, Stored, Unreadable, damaged, end_of_data, room, without_stray_bytes,
+    };
+    use crate::photo::decode::watched::Watched;
 
     /// A test compares it to Cargo.lock.
     pub(in crate::photo::decode) const NAME: &str = "zune-jpeg 0.5.15";
@@ -105,7 +113,9 @@ mod zune {
             let rgb = room(rgb, head.width as usize * head.height as usize * 3);
             match decode_into(bytes, &head, rgb) {
                 Err(DecodeErrors::FormatStatic(STRAY_BYTES)) => {
-                    decode_into(&without_stray_bytes(bytes), &head, rgb)
+                    let clean = without_stray_bytes(bytes);
+                    let head = Head::of(&clean, limits)?;
+                    decode_into(&clean, &head, rgb)
                 }
                 result => result,
             }
@@ -124,13 +134,33 @@ mod zune {
             .set_strict_mode(true)
             .set_max_width(usize::MAX)
             .set_max_height(usize::MAX);
-        let mut decoder = zune_jpeg::JpegDecoder::new_with_options(ZCursor::new(bytes), options);
+        // Where the data of rows is missing the decoder takes what follows the end marker for grey; without that
+        // marker it says so. Data that is left over belongs to rows that were damaged.
+        let end = match head.only_scan.map(|scan| end_of_data(bytes, scan)) {
+            Some(None) => return Err(DecodeErrors::FormatStatic("a piece of its data is missing")),
+            Some(end) => end,
+            None => None,
+        };
+        let bytes = end.map_or(bytes, |end| &bytes[..end]);
+        let read_to = Cell::new(0);
+        let reader = Watched::new(bytes, &read_to);
+        let mut decoder = zune_jpeg::JpegDecoder::new_with_options(reader, options);
         decoder.decode_headers()?;
         if decoder.dimensions() != Some((head.width as usize, head.height as usize)) {
             return Err(DecodeErrors::FormatStatic("two frame headers that differ"));
         }
-        decoder.decode_into(rgb)
+        decoder.decode_into(rgb)?;
+        drop(decoder);
+        match end {
+            Some(end) if end.saturating_sub(read_to.get()) > MOST_LEFT_OVER => Err(
+                DecodeErrors::FormatStatic("the picture is complete before its data is used up"),
+            ),
+            _ => Ok(()),
+        }
     }
+
+    /// Bytes that cameras put behind the last row, and that the decoder had no need to read.
+    const MOST_LEFT_OVER: usize = 256;
 }
 
 #[cfg(feature = "turbo")]

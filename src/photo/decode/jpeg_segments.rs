@@ -10,6 +10,8 @@ pub(crate) struct Segments<'a> {
     pub(crate) frame: Option<Frame>,
     /// Where the entropy-coded data of the first scan begins.
     pub(crate) scan: Option<usize>,
+    /// Components of the first scan.
+    pub(crate) n_in_scan: u8,
     /// EXIF data, from its TIFF header on.
     pub(crate) exif: Option<&'a [u8]>,
     /// XMP packet.
@@ -29,6 +31,8 @@ pub(crate) struct Frame {
     pub(crate) width: u16,
     /// Pixels.
     pub(crate) height: u16,
+    /// Colours that it is made of.
+    pub(crate) n_components: u8,
 }
 
 const SOI: u8 = 0xD8;
@@ -60,6 +64,7 @@ impl<'a> Segments<'a> {
             match marker {
                 SOS => {
                     segments.scan = Some(end);
+                    segments.n_in_scan = payload.first().copied().unwrap_or(0);
                     break;
                 }
                 APP1 => {
@@ -75,11 +80,12 @@ impl<'a> Segments<'a> {
                     }
                 }
                 _ if is_frame(marker) => {
-                    if let [precision, h1, h0, w1, w0, ..] = *payload {
+                    if let [precision, h1, h0, w1, w0, n_components, ..] = *payload {
                         segments.frame.get_or_insert(Frame {
                             kind: marker & 0x0F,
                             precision,
                             width: u16::from_be_bytes([w1, w0]),
+                            n_components,
                             height: u16::from_be_bytes([h1, h0]),
                         });
                     }
@@ -164,6 +170,41 @@ pub(crate) fn is_complete(bytes: &[u8], scan: usize) -> bool {
     false
 }
 
+/// Bytes of 0 in a row that no entropy-coded data of a photo holds: a piece of the file was never written.
+const MOST_ZEROS: usize = 1024;
+
+/// Where the entropy-coded data from `scan` on ends, restart markers being part of it: at the next marker, or with the
+/// file. `None` where a piece of it is missing by its look: a long run of zeros, restart markers out of their order.
+pub(super) fn end_of_data(bytes: &[u8], scan: usize) -> Option<usize> {
+    let mut restart = 0;
+    let mut at = scan;
+    while let Some(length) = memchr(0xFF, bytes.get(at..)?) {
+        if has_run_of_zeros(&bytes[at..at + length]) {
+            return None;
+        }
+        at += length + 1;
+        match bytes.get(at)? {
+            0x00 => at += 1,
+            0xFF => {}
+            marker if !is_restart(*marker) => return Some(at - 1),
+            marker if marker & 7 == restart => {
+                restart = (restart + 1) & 7;
+                at += 1;
+            }
+            _ => return None,
+        }
+    }
+    Some(bytes.len())
+}
+
+fn has_run_of_zeros(bytes: &[u8]) -> bool {
+    // Between two bytes of 0xFF there are rarely so many.
+    bytes.len() >= MOST_ZEROS
+        && bytes
+            .split(|byte| *byte != 0)
+            .any(|zeros| zeros.len() >= MOST_ZEROS)
+}
+
 /// The next marker from `at` on and the place after it; 0xFF 0x00 stands for a byte of data.
 fn next_marker(bytes: &[u8], mut at: usize) -> Option<(u8, usize)> {
     loop {
@@ -181,6 +222,10 @@ fn segment(bytes: &[u8], at: usize) -> Option<(&[u8], usize)> {
     let length = u16::from_be_bytes(*bytes.get(at..)?.first_chunk()?);
     let end = at + usize::from(length);
     Some((bytes.get(at + 2..end)?, end))
+}
+
+fn is_restart(marker: u8) -> bool {
+    matches!(marker, 0xD0..=0xD7)
 }
 
 fn has_no_length(marker: u8) -> bool {

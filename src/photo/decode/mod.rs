@@ -10,6 +10,8 @@ mod other;
 mod samples;
 #[cfg(test)]
 mod tests;
+#[cfg(not(feature = "turbo"))]
+mod watched;
 
 pub(crate) use heic::whole_boxes;
 

@@ -87,6 +87,59 @@ fn stray_bytes_between_segments_do_no_harm() {
     }
 }
 
+/// A photo of 480 × 360 pixels that no two blocks of are alike.
+fn busy_jpeg() -> Vec<u8> {
+    let picture = image::RgbImage::from_fn(480, 360, |x, y| {
+        let lot = (x * 7919 + y * 104_729 + x * y * 31) % 251;
+        image::Rgb([lot as u8, (lot / 2 + x / 4) as u8, (y / 2) as u8])
+    });
+    let mut bytes = Vec::new();
+    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90)
+        .encode_image(&picture)
+        .unwrap();
+    bytes
+}
+
+#[test]
+fn a_photo_damaged_in_its_middle_is_not_taken_for_a_whole_one() {
+    let whole = busy_jpeg();
+    assert!(Decoder::new().decode(&whole, &Limits::default()).is_ok());
+    let n = whole.len();
+    let ended = |kept: &[u8]| [kept, b"\xFF\xD9"].concat();
+    let zeroed = [&whole[..n / 3], &vec![0; n / 5], &whole[n / 3 + n / 5..]].concat();
+    let restarting = fixture("restart.jpg");
+    let second = restarting
+        .windows(2)
+        .position(|pair| pair == [0xFF, 0xD1])
+        .unwrap();
+    let lost = [&restarting[..second - 8], &restarting[second + 2..]].concat();
+    let taken_out = [&whole[..n / 3], &whole[n / 2..]].concat();
+    let narrower = replaced(&whole, &frame(480, 360), &frame(1, 65_535));
+    let lower = replaced(&whole, &frame(480, 360), &frame(480, 180));
+    let higher = replaced(&whole, &frame(480, 360), &frame(480, 720));
+    for (name, bytes) in [
+        ("cut at half", ended(&whole[..n / 2])),
+        ("cut near its end", ended(&whole[..n * 19 / 20])),
+        ("zeroed", zeroed),
+        ("taken out", taken_out),
+        ("without a restart marker", lost),
+        ("said to be narrower", narrower),
+        ("said to be lower", lower),
+        ("said to be higher", higher),
+    ] {
+        let decoded = Decoder::new()
+            .decode(&bytes, &Limits::default())
+            .map(|_| ());
+        assert!(
+            matches!(
+                decoded,
+                Err(Unreadable::Truncated | Unreadable::Damaged { .. })
+            ),
+            "{name}: {decoded:?}"
+        );
+    }
+}
+
 /// The frame header of a JPEG: length, precision, height, width.
 fn frame(width: u16, height: u16) -> Vec<u8> {
     let [h1, h0] = height.to_be_bytes();
