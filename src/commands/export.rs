@@ -56,6 +56,16 @@ fn refuse_what_is_read(out: &Path, course: &Course) -> Result<(), Failure> {
     }
     kept.extend(course.weather.file.clone());
     let place = real_place(out);
+    let written = real_place(&season::written_folder(course));
+    if place.is_file()
+        && place.starts_with(real_place(&course.photos.folder))
+        && !place.starts_with(&written)
+    {
+        return Err(Failure::Nothing(format!(
+            "{} is there already, among the photos of the season, which an export may not replace; choose another file for --out",
+            out.display()
+        )));
+    }
     match kept.iter().find(|kept| real_place(kept) == place) {
         Some(kept) => Err(Failure::Nothing(format!(
             "{} is {} of the season, which an export may not replace; choose another file for --out",

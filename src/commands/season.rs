@@ -349,9 +349,14 @@ pub(super) fn owners_report(
     Ok(data)
 }
 
+/// Where results go.
+pub(super) fn written_folder(course: &Course) -> PathBuf {
+    course.folder.join("out")
+}
+
 /// Makes the folder of results, so that a bad place is told before anything is measured.
 pub(super) fn out_folder(course: &Course) -> Result<PathBuf, Failure> {
-    let folder = course.folder.join("out");
+    let folder = written_folder(course);
     fs::create_dir_all(&folder).map_err(|error| Failure::write(&folder, error))?;
     // A file without a name, gone at once: whether results can be put here is known before anything is measured.
     tempfile::tempfile_in(&folder).map_err(|error| Failure::write(&folder, error.kind()))?;

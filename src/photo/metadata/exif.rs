@@ -76,8 +76,20 @@ pub(super) fn fix(exif: &Exif) -> Option<Fix> {
     if status.is_some_and(|status| status.starts_with('V')) {
         return None;
     }
-    let latitude = angle(exif, Tag::GPSLatitude, Tag::GPSLatitudeRef, 'S', 90.0)?;
-    let longitude = angle(exif, Tag::GPSLongitude, Tag::GPSLongitudeRef, 'W', 180.0)?;
+    let latitude = angle(
+        exif,
+        Tag::GPSLatitude,
+        Tag::GPSLatitudeRef,
+        ['N', 'S'],
+        90.0,
+    )?;
+    let longitude = angle(
+        exif,
+        Tag::GPSLongitude,
+        Tag::GPSLongitudeRef,
+        ['E', 'W'],
+        180.0,
+    )?;
     if latitude == 0.0 && longitude == 0.0 {
         return None;
     }
@@ -93,14 +105,18 @@ pub(super) fn fix(exif: &Exif) -> Option<Fix> {
     })
 }
 
-/// Degrees, minutes and seconds, negative where the reference says so.
-fn angle(exif: &Exif, tag: Tag, reference: Tag, negative: char, limit: f64) -> Option<f64> {
+/// Degrees, minutes and seconds, negative where the reference is the second of `sides`; `None` where it is neither, or
+/// there are more minutes or seconds than go into the next.
+fn angle(exif: &Exif, tag: Tag, reference: Tag, sides: [char; 2], limit: f64) -> Option<f64> {
     let [degrees, minutes, seconds] = numbers(exif, tag)?;
     let angle = degrees + minutes / 60.0 + seconds / 3600.0;
-    let is_negative = text(exif, reference)?
-        .to_ascii_uppercase()
-        .starts_with(negative);
-    (angle <= limit).then_some(if is_negative { -angle } else { angle })
+    let reference = text(exif, reference)?.to_ascii_uppercase();
+    let sign = match sides.map(|side| reference.starts_with(side)) {
+        [true, _] => 1.0,
+        [_, true] => -1.0,
+        _ => return None,
+    };
+    (minutes <= 60.0 && seconds <= 60.0 && angle <= limit).then_some(sign * angle)
 }
 
 /// Camera and lens.
