@@ -8,6 +8,7 @@ use crate::compare::{Comparison, Outcome, Question, Record, Response, Rule};
 use crate::course::Course;
 use crate::forecast::Visits;
 use crate::season::read_more_weather;
+use crate::written::text_of;
 
 /// Compares the greens of a course.
 ///
@@ -95,7 +96,7 @@ fn factors_that_differ(course: &Course) -> Vec<String> {
 fn record(course: &Course) -> Result<Record, PipelineError> {
     let more = match &course.weather.file {
         Some(path) => fs::read(path)
-            .map(|bytes| read_more_weather(&String::from_utf8_lossy(&bytes)))
+            .map(|bytes| read_more_weather(&text_of(&bytes)))
             .unwrap_or_default(),
         None => Default::default(),
     };

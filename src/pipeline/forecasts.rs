@@ -17,6 +17,7 @@ use crate::forecast::{
 };
 use crate::ledger::{Ledger, PhotoOutcome};
 use crate::season::{Log, LogEntry, Weather, What, read_weather_csv};
+use crate::written::text_of;
 
 /// Forecasts every green from the visits of a season.
 ///
@@ -199,12 +200,9 @@ pub fn weather(course: &Course) -> Result<Option<Weather>, PipelineError> {
         path: path.clone(),
         error,
     })?;
-    // A station's degree signs may be in any encoding; digits and dates are the same in all of them.
-    let weather = read_weather_csv(&String::from_utf8_lossy(&bytes)).map_err(|error| {
-        PipelineError::Weather {
-            path: path.clone(),
-            error,
-        }
+    let weather = read_weather_csv(&text_of(&bytes)).map_err(|error| PipelineError::Weather {
+        path: path.clone(),
+        error,
     })?;
     Ok(Some(weather))
 }

@@ -7,6 +7,7 @@ use jiff::ToSpan;
 use super::PipelineError;
 use crate::course::{Course, id_key};
 use crate::season::{Log, read_log_csv};
+use crate::written::text_of;
 
 /// The file below the season folder.
 const FILE: &str = "log.csv";
@@ -26,9 +27,8 @@ pub fn log(course: &Course) -> Result<Log, PipelineError> {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Log::default()),
         Err(error) => return Err(PipelineError::LogFile { path, error }),
     };
-    // Notes may be in any encoding; what the program reads of a line is the same in all of them.
-    let text = String::from_utf8_lossy(&bytes);
-    let mut log = read_log_csv(&text).map_err(|error| PipelineError::Log { path, error })?;
+    let mut log =
+        read_log_csv(&text_of(&bytes)).map_err(|error| PipelineError::Log { path, error })?;
     let Log { entries, problems } = &mut log;
     let planted = course.greens.iter().map(|green| green.planted);
     let season = planted

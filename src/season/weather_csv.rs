@@ -120,6 +120,7 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
         .fold(f64::NEG_INFINITY, f64::max);
     let unit = columns.unit.unwrap_or_else(|| Unit::told_from(warmest));
     let mut record = BTreeMap::new();
+    let mut corrected = Vec::new();
     for (line, date, tmin, tmax) in rows {
         let day = Day {
             tmin_c: unit.celsius(tmin),
@@ -135,12 +136,24 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
             });
         }
         // The last of two readings of one day stands: stations append their corrections.
-        record.insert(date, day);
+        let before = record.insert(date, day);
+        if before.is_some_and(|before| before != day) {
+            corrected.push((date, line));
+        }
     }
     if record.is_empty() {
         return Err(WeatherCsvError::Empty);
     }
     let mut weather = Weather::from_record(record);
+    if let [(date, line), more @ ..] = corrected.as_slice() {
+        let others = match more.len() {
+            0 => String::new(),
+            n => format!(", and so on {n} more"),
+        };
+        weather.note(format!(
+            "{date} has several lines that differ: the last, line {line}, is taken{others}"
+        ));
+    }
     if !columns.are_ours(&headings) {
         weather.note(format!(
             "read `{}` as the day, `{}` as the minimum and `{}` as the maximum, in {}",

@@ -1,14 +1,16 @@
 //! How people and their spreadsheets write tables: separators, decimal commas, dates.
 //!
-//! Takes the text of a table or a field; gives the separator, the number, or what a date should have been; or a day or
+//! Takes the bytes or the text of a table, or a field; gives the text, the separator, the number, or what a date should have been; or a day or
 //! a time in words. Knows nothing of what a table is about.
 
 mod date_order;
 mod date_style;
 mod field;
 mod separator;
+mod text;
 
 pub(crate) use date_order::DateOrder;
 pub use date_style::{ClockFace, DateStyle, DayOrder};
 pub(crate) use field::{date_advice, number};
 pub(crate) use separator::separator;
+pub(crate) use text::text_of;
