@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::cover_error::CoverCsvError;
@@ -18,6 +19,12 @@ pub struct CoverCsv {
     /// What was left out and why, a sentence each.
     pub warnings: Vec<String>,
 }
+
+/// Greens close within two growing seasons or never.
+const LONGEST_SEASON_YEARS: i64 = 2;
+
+/// Between two walks of a season there are never so many days; a winter is shorter too.
+const LONG_GAP_DAYS: i32 = 240;
 
 /// Reads a file with a table of cover, as [`read_cover_csv`] does.
 ///
@@ -77,6 +84,18 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
             ));
             continue;
         }
+        if row.point.date
+            > row
+                .green
+                .planted
+                .saturating_add(LONGEST_SEASON_YEARS.years())
+        {
+            table.warnings.push(format!(
+                "line {line}: {} is more than {LONGEST_SEASON_YEARS} years after {} was planted on {}, so its cover is left out; is the year right?",
+                row.point.date, row.green.id, row.green.planted
+            ));
+            continue;
+        }
         table
             .visits
             .entry(row.green.id.clone())
@@ -92,8 +111,20 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
                 .to_owned(),
         );
     }
-    for points in table.visits.values_mut() {
+    for (green, points) in &mut table.visits {
         points.sort_by_key(|point| point.date);
+        let gap = points
+            .windows(2)
+            .map(|pair| (pair[1].date - pair[0].date, pair))
+            .find(|(gap, _)| gap.get_days() > LONG_GAP_DAYS);
+        if let Some((gap, [before, after])) = gap {
+            table.warnings.push(format!(
+                "{green}: {} days lie between its cover on {} and on {}; are both years right?",
+                gap.get_days(),
+                before.date,
+                after.date
+            ));
+        }
     }
     Ok(table)
 }

@@ -168,3 +168,20 @@ fn cover_before_planting_is_left_out_with_a_warning() {
         table.warnings
     );
 }
+
+#[test]
+fn years_that_cannot_be_right_are_told() {
+    let table = read(
+        "green,date,cover_percent\nG07,2027-06-01,9\nG07,9999-12-31,90\nG08,2027-06-01,9\nG08,2028-06-08,20\n",
+    )
+    .unwrap();
+    assert_eq!(table.visits[&GreenId::new("G07").unwrap()].len(), 1);
+    assert_eq!(table.visits[&GreenId::new("G08").unwrap()].len(), 2);
+    assert_eq!(
+        table.warnings,
+        [
+            "line 3: 9999-12-31 is more than 2 years after G07 was planted on 2027-05-18, so its cover is left out; is the year right?",
+            "G08: 373 days lie between its cover on 2027-06-01 and on 2028-06-08; are both years right?",
+        ]
+    );
+}

@@ -6,7 +6,7 @@ use jiff::ToSpan;
 use jiff::civil::{Date, Time};
 
 use super::Season;
-use super::planting_doubts::planting_doubts;
+use super::date_doubts::date_doubts;
 use crate::course::{Course, Green, GreenId};
 use crate::cover::quality::{Fault, Finding};
 use crate::season::hours_above;
@@ -37,7 +37,7 @@ struct Common<'c> {
 }
 
 /// What was wrong with the photos of each green's last visit: what half of them share, and things that do not
-/// belong in any picture. Before it, whether the first of them doubts the planting date.
+/// belong in any picture. Before it, whether their dates make others doubtful.
 pub fn photo_words(course: &Course, season: &Season) -> PhotoWords {
     let mut by_fault: BTreeMap<(Fault, Date), Vec<Common<'_>>> = BTreeMap::new();
     for green in &course.greens {
@@ -60,7 +60,7 @@ pub fn photo_words(course: &Course, season: &Season) -> PhotoWords {
             lines.push(line);
         }
     }
-    for (green, line) in planting_doubts(course, season) {
+    for (green, line) in date_doubts(course, season) {
         words.greens.entry(green).or_default().insert(0, line);
     }
     words
