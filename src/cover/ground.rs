@@ -51,10 +51,10 @@ impl Sight {
     pub(super) fn of(pixels: Pixels<'_>, rect: PixelRect) -> Sight {
         let mut sight = Sight::of_nothing();
         let mut bends = Vec::new();
-        for spot in softened(pixels, rect, GRID) {
+        softened(pixels, rect, GRID).for_each(|spot| {
             sight.add(spot.mean);
             bends.push(bend(&spot));
-        }
+        });
         sight.noise = noise(bends);
         sight
     }

@@ -26,14 +26,15 @@ pub fn measure(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule) -> Reading {
     let counts = count(pixels, rect, &rule, Lanes::best());
     let mut light = Light::new();
     let mut dark_green = Mean::default();
-    for pixel in pixels.grid(rect, GRID) {
+    // Not `for`, which would ask at each pixel whether its row is at its end.
+    pixels.grid(rect, GRID).for_each(|pixel| {
         light.add(pixel);
         if rule.is_green(pixel)
             && let Some(index) = Hsv::of(pixel).dark_green_index()
         {
             dark_green.add(index);
         }
-    }
+    });
     Reading {
         n_green: counts.n_green,
         n_analysed: counts.n_analysed,

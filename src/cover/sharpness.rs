@@ -1,6 +1,6 @@
 //! How sharp a picture is, whatever its exposure and contrast.
 
-use super::light::luma;
+use super::lanes::{Lanes, Work};
 use super::pixels::Pixels;
 use crate::photo::PixelRect;
 
@@ -82,10 +82,21 @@ impl Cells {
         let columns = rect.width as usize / factor;
         let rows = rect.height as usize / factor;
         let mut sums = vec![0; columns * rows];
+        let mut lumas = vec![0; rect.width as usize];
         for (y, row) in pixels.rows(rect, 1).enumerate() {
+            Lanes::best().run(Lumas {
+                row: row.rgb,
+                lumas: &mut lumas,
+            });
             let sums = &mut sums[y / factor * columns..][..columns];
-            for (sum, cell) in sums.iter_mut().zip(row.rgb.chunks_exact(factor)) {
-                *sum += cell.iter().map(|&pixel| luma(pixel) as i32).sum::<i32>();
+            if let (2, (pairs, _)) = (factor, lumas.as_chunks::<2>()) {
+                for (sum, pair) in sums.iter_mut().zip(pairs) {
+                    *sum += i32::from(pair[0] + pair[1]);
+                }
+                continue;
+            }
+            for (sum, cell) in sums.iter_mut().zip(lumas.chunks_exact(factor)) {
+                *sum += cell.iter().map(|&luma| i32::from(luma)).sum::<i32>();
             }
         }
         Cells {
@@ -102,18 +113,13 @@ impl Cells {
     }
 
     fn second_differences(&self) -> Detail {
-        let columns = self.columns;
         let mut moments = [Moments::default(); 4];
-        let rows: Vec<&[i32]> = self.sums.chunks_exact(columns).collect();
+        let rows: Vec<&[i32]> = self.sums.chunks_exact(self.columns).collect();
         for three in rows.windows(3) {
-            let [above, row, below] = [three[0], three[1], three[2]];
-            for x in 1..columns - 1 {
-                let twice = 2 * row[x];
-                moments[0].add(row[x - 1] + row[x + 1] - twice);
-                moments[1].add(above[x] + below[x] - twice);
-                moments[2].add(above[x - 1] + below[x + 1] - twice);
-                moments[3].add(below[x - 1] + above[x + 1] - twice);
-            }
+            Lanes::best().run(Bends {
+                three: [three[0], three[1], three[2]],
+                moments: &mut moments,
+            });
         }
         let [across, down, falling, rising] = moments.map(|moments| moments.variance());
         Detail {
@@ -121,6 +127,59 @@ impl Cells {
             down,
             falling,
             rising,
+        }
+    }
+}
+
+/// The luma of each pixel of a row.
+struct Lumas<'a> {
+    row: &'a [[u8; 3]],
+    lumas: &'a mut [i16],
+}
+
+impl Work for Lumas<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        for (&[red, green, blue], luma) in self.row.iter().zip(self.lumas) {
+            // As `light::luma`, whose sum fits 16 bits.
+            let sum = 54 * u16::from(red) + 183 * u16::from(green) + 19 * u16::from(blue);
+            *luma = (sum >> 8) as i16;
+        }
+    }
+}
+
+/// Adds the second differences around the cells of the middle one of three rows.
+struct Bends<'a> {
+    three: [&'a [i32]; 3],
+    moments: &'a mut [Moments; 4],
+}
+
+impl Work for Bends<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn run(self) {
+        let [above, row, below] = self.three;
+        let n = row.len() - 2;
+        let middle = &row[1..][..n];
+        let pairs = [[row, row], [above, below], [above, below], [below, above]];
+        for (moments, (at, [before, after])) in
+            self.moments.iter_mut().zip(pairs.iter().enumerate())
+        {
+            // Straight down for the second, a column to the left and to the right for the others.
+            let (left, right) = if at == 1 { (1, 1) } else { (0, 2) };
+            let (before, after) = (&before[left..][..n], &after[right..][..n]);
+            let (mut sum, mut squares) = (0_i64, 0_i64);
+            for x in 0..n {
+                let bend = i64::from(before[x] + after[x] - 2 * middle[x]);
+                sum += bend;
+                squares += bend * bend;
+            }
+            moments.n += n as i64;
+            moments.sum += sum;
+            moments.squares += squares;
         }
     }
 }

@@ -1,6 +1,6 @@
 //! One photo as it stands on the contact sheet of its visit.
 
-use image::{Rgb, RgbImage, imageops};
+use image::RgbImage;
 
 use super::classify::{Rule, mask_of};
 use super::lanes::Lanes;
@@ -15,7 +15,7 @@ const PANEL: (u32, u32) = (280, 198);
 const PITCH: u32 = 288;
 const LEFT: u32 = 4;
 const TOP: u32 = 24;
-const PAPER: Rgb<u8> = Rgb([255; 3]);
+const PAPER: u8 = 255;
 
 /// The detail is enlarged so much that single pixels can be told apart.
 const TIMES: u32 = 2;
@@ -38,16 +38,30 @@ const REACH: u32 = 2;
 /// Where a rectangle of `view` reaches beyond the picture.
 pub fn strip(pixels: Pixels<'_>, view: View, rule: &Rule, caption: &str, note: String) -> Strip {
     let rule = rule.on_photo(pixels, view.analysed);
-    let mut page = RgbImage::from_pixel(STRIP_SIZE.0, STRIP_SIZE.1, PAPER);
+    let (width, height) = STRIP_SIZE;
+    let paper = vec![PAPER; 3 * (width * height) as usize];
+    let mut page = RgbImage::from_raw(width, height, paper).expect("three bytes a pixel");
     let width = STRIP_SIZE.0 - 2 * LEFT;
     write_line(&mut page, (LEFT, 2), width, caption, Weight::Plain);
     let [whole, marked] = whole(pixels, view, &rule);
     let [detail, marked_detail] = detail(pixels, view, &rule);
     for (panel, picture) in (0..).zip([whole, marked, detail, marked_detail]) {
         let x = LEFT + panel * PITCH + (PANEL.0 - picture.width()) / 2;
-        imageops::replace(&mut page, &picture, x.into(), TOP.into());
+        place(&mut page, &picture, (x, TOP));
     }
     Strip::of(&page, note)
+}
+
+/// Lays a picture onto a page that has room for it, row by row.
+fn place(page: &mut RgbImage, picture: &RgbImage, (x, y): (u32, u32)) {
+    let width = 3 * page.width() as usize;
+    let n = 3 * picture.width() as usize;
+    let first = y as usize * width + 3 * x as usize;
+    let bytes: &mut [u8] = page;
+    let rows = bytes[first..].chunks_mut(width);
+    for (to, from) in rows.zip(picture.as_raw().chunks_exact(n)) {
+        to[..n].copy_from_slice(from);
+    }
 }
 
 fn whole(pixels: Pixels<'_>, view: View, rule: &Rule) -> [RgbImage; 2] {
@@ -64,42 +78,69 @@ fn whole(pixels: Pixels<'_>, view: View, rule: &Rule) -> [RgbImage; 2] {
         places(size.1, pixels.height()),
     );
     let mut line = vec![[0; 3]; xs.len()];
+    let mut marked = line.clone();
     let mut mask = vec![0; xs.len()];
-    let mut sums = vec![[[0_u32; 3]; 2]; size.0 as usize];
+    let mut opaque = Vec::new();
+    let mut sums = [(); 2].map(|()| vec![[0_u16; 3]; size.0 as usize]);
     let mut cells = [const { Vec::new() }; 2];
+    let inside = xs.partition_point(|&x| x < view.analysed.x)
+        ..xs.partition_point(|&x| x < view.analysed.x + view.analysed.width);
     for ys in ys.chunks(SAMPLES as usize) {
-        sums.fill([[0; 3]; 2]);
+        for sums in &mut sums {
+            sums.fill([0; 3]);
+        }
         for &y in ys {
             let row = pixels.span(y, 0..=pixels.width() - 1);
             for (pixel, &x) in line.iter_mut().zip(&xs) {
                 *pixel = row[x as usize];
             }
+            if !pixels.all_opaque() {
+                opaque = xs
+                    .iter()
+                    .map(|&x| 255 * u8::from(pixels.is_opaque(x, y)))
+                    .collect();
+            }
             let seen = Row {
                 rgb: &line,
-                opaque: None,
+                opaque: (!pixels.all_opaque()).then_some(&opaque[..]),
             };
             rule.mask_row(seen, &mut mask, Lanes::best());
-            for (k, (&pixel, &x)) in line.iter().zip(&xs).enumerate() {
-                let place = Place::of(contains(view.analysed, x, y), || {
-                    mask[k] != 0 && pixels.is_opaque(x, y)
-                });
-                let look = place.look(pixel);
-                let [taken, marked] = &mut sums[k / SAMPLES as usize];
-                let of_both = taken.iter_mut().zip(marked);
-                for ((taken, marked), (own, look)) in of_both.zip(pixel.into_iter().zip(look)) {
-                    *taken += u32::from(own);
-                    *marked += u32::from(look);
-                }
-            }
+            let is_inside = contains(view.analysed, view.analysed.x, y);
+            let inside = if is_inside { inside.clone() } else { 0..0 };
+            look_at(&line, &mask, inside, &mut marked);
+            add(&line, &mut sums[0]);
+            add(&marked, &mut sums[1]);
         }
-        for (which, cells) in cells.iter_mut().enumerate() {
-            for sums in &sums {
-                cells.extend(sums[which].map(|sum| (sum / (SAMPLES * SAMPLES)) as u8));
-            }
+        for (cells, sums) in cells.iter_mut().zip(&sums) {
+            let channels = sums.as_flattened().iter();
+            cells.extend(channels.map(|sum| (sum / (SAMPLES * SAMPLES) as u16) as u8));
         }
     }
     draw_frames(&mut cells[0], size, pixels, view);
     cells.map(|cells| upright(view, &cells, size))
+}
+
+/// How each pixel of a line is shown, of which those in `inside` are in the analysed part.
+fn look_at(line: &[[u8; 3]], mask: &[u8], inside: std::ops::Range<usize>, marked: &mut [[u8; 3]]) {
+    for (marked, &pixel) in marked.iter_mut().zip(line) {
+        *marked = Place::Outside.look(pixel);
+    }
+    let seen = line[inside.clone()].iter().zip(&mask[inside.clone()]);
+    for (marked, (&pixel, &mask)) in marked[inside].iter_mut().zip(seen) {
+        *marked = Place::of(true, || mask != 0).look(pixel);
+    }
+}
+
+/// Adds the samples of a line to the cells they lie in.
+fn add(line: &[[u8; 3]], sums: &mut [[u16; 3]]) {
+    let (samples, _) = line.as_chunks::<{ SAMPLES as usize }>();
+    for (sum, samples) in sums.iter_mut().zip(samples) {
+        for pixel in samples {
+            for (sum, &channel) in sum.iter_mut().zip(pixel) {
+                *sum += u16::from(channel);
+            }
+        }
+    }
 }
 
 /// Frames what is analysed, where that is not all, and what the detail shows.
@@ -152,12 +193,26 @@ fn detail(pixels: Pixels<'_>, view: View, rule: &Rule) -> [RgbImage; 2] {
             marked.extend(Place::of(true, || mask != 0).look(pixel));
         }
     }
-    [taken, marked].map(|pixels| {
-        let small = upright(view, &pixels, (part.width, part.height));
-        RgbImage::from_fn(small.width() * TIMES, small.height() * TIMES, |x, y| {
-            *small.get_pixel(x / TIMES, y / TIMES)
-        })
-    })
+    [taken, marked].map(|pixels| enlarged(&upright(view, &pixels, (part.width, part.height))))
+}
+
+/// Each pixel as a square of [`TIMES`] a side.
+fn enlarged(small: &RgbImage) -> RgbImage {
+    let (rows, _) = small.as_raw().as_chunks::<3>();
+    let (width, height) = (small.width() * TIMES, small.height() * TIMES);
+    let mut large = Vec::with_capacity(3 * (width * height) as usize);
+    for row in rows.chunks_exact(small.width() as usize) {
+        let first = large.len();
+        large.extend(
+            row.iter()
+                .flat_map(|pixel| [pixel; TIMES as usize])
+                .flatten(),
+        );
+        for _ in 1..TIMES {
+            large.extend_from_within(first..first + 3 * width as usize);
+        }
+    }
+    RgbImage::from_raw(width, height, large).expect("three bytes a pixel")
 }
 
 /// What the detail shows.
@@ -199,7 +254,7 @@ fn upright(view: View, stored: &[u8], (width, height): (u32, u32)) -> RgbImage {
 
 #[cfg(test)]
 mod tests {
-    use image::ImageFormat;
+    use image::{ImageFormat, Rgb};
 
     use super::*;
     use crate::cover::{Window, stack};

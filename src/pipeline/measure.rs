@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use jiff::Timestamp;
 
 use super::clues::clues;
+use super::held::Hold;
 use super::jobs::{Usher, files_to_open, files_to_open_again};
 use super::log::log;
 use super::method::Method;
@@ -78,12 +79,15 @@ pub fn measure(
     let mut method = Method::of_season(course, Some(ledger))?;
     let mut known = load(course, ledger, &method)?;
     let usher = informed_usher(course, &known, options.undated);
-    if method.is_unsettled()
-        && let Some(rule) = first_rule(&usher, &found, &known, options)?
-    {
-        ledger.add_rule(&rule)?;
-        method = Method::fitted(&rule);
-        known = load(course, ledger, &method)?;
+    let mut hold = Hold::nothing();
+    if method.is_unsettled() {
+        let (rule, held) = first_rule(&usher, &found, &known, options)?;
+        hold = held;
+        if let Some(rule) = rule {
+            ledger.add_rule(&rule)?;
+            method = Method::fitted(&rule);
+            known = load(course, ledger, &method)?;
+        }
     }
     let is_every_photo_asked = options.masks.is_some() || options.pictures.overlays.is_some();
     let jobs = if is_every_photo_asked {
@@ -98,6 +102,7 @@ pub fn measure(
         usher: &usher,
         method: &method,
         options,
+        hold: &hold,
     };
     work.run(&jobs, ledger, sheets.as_mut(), progress)?;
     let mut n_opened = jobs.len();

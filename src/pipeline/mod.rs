@@ -12,6 +12,7 @@ mod comparisons;
 mod date_doubts;
 mod forecasts;
 mod from_above;
+mod held;
 mod jobs;
 mod last_forecast;
 mod log;

@@ -5,9 +5,10 @@ use std::sync::{Mutex, PoisonError, mpsc};
 use std::time::{Duration, Instant};
 
 use rayon::ThreadPoolBuilder;
-use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterator};
 
 use super::above::CutUp;
+use super::held::Hold;
 use super::jobs::{Belongs, Usher, metadata_without_name};
 use super::mask::write_mask;
 use super::measure::{MeasureOptions, reader};
@@ -38,13 +39,42 @@ pub(super) struct Work<'a> {
     pub(super) usher: &'a Usher<'a>,
     pub(super) method: &'a Method,
     pub(super) options: &'a MeasureOptions,
+    /// Photos that are decoded already.
+    pub(super) hold: &'a Hold,
 }
 
 /// What a worker keeps from photo to photo: its memory is expensive to get anew.
 #[derive(Default)]
-struct Bench {
-    bytes: Vec<u8>,
-    decoder: Decoder,
+pub(super) struct Bench {
+    pub(super) bytes: Vec<u8>,
+    pub(super) decoder: Decoder,
+    /// Whether the decoder holds the photo at hand, of which there are no bytes then.
+    pub(super) is_decoded: bool,
+}
+
+impl Bench {
+    /// Reads the bytes of a file.
+    pub(super) fn read(&mut self, photo: &FoundPhoto) -> Result<(), Unreadable> {
+        self.is_decoded = false;
+        readable(photo, &mut self.bytes)
+    }
+
+    /// Takes a photo that was held.
+    fn put(&mut self, decoder: Decoder) {
+        self.decoder = decoder;
+        self.is_decoded = true;
+    }
+
+    /// The photo at hand, decoded.
+    pub(super) fn picture(
+        &mut self,
+        limits: &photo::Limits,
+    ) -> Result<photo::Picture<'_>, Unreadable> {
+        if self.is_decoded {
+            return Ok(self.decoder.held().expect("what is held is decoded"));
+        }
+        self.decoder.decode(&self.bytes, limits)
+    }
 }
 
 /// What opening one file gave.
@@ -106,17 +136,27 @@ impl Work<'_> {
             .build()
             .map_err(|error| PipelineError::Workers(error.to_string()))?;
         let benches = Mutex::new(Vec::new());
+        // Those that are held come first, so that their memory is free when others are decoded.
+        let (held, others): (Vec<&FoundPhoto>, Vec<&FoundPhoto>) =
+            jobs.iter().partition(|photo| self.hold.has(&photo.name));
         let (sender, receiver) = mpsc::sync_channel(BATCH_PHOTOS);
         std::thread::scope(|scope| {
             scope.spawn(|| {
                 let sender = sender;
                 // `None` means that the receiver is gone because saving failed: no use going on.
+                let open = |photo| {
+                    let opened = self.open_on_a_free_bench(photo, &benches);
+                    progress.advance();
+                    sender.send(opened.map(|opened| (photo, opened))).ok()
+                };
                 let _ = pool.install(|| {
-                    jobs.into_par_iter().try_for_each(|&photo| {
-                        let opened = self.open_on_a_free_bench(photo, &benches);
-                        progress.advance();
-                        sender.send(opened.map(|opened| (photo, opened))).ok()
-                    })
+                    for photos in [held, others] {
+                        // One at a time, so that no worker is left with many when the others are done.
+                        let photos = photos.into_par_iter().with_max_len(1);
+                        photos.try_for_each(open)?;
+                        self.hold.clear();
+                    }
+                    Some(())
                 });
             });
             save_in_batches(receiver, self.method, ledger, sheets)
@@ -159,13 +199,17 @@ impl Work<'_> {
         if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) {
             return Ok(self.open_mosaic(photo, opened));
         }
-        if let Err(why) = readable(photo, &mut bench.bytes) {
+        let (hash, mut metadata) = if let Some(held) = self.hold.take(&photo.name) {
+            bench.put(held.decoder);
+            (held.hash, held.metadata)
+        } else if let Err(why) = bench.read(photo) {
             // Without its bytes the file is known by its name.
             let hash = ContentHash::of(photo.name.0.as_bytes());
             return Ok(opened(hash, Told::Unreadable(why)));
-        }
-        let hash = ContentHash::of(&bench.bytes);
-        let mut metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
+        } else {
+            let metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
+            (ContentHash::of(&bench.bytes), metadata)
+        };
         let taken = self.usher.taken(&photo.name, photo.modified, &metadata);
         let belongs = self.usher.belongs(&photo.name, taken);
         let belongs = belongs.ok();
@@ -237,8 +281,7 @@ impl Work<'_> {
     /// Measures what a drone's photo shows of each green.
     fn measure_from_above(&self, metadata: &Metadata, bench: &mut Bench) -> Result<Looked, Failed> {
         let picture = bench
-            .decoder
-            .decode(&bench.bytes, &self.options.limits)
+            .picture(&self.options.limits)
             .map_err(Failed::Unreadable)?;
         let above = self.usher.above();
         let cut = above.cut_picture(&picture, metadata, self.method.rule());
@@ -263,11 +306,12 @@ impl Work<'_> {
         (crop, belongs): (Option<Option<Crop>>, Option<&Belongs>),
         bench: &mut Bench,
     ) -> Result<Looked, Failed> {
+        // What is held was searched for one before.
+        let may_be_slate = !bench.is_decoded;
         let picture = bench
-            .decoder
-            .decode(&bench.bytes, &self.options.limits)
+            .picture(&self.options.limits)
             .map_err(Failed::Unreadable)?;
-        if let Some(code) = slate_code(&picture) {
+        if may_be_slate && let Some(code) = slate_code(&picture) {
             return Ok(Looked::Slate(code));
         }
         let Some(crop) = crop else {

@@ -7,12 +7,13 @@ use std::sync::{Mutex, PoisonError};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use rayon::ThreadPoolBuilder;
-use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterator};
 
 use super::above::Piece;
+use super::held::Hold;
 use super::jobs::{Usher, metadata_without_name};
 use super::measure::{left_out, load};
-use super::opening::{readable, slate_code};
+use super::opening::{Bench, slate_code};
 use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::Calendar;
 use crate::course::{Course, Crop};
@@ -20,7 +21,7 @@ use crate::cover::Pixels;
 use crate::cover::tune::{self, Agreement, Mark, MarkedPixel, Palette};
 use crate::ledger::{Known, Ledger, RuleRow, Told};
 use crate::photo::mosaic::Mosaic;
-use crate::photo::{self, Decoder, Found, FoundPhoto, PhotoName, Picture, PixelRect};
+use crate::photo::{self, Found, FoundPhoto, Metadata, PhotoName, Picture, PixelRect};
 
 /// Photos that a rule is fitted to, at most, beside those with marks: on 36 photos of cereals with masks
 /// drawn by hand a rule fitted to 12 or 24 of them is as good as one fitted to all, one fitted to 8 is off by
@@ -78,7 +79,7 @@ pub fn tune(
             (candidate, marks.map_or(&[][..], Vec::as_slice))
         })
         .collect();
-    let mut looks = look_at(&chosen, options, &usher)?;
+    let (mut looks, _) = look_at(&chosen, options, &usher, Afterwards::Drop)?;
     if looks.is_empty() {
         looks = looks_from_above(&usher, &found, options);
     }
@@ -99,24 +100,24 @@ pub fn tune(
     })
 }
 
-/// The first rule of a season; `None` where none of its photos can be read.
+/// The first rule of a season, `None` where none of its photos can be read; and photos that are still decoded.
 pub(super) fn first_rule(
     usher: &Usher<'_>,
     found: &Found,
     known: &Known,
     options: &MeasureOptions,
-) -> Result<Option<RuleRow>, PipelineError> {
+) -> Result<(Option<RuleRow>, Hold), PipelineError> {
     let candidates = candidates(usher, found, known);
     let chosen: Vec<(&Candidate<'_>, &[Mark])> = chosen(&candidates)
         .into_iter()
         .map(|index| (&candidates[index], &[][..]))
         .collect();
-    let mut looks = look_at(&chosen, options, usher)?;
+    let (mut looks, hold) = look_at(&chosen, options, usher, Afterwards::Hold)?;
     if looks.is_empty() {
         looks = looks_from_above(usher, found, options);
     }
     let (rule, _) = fit(looks, 1);
-    Ok((!rule.photos.is_empty()).then_some(rule))
+    Ok(((!rule.photos.is_empty()).then_some(rule), hold))
 }
 
 fn fit(looks: Vec<Look>, number: u32) -> (RuleRow, Option<Agreement>) {
@@ -214,7 +215,7 @@ fn open_candidate<'f>(usher: &Usher<'_>, photo: &'f FoundPhoto) -> Option<Candid
 /// The colours of each green in photos from above, for a season that has no others. Photos taken close at hand go
 /// before them: they show leaves, not mixtures.
 fn looks_from_above(usher: &Usher<'_>, found: &Found, options: &MeasureOptions) -> Vec<Look> {
-    let (mut bytes, mut decoder) = (Vec::new(), Decoder::new());
+    let mut bench = Bench::default();
     let mut looks = Vec::new();
     for index in tune::spread(found.photos.len(), MOST_PHOTOS) {
         let photo = &found.photos[index];
@@ -234,14 +235,14 @@ fn looks_from_above(usher: &Usher<'_>, found: &Found, options: &MeasureOptions) 
             }
             continue;
         }
-        if readable(photo, &mut bytes).is_err() {
+        if bench.read(photo).is_err() {
             continue;
         }
-        let metadata = metadata_without_name(&bytes, usher.zone());
+        let metadata = metadata_without_name(&bench.bytes, usher.zone());
         if !usher.is_from_above(name, &metadata) {
             continue;
         }
-        if let Ok(picture) = decoder.decode(&bytes, &options.limits) {
+        if let Ok(picture) = bench.picture(&options.limits) {
             usher
                 .above()
                 .pieces_of_picture(&picture, &metadata, &mut take);
@@ -282,51 +283,65 @@ struct Look {
     marked: Vec<MarkedPixel>,
 }
 
+/// What becomes of photos that have been looked at.
+enum Afterwards {
+    Drop,
+    Hold,
+}
+
 /// Photos that cannot be read are left out: measuring them tells what is wrong with each.
 fn look_at(
     chosen: &[(&Candidate<'_>, &[Mark])],
     options: &MeasureOptions,
     usher: &Usher<'_>,
-) -> Result<Vec<Look>, PipelineError> {
+    afterwards: Afterwards,
+) -> Result<(Vec<Look>, Hold), PipelineError> {
     let workers = options.workers.map_or(0, NonZeroUsize::get);
     let pool = ThreadPoolBuilder::new()
         .num_threads(workers)
         .build()
         .map_err(|error| PipelineError::Workers(error.to_string()))?;
+    let hold = match afterwards {
+        Afterwards::Drop => Hold::nothing(),
+        Afterwards::Hold => Hold::of(chosen.len(), pool.current_num_threads()),
+    };
     let benches = Mutex::new(Vec::new());
     let lock = || benches.lock().unwrap_or_else(PoisonError::into_inner);
     let looks: Result<Vec<Option<Look>>, PipelineError> = pool.install(|| {
-        chosen
-            .into_par_iter()
-            .map(|&(candidate, marks)| {
-                let free = lock().pop();
-                let (mut bytes, mut decoder) = free.unwrap_or_else(|| (Vec::new(), Decoder::new()));
-                let looked = look(candidate, marks, (options, usher), &mut bytes, &mut decoder);
-                lock().push((bytes, decoder));
-                looked
-            })
-            .collect()
+        // One at a time, so that no worker is left with two when the others are done.
+        let chosen = chosen.into_par_iter().with_max_len(1);
+        let look_at_one = |&(candidate, marks): &(&Candidate<'_>, &[Mark])| {
+            let mut bench: Bench = lock().pop().unwrap_or_default();
+            let looked = look(candidate, marks, (options, usher), &mut bench);
+            let taken = looked.as_ref().ok().and_then(Option::as_ref);
+            hold.offer(
+                taken.map(|(look, metadata)| (&look.name, metadata)),
+                &mut bench,
+            );
+            lock().push(bench);
+            Ok(looked?.map(|(look, _)| look))
+        };
+        chosen.map(look_at_one).collect()
     });
-    Ok(looks?.into_iter().flatten().collect())
+    Ok((looks?.into_iter().flatten().collect(), hold))
 }
 
 fn look(
     candidate: &Candidate<'_>,
     marks: &[Mark],
     (options, usher): (&MeasureOptions, &Usher<'_>),
-    bytes: &mut Vec<u8>,
-    decoder: &mut Decoder,
-) -> Result<Option<Look>, PipelineError> {
+    bench: &mut Bench,
+) -> Result<Option<(Look, Metadata)>, PipelineError> {
     let photo = candidate.photo;
-    if is_mosaic(photo) || readable(photo, bytes).is_err() {
+    if is_mosaic(photo) || bench.read(photo).is_err() {
         return Ok(None);
     }
     // Most of what a photo from above shows is no green.
-    let metadata = metadata_without_name(bytes, usher.zone());
+    let metadata = metadata_without_name(&bench.bytes, usher.zone());
     if usher.is_from_above(&candidate.photo.name, &metadata) {
         return Ok(None);
     }
-    let Ok(picture) = decoder.decode(bytes, &options.limits) else {
+    let Ok(picture) = bench.picture(&options.limits) else {
         return Ok(None);
     };
     if slate_code(&picture).is_some() {
@@ -349,11 +364,12 @@ fn look(
             mark.is,
         ));
     }
-    Ok(Some(Look {
+    let look = Look {
         name: candidate.photo.name.clone(),
         palette: Palette::of(pixels, rect),
         marked,
-    }))
+    };
+    Ok(Some((look, metadata)))
 }
 
 /// Where a mark of the upright photo lies in the stored one.

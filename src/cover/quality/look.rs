@@ -59,9 +59,9 @@ impl Quality {
     pub fn of(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule) -> Quality {
         let rule = rule.on_photo(pixels, rect);
         let mut sums = Sums::default();
-        for pixel in pixels.grid(rect, GRID) {
-            sums.add(pixel, rule.is_green(pixel));
-        }
+        pixels
+            .grid(rect, GRID)
+            .for_each(|pixel| sums.add(pixel, rule.is_green(pixel)));
         let cells = Cells::of(pixels, rect);
         Quality {
             middle_luma: sums.middle_luma(),

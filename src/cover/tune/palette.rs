@@ -35,6 +35,7 @@ impl Palette {
             light: vec![[0.0; 3]; BINS],
             own: Vec::new(),
         };
+        let light: [f64; 256] = std::array::from_fn(|level| linear(level as u8));
         let mut bends = Vec::new();
         for spot in softened(pixels, rect, GRID) {
             let greenness = Greenness::of(spot.mean);
@@ -44,7 +45,7 @@ impl Palette {
             }
             let sums = &mut palette.light[bin(greenness.units())];
             for (sum, channel) in sums.iter_mut().zip(spot.mean) {
-                *sum += linear(channel);
+                *sum += light[usize::from(channel)];
             }
             palette.own.push(spot.own);
             bends.push(bend(&spot));

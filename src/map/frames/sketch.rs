@@ -46,31 +46,15 @@ impl Sketch {
         let (columns, rows) = (cells(width), cells(height));
         let mut green = Vec::with_capacity(columns * rows);
         let mut rgb = Vec::with_capacity(columns * rows);
-        let mut sums = vec![[0_u32; 5]; columns];
-        let ends: Vec<usize> = (1..=columns)
-            .map(|column| column * width / columns)
-            .collect();
+        let mut sums = Columns::new(width, columns);
         let mut row_of_cells = 0;
         for (y, row) in pixels.rows(pixels.whole(), 1).enumerate() {
-            let mask = &mask[y * width..][..width];
-            let mut begin = 0;
-            for (sums, &end) in sums.iter_mut().zip(&ends) {
-                for (pixel, &green) in row.rgb[begin..end].iter().zip(&mask[begin..end]) {
-                    for (sum, &channel) in sums.iter_mut().zip(pixel) {
-                        *sum += u32::from(channel);
-                    }
-                    sums[3] += u32::from(green & 1);
-                }
-                sums[4] += (end - begin) as u32;
-                begin = end;
-            }
+            sums.add(row.rgb.as_flattened(), &mask[y * width..][..width]);
             if y + 1 == (row_of_cells + 1) * height / rows {
-                for sums in &mut sums {
-                    let [red, green_channel, blue, n_green, n] = *sums;
+                for [red, green_channel, blue, n_green, n] in sums.take() {
                     let mean = |sum: u32| ((sum + n / 2) / n) as u8;
                     rgb.push([mean(red), mean(green_channel), mean(blue)]);
                     green.push(mean(255 * n_green));
-                    *sums = [0; 5];
                 }
                 row_of_cells += 1;
             }
@@ -120,6 +104,71 @@ impl Sketch {
     }
 }
 
+/// Sums of some rows of pixels, put together into cells only when the rows end: a sum of each column by itself is what a
+/// processor does many of at once.
+struct Columns {
+    channels: Vec<u16>,
+    green: Vec<u16>,
+    /// Rows in these sums.
+    n_rows: u32,
+    /// Red, green, blue, green pixels, and pixels.
+    cells: Vec<[u32; 5]>,
+}
+
+impl Columns {
+    /// More would overflow a sum.
+    const MOST_ROWS: u32 = 256;
+
+    fn new(width: usize, n_cells: usize) -> Columns {
+        Columns {
+            channels: vec![0; 3 * width],
+            green: vec![0; width],
+            n_rows: 0,
+            cells: vec![[0; 5]; n_cells],
+        }
+    }
+
+    fn add(&mut self, channels: &[u8], mask: &[u8]) {
+        if self.n_rows == Columns::MOST_ROWS {
+            self.put_together();
+        }
+        for (sum, &channel) in self.channels.iter_mut().zip(channels) {
+            *sum += u16::from(channel);
+        }
+        for (sum, &green) in self.green.iter_mut().zip(mask) {
+            *sum += u16::from(green & 1);
+        }
+        self.n_rows += 1;
+    }
+
+    fn put_together(&mut self) {
+        let (pixels, _) = self.channels.as_chunks::<3>();
+        let (width, n_cells) = (pixels.len(), self.cells.len());
+        let mut begin = 0;
+        for (cell, at) in self.cells.iter_mut().zip(1..) {
+            let end = at * width / n_cells;
+            for (pixel, &green) in pixels[begin..end].iter().zip(&self.green[begin..end]) {
+                for (sum, &channel) in cell.iter_mut().zip(pixel) {
+                    *sum += u32::from(channel);
+                }
+                cell[3] += u32::from(green);
+            }
+            cell[4] += (end - begin) as u32 * self.n_rows;
+            begin = end;
+        }
+        self.channels.fill(0);
+        self.green.fill(0);
+        self.n_rows = 0;
+    }
+
+    /// The cells of the rows since they were last taken.
+    fn take(&mut self) -> Vec<[u32; 5]> {
+        self.put_together();
+        let n_cells = self.cells.len();
+        std::mem::replace(&mut self.cells, vec![[0; 5]; n_cells])
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -146,6 +195,38 @@ mod tests {
         assert_eq!((sketch.green()[0], sketch.rgb()[0]), (255, [10, 60, 10]));
         let last = 128 * 256 - 1;
         assert_eq!((sketch.green()[last], sketch.rgb()[last]), (0, [200; 3]));
+    }
+
+    #[test]
+    fn cells_of_uneven_size_are_the_means_of_their_pixels() {
+        let (width, height) = (611_usize, 397_usize);
+        let rgb: Vec<[u8; 3]> = (0..width * height)
+            .map(|at| [7919, 104_729, 1_299_709].map(|factor| ((at * factor) >> 5) as u8))
+            .collect();
+        let mask: Vec<u8> = rgb
+            .iter()
+            .map(|pixel| 255 * u8::from(pixel[0] > 99))
+            .collect();
+        let pixels = Pixels::new(rgb.as_flattened(), width as u32, height as u32);
+        let sketch = Sketch::of(pixels, &mask, Orientation::Upright);
+        let (columns, rows) = (sketch.width(), sketch.height());
+        assert_eq!((columns, rows), (256, 397 * 256 / 611));
+        for cell in 0..columns * rows {
+            let (column, row) = (cell % columns, cell / columns);
+            let xs = column * width / columns..(column + 1) * width / columns;
+            let ys = row * height / rows..(row + 1) * height / rows;
+            let places = || {
+                ys.clone()
+                    .flat_map(|y| xs.clone().map(move |x| y * width + x))
+            };
+            let n = places().count();
+            let mean =
+                |of: &dyn Fn(usize) -> usize| ((places().map(of).sum::<usize>() + n / 2) / n) as u8;
+            let expected = [0, 1, 2].map(|channel| mean(&|at| usize::from(rgb[at][channel])));
+            assert_eq!(sketch.rgb()[cell], expected);
+            let green = places().filter(|&at| mask[at] == 255).count();
+            assert_eq!(sketch.green()[cell], ((255 * green + n / 2) / n) as u8);
+        }
     }
 
     #[test]

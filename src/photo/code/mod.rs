@@ -95,6 +95,11 @@ impl<'p> Grey<'p> {
             2 => values.extend(pixels.as_chunks::<2>().0.iter().map(mean)),
             3 => values.extend(pixels.as_chunks::<3>().0.iter().map(mean)),
             4 => values.extend(pixels.as_chunks::<4>().0.iter().map(mean)),
+            // 12 megapixels.
+            5 => values.extend(pixels.as_chunks::<5>().0.iter().map(mean)),
+            6 => values.extend(pixels.as_chunks::<6>().0.iter().map(mean)),
+            // 48 megapixels.
+            9 => values.extend(pixels.as_chunks::<9>().0.iter().map(mean)),
             step => values.extend(pixels.chunks_exact(step).map(|chunk| {
                 let sum: usize = chunk.iter().map(|pixel| usize::from(pixel[1])).sum();
                 (sum / step) as u8

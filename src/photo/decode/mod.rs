@@ -85,12 +85,14 @@ pub struct Decoder {
     jpeg: jpeg::JpegDecoder,
     converter: Converter,
     colour: Colour,
+    /// The photo whose pixels it holds.
+    holds: Option<(Format, Stored)>,
 }
 
 impl std::fmt::Debug for Decoder {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Decoder")
-            .field("held_bytes", &(self.rgb.capacity() + self.mask.capacity()))
+            .field("n_bytes", &self.n_bytes())
             .finish_non_exhaustive()
     }
 }
@@ -121,9 +123,10 @@ impl Decoder {
     /// # Errors
     /// [`Unreadable`] in whatever way; the decoder can be used further.
     pub fn decode(&mut self, bytes: &[u8], limits: &Limits) -> Result<Picture<'_>, Unreadable> {
+        self.holds = None;
         let format = Format::of(bytes)?;
         let (rgb, mask) = (&mut self.rgb, &mut self.mask);
-        let stored = match format {
+        let mut stored = match format {
             Format::Jpeg => self.jpeg.decode(bytes, limits, rgb),
             Format::Heic => heic::decode(bytes, limits, rgb, mask),
             Format::Png | Format::Tiff | Format::WebP => {
@@ -135,16 +138,31 @@ impl Decoder {
         self.colour = self
             .converter
             .convert(&stored.tag, &mut self.rgb[..n_pixels * 3]);
-        Ok(Picture {
+        // A profile may be large, and has done its work.
+        stored.tag = ColourTag::None;
+        self.holds = Some((format, stored));
+        Ok(self.held().expect("just decoded"))
+    }
+
+    /// The photo that was decoded last; `None` where that failed, or there was none.
+    pub fn held(&self) -> Option<Picture<'_>> {
+        let (format, stored) = self.holds.as_ref()?;
+        let n_pixels = stored.width as usize * stored.height as usize;
+        Some(Picture {
             width: stored.width,
             height: stored.height,
             rgb: &self.rgb[..n_pixels * 3],
             mask: stored.has_mask.then(|| &self.mask[..n_pixels]),
             orientation: stored.orientation,
             colour: &self.colour,
-            format,
+            format: *format,
             decoder: stored.decoder,
         })
+    }
+
+    /// Bytes of memory that it holds for pixels.
+    pub fn n_bytes(&self) -> usize {
+        self.rgb.capacity() + self.mask.capacity()
     }
 }
 
