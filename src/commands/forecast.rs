@@ -50,6 +50,7 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
         ForecastFormat::Json => terminal::say_json(&forecast)?,
         ForecastFormat::Text | ForecastFormat::Csv => {
             let data = season::report_data(&course, &season, &forecast)?;
+            terminal::say(&format!("{}\n", report::title(&data)))?;
             terminal::say(&report::greens_table(&data, terminal::style()))?;
             let details = report::forecast_details(&data);
             if !details.is_empty() {

@@ -11,6 +11,7 @@ use super::expectation::Expectation;
 use super::losses::{hidden_note, stated_note};
 use super::milestones::milestones;
 use super::pooled::{Known, Outcome};
+use super::shown::shown_full;
 use super::spread::Spread;
 use super::worst_part::{self, worst_part};
 use super::{Chance, CoverPoint, Curve, FullCover, GreenForecast, Setback, Status, TrackPoint};
@@ -111,7 +112,12 @@ pub(crate) fn answer(
     let loss = outcome.losses[idx].map(|day| days_after(setting.growth.first, day as i64));
     let curve = curve(setting.growth, setting.goal, known, idx, draws);
     let expected_gain = expected_gain(setting.growth, known, curve.as_ref());
-    let status = status(setting, known, &spread, this_season, loss, expected_gain);
+    let by_curve = setting.date(spread.middle());
+    let shown = shown_full(&known.fitted, setting.goal.full_cover, by_curve);
+    let status = match shown {
+        Some(_) => Status::Full,
+        None => status(known, this_season, loss, expected_gain),
+    };
     let mut full_cover = setting.full_cover(&spread, known.green.planted, this_season);
     if known.visits.is_empty() {
         // A green that nobody has seen has a window, not a date of its own.
@@ -149,6 +155,8 @@ pub(crate) fn answer(
             .visits
             .last()
             .map(|last| rounded(last.cover.percent(), 3)),
+        last_visit: known.visits.last().map(|last| last.date),
+        shown_full: shown,
         status,
         curve,
         full_cover,
@@ -193,29 +201,13 @@ pub(crate) fn all_together(
     )
 }
 
+/// How a green stands whose photos have not shown it full.
 fn status(
-    setting: &Setting<'_>,
     known: &Known<'_>,
-    spread: &Spread,
     this_season: Option<f64>,
     loss: Option<Date>,
     expected_gain: f64,
 ) -> Status {
-    let Some(last) = known.visits.last() else {
-        return match this_season {
-            Some(chance) if chance < 0.5 => Status::SeasonEndsFirst,
-            _ => Status::TooEarly,
-        };
-    };
-    // Only a visit can show that a green is full; a forecast whose day has passed is still a forecast.
-    let seen_at_goal = known
-        .visits
-        .iter()
-        .any(|visit| visit.cover >= setting.goal.full_cover);
-    let by_curve = spread.middle() <= setting.time(last.date);
-    if seen_at_goal && (by_curve || known.visits.len() == 1) {
-        return Status::Full;
-    }
     if this_season.is_some_and(|chance| chance < 0.5) {
         return Status::SeasonEndsFirst;
     }
@@ -397,7 +389,10 @@ fn notes(
                 .to_owned(),
         ),
         Status::Growing if spread.middle() <= setting.time(setting.as_of) => {
-            notes.push("By its curve it is full by now, but no visit has shown it.".to_owned());
+            notes.push(
+                "By its curve it is full by now, but no visit has shown it: only photos can."
+                    .to_owned(),
+            );
         }
         _ => {}
     }

@@ -54,6 +54,12 @@ pub struct GreenForecast {
     pub visits: usize,
     /// Cover measured at the last visit.
     pub cover_percent: Option<f64>,
+    /// Day of the last visit up to the date of the forecast.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub last_visit: Option<Date>,
+    /// Of a full green the first visit that shows it; `full_cover` is what the curve says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub shown_full: Option<Date>,
     /// How it stands.
     pub status: Status,
     /// Its establishment curve; absent where there are too few visits for one.
@@ -139,7 +145,7 @@ pub struct TrackPoint {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Status {
-    /// The curve has reached the goal.
+    /// Photos have shown the goal, and the curve does not contradict them.
     Full,
     /// On its way.
     Growing,
@@ -203,7 +209,7 @@ pub enum Clock {
     DegreeDays,
 }
 
-/// When a green is full.
+/// When a green is full, by its curve.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct FullCover {
     /// The middle of the expectation: as likely later as earlier. `None` where no date can be named.

@@ -46,6 +46,7 @@ pub(super) struct Told {
 /// The weather of the last week against the same week of earlier years.
 pub(super) struct Week {
     since: Date,
+    as_of: Date,
     units: DisplayUnits,
     dates: DateStyle,
     /// Degree days (°C), and the mean of earlier years.
@@ -75,6 +76,7 @@ impl Week {
         });
         Week {
             since,
+            as_of,
             units: course.units,
             dates: course.dates,
             degree_days,
@@ -129,23 +131,26 @@ pub(super) fn explain(now: &GreenForecast, then: &Then<'_>) -> Option<Told> {
             moved: None,
         })
     };
+    if now.status == Status::Full {
+        return match then.before.status {
+            Status::Full => None,
+            _ => only(shown_full(now, then.before, since, dates)),
+        };
+    }
+    if now.status == Status::TooEarly {
+        // What is usual for its grass is no date of its own that could move.
+        return None;
+    }
+    if let Some(to) = now.full_cover.date.filter(|to| *to <= then.week.as_of) {
+        // A day that lies behind is not expected any more.
+        return only(passed(now, to, dates));
+    }
     let (from, to) = match (then.before.full_cover.date, now.full_cover.date) {
         (Some(from), Some(to)) => (from, to),
         (Some(from), None) => return only(lost(now, from, since, dates)),
         (None, Some(to)) => return only(found(then.before, to, since, dates)),
         (None, None) => return chance_moved(now, then.before, since, dates).and_then(only),
     };
-    if now.status == Status::Full {
-        return match then.before.status {
-            Status::Full => None,
-            _ => only(format!(
-                "Full since {}; on {} that was expected for {}.",
-                dates.short(to),
-                dates.short(since),
-                dates.short(from)
-            )),
-        };
-    }
     let by_weather = then.same_visits.full_cover.date.map_or(0, |date| {
         match then.week.degree_days {
             Some(_) => days_between(from, date),
@@ -286,6 +291,30 @@ fn narrowed(before: &GreenForecast, now: &GreenForecast) -> Option<String> {
     };
     let (before, now) = (width(before)?, width(now)?);
     (before - now >= NARROWED).then(|| format!("the interval narrowed from {before} to {now} days"))
+}
+
+/// Photos have shown in the last week that it is full.
+fn shown_full(now: &GreenForecast, before: &GreenForecast, since: Date, dates: DateStyle) -> String {
+    let first = now.shown_full.or(now.full_cover.date);
+    let first = first.map_or(String::new(), |first| format!(" on {}", dates.short(first)));
+    let was = before.full_cover.date.map_or(String::new(), |was| {
+        format!(
+            "; on {} that was expected for {}",
+            dates.short(since),
+            dates.short(was)
+        )
+    });
+    format!("Photos showed it full first{first}{was}.")
+}
+
+/// By its curve it is full by now; its photos have not shown it.
+fn passed(now: &GreenForecast, to: Date, dates: DateStyle) -> String {
+    let photos = match now.last_visit {
+        Some(last) if to <= last => "its photos do not show it yet".to_owned(),
+        Some(last) => format!("there is no photo since {}", dates.short(last)),
+        None => "there is no photo of it".to_owned(),
+    };
+    format!("Full by its curve since {}; {photos}.", dates.short(to))
 }
 
 /// A date was named a week ago and is not any more.

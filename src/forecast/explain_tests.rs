@@ -49,6 +49,7 @@ fn told(expected: (f64, f64), days: (i64, i64), degree_days: (f64, f64)) -> Stri
         .collect();
     let week = Week {
         since: SINCE,
+        as_of: date(2027, 7, 13),
         units: DisplayUnits::Metric,
         dates: DateStyle::default(),
         degree_days: Some((degree_days.0, Some(degree_days.1))),
@@ -60,6 +61,53 @@ fn told(expected: (f64, f64), days: (i64, i64), degree_days: (f64, f64)) -> Stri
         week: &week,
     };
     explain(&now, &then).unwrap().sentence
+}
+
+/// What is said of a green a week after it was expected for Aug 10; it is told for Jul 13.
+fn told_of(now: &GreenForecast) -> Option<String> {
+    let week = Week {
+        since: SINCE,
+        as_of: date(2027, 7, 13),
+        units: DisplayUnits::Metric,
+        dates: DateStyle::default(),
+        degree_days: None,
+    };
+    let then = Then {
+        before: &green(10),
+        same_visits: now,
+        surprises: &[],
+        week: &week,
+    };
+    explain(now, &then).map(|told| told.sentence)
+}
+
+#[test]
+fn a_green_is_full_since_its_photos_and_never_expected_for_a_day_behind() {
+    let mut now = green(10);
+    now.full_cover.date = Some(date(2027, 7, 8));
+    now.last_visit = Some(date(2027, 7, 13));
+    assert_eq!(
+        told_of(&now).unwrap(),
+        "Full by its curve since Jul 8; its photos do not show it yet."
+    );
+    now.last_visit = Some(date(2027, 7, 6));
+    assert_eq!(
+        told_of(&now).unwrap(),
+        "Full by its curve since Jul 8; there is no photo since Jul 6."
+    );
+    now.status = Status::Full;
+    now.shown_full = Some(date(2027, 7, 13));
+    assert_eq!(
+        told_of(&now).unwrap(),
+        "Photos showed it full first on Jul 13; on Jul 6 that was expected for Aug 10."
+    );
+}
+
+#[test]
+fn a_green_of_which_it_is_too_early_to_say_has_no_date_that_moved() {
+    let mut now = green(12);
+    now.status = Status::TooEarly;
+    assert_eq!(told_of(&now), None);
 }
 
 #[test]

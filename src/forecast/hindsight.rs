@@ -105,7 +105,8 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
         let n_seen = seen_since
             .filter(|visit| visit.date <= as_of && walks.first().is_some_and(|w| visit.date > *w))
             .count();
-        if n_seen > 0 {
+        let lies_ahead = green.full_cover.date > green.last_visit;
+        if n_seen > 0 && lies_ahead && green.status != Status::Full {
             green.notes.extend(slippage::note(&dates, course.dates));
         }
     }

@@ -31,6 +31,7 @@ mod published;
 mod season;
 mod season_end;
 mod shortfall;
+mod shown;
 mod single;
 mod slippage;
 mod spread;

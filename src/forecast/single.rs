@@ -6,6 +6,7 @@ use statrs::distribution::{ContinuousCDF, Normal};
 use super::dates::{days_after, days_between};
 use super::document::{rounded, significant};
 use super::expectation::Expectation;
+use super::shown::shown_full;
 use super::{Chance, Clock, CoverPoint, Curve, CurveErrors, FullCover, GreenForecast, Status};
 use crate::course::{Goal, Green};
 use crate::curve::{
@@ -37,6 +38,11 @@ pub(crate) fn forecast(
         planted: green.planted,
         visits: visits.len(),
         cover_percent: visits.last().map(|last| rounded(last.cover.percent(), 3)),
+        last_visit: visits.last().map(|last| last.date),
+        shown_full: match answer.status {
+            Status::Full => shown_full(visits, goal.full_cover, answer.full_cover.date),
+            _ => None,
+        },
         status: answer.status,
         curve: answer.curve,
         full_cover: answer.full_cover,
@@ -151,7 +157,8 @@ fn from_curve(
         }
         Ok(reached) => {
             let date = |days: f64| days_after(green.planted, days.ceil() as i64);
-            let is_full = curve.value(last_day) >= level;
+            let by_curve = date(reached.estimate);
+            let is_full = shown_full(visits, goal.full_cover, Some(by_curve)).is_some();
             let not_before = if is_full { 0.0 } else { last_day + 1.0 };
             let early = reached.inversion.0.unwrap_or(0.0).max(not_before);
             let status = if is_full {

@@ -33,6 +33,7 @@ mod signs;
 mod stations;
 mod tell;
 mod tell_more;
+mod tell_outlook;
 mod thumbnails;
 mod tune;
 mod tune_overlays;

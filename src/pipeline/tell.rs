@@ -8,13 +8,14 @@ use jiff::civil::Date;
 use super::cautions::cautions;
 use super::quality_words::photo_words;
 use super::signs::sentences;
+use super::tell_outlook::{all_full, outlook};
 use super::{Method, Season};
 use crate::course::{Course, Green, GreenId};
 use crate::cover::Visit;
-use crate::forecast::{Chance, Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
+use crate::forecast::{Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::report::{
-    AllFull, CurveFacts, CurvePoint, Estimate, GreenReport, Method as MethodFacts, Outlook,
-    PhotoCounts, ReportData, SetAside, VisitPoint,
+    CurveFacts, CurvePoint, Estimate, GreenReport, Method as MethodFacts, PhotoCounts, ReportData,
+    SetAside, VisitPoint,
 };
 use crate::season::Log;
 
@@ -62,6 +63,7 @@ pub fn report_data(
     forecast: &ForecastDocument,
     log: &Log,
 ) -> ReportData {
+    let as_of = forecast.as_of;
     let mut notes = course.notes.clone();
     notes.extend(method.notes());
     notes.extend(season.problems.iter().map(ToString::to_string));
@@ -86,22 +88,15 @@ pub fn report_data(
             .iter()
             .zip(&forecast.greens)
             .map(|(green, forecast)| {
-                let mut report = green_report(course, green, season, forecast);
+                let known = (season, as_of);
+                let mut report = green_report(course, green, known, forecast);
                 report
                     .notes
                     .extend(by_green.remove(&green.id).unwrap_or_default());
                 report
             })
             .collect(),
-        all_full: forecast.all_greens.as_ref().map(|all| AllFull {
-            date: all.full_cover.date,
-            early: all.full_cover.early,
-            late: all.full_cover.late,
-            chance_by_opening: course
-                .goal
-                .open_by
-                .and_then(|open_by| chance_by(&all.chance, open_by)),
-        }),
+        all_full: all_full(course, forecast),
         earlier: None,
         day_cost: None,
         thin: None,
@@ -163,10 +158,12 @@ fn estimate(visit: &Visit) -> Estimate {
 fn green_report(
     course: &Course,
     green: &Green,
-    season: &Season,
+    (season, as_of): (&Season, Date),
     forecast: &GreenForecast,
 ) -> GreenReport {
     let visits = visit_points(season, &green.id);
+    let last = visits.last();
+    let photo_age_days = last.map(|last| (as_of - last.date).get_days());
     GreenReport {
         id: green.id.clone(),
         name: green.name.clone(),
@@ -174,9 +171,10 @@ fn green_report(
         species: green.species.clone(),
         sprig_rate: course.shown_rate(green),
         area: green.area,
-        gain_last_week: gain_last_week(&visits),
+        gain_last_week: gain_last_week(&visits, as_of),
+        photo_age_days,
         visits,
-        outlook: outlook(course, forecast),
+        outlook: outlook(course, forecast, as_of),
         curve: curve_points(forecast),
         curve_facts: forecast.curve.as_ref().map(curve_facts),
         thumbnails: Vec::new(),
@@ -192,9 +190,13 @@ fn green_report(
 }
 
 /// Change of cover over the week before the last visit, in points; the visit nearest to a week before it is
-/// taken, if there is one five to nine days before, and the change is brought to seven days.
-fn gain_last_week(visits: &[VisitPoint]) -> Option<f64> {
+/// taken, if there is one five to nine days before, and the change is brought to seven days. A week that is over by more
+/// than [`WEEK_OVER_DAYS`] is not the last.
+fn gain_last_week(visits: &[VisitPoint], as_of: Date) -> Option<f64> {
     let last = visits.last()?;
+    if (as_of - last.date).get_days() > WEEK_OVER_DAYS {
+        return None;
+    }
     let days_before = |visit: &VisitPoint| (last.date - visit.date).get_days();
     let week_before = visits
         .iter()
@@ -202,27 +204,6 @@ fn gain_last_week(visits: &[VisitPoint]) -> Option<f64> {
         .min_by_key(|visit| (days_before(visit) - 7).abs())?;
     let gain = last.cover.percent() - week_before.cover.percent();
     Some(gain * 7.0 / f64::from(days_before(week_before)))
-}
-
-fn outlook(course: &Course, forecast: &GreenForecast) -> Outlook {
-    let by_opening = course
-        .goal
-        .open_by
-        .and_then(|open_by| chance_by(&forecast.chance, open_by));
-    Outlook {
-        status: forecast.status,
-        date: forecast.full_cover.date,
-        early: forecast.full_cover.early,
-        late: forecast.full_cover.late,
-        level: forecast.full_cover.level,
-        chance_by_opening: by_opening,
-        chance_this_season: forecast.full_cover.probability_full_this_season,
-    }
-}
-
-fn chance_by(chances: &[Chance], by: Date) -> Option<f64> {
-    let chance = chances.iter().find(|chance| chance.by == by)?;
-    Some(chance.probability)
 }
 
 fn curve_facts(curve: &Curve) -> CurveFacts {
@@ -239,6 +220,9 @@ fn curve_facts(curve: &Curve) -> CurveFacts {
         rmse_percent: Some(curve.rmse_percent),
     }
 }
+
+/// A week between visits, and two days' grace.
+const WEEK_OVER_DAYS: i32 = 9;
 
 /// The expected cover with its band, day by day from planting to a week after it is full.
 fn curve_points(forecast: &GreenForecast) -> Vec<CurvePoint> {

@@ -287,7 +287,7 @@ impl Plot {
 fn full_cover_words(outlook: &Outlook, data: &ReportData, dates: Dates) -> String {
     match (outlook.status, outlook.told(dates), outlook.told_date()) {
         (Status::Full, _, Some(date)) => {
-            format!("{} since {}", goal(data.goal), dates.show(date))
+            format!("photos show {} since {}", goal(data.goal), dates.show(date))
         }
         (_, None, _) => String::new(),
         (Status::TooEarly, Some(told), _) => format!("usual for its grass: {told}"),
@@ -298,7 +298,7 @@ fn full_cover_words(outlook: &Outlook, data: &ReportData, dates: Dates) -> Strin
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::example;
+    use crate::report::{Opening, Stage, example};
 
     fn count(document: &roxmltree::Document<'_>, class: &str) -> usize {
         let has_class = |node: &roxmltree::Node<'_, '_>| node.attribute("class") == Some(class);
@@ -341,7 +341,7 @@ mod tests {
             let green = greens.find(|green| green.id.matches(id)).unwrap();
             full_cover_words(&green.outlook, &season, season.dates())
         };
-        assert_eq!(words("G01"), "95% since Jun 27");
+        assert_eq!(words("G01"), "photos show 95% since Jun 27");
         assert_eq!(words("G05"), "full about Jul 26 (Jul 20 – Aug 5)");
         assert_eq!(words("G12"), "full not before Aug 20");
         assert_eq!(words("G18"), "usual for its grass: Sep 1 – Oct 2");
@@ -378,10 +378,12 @@ mod tests {
         green.curve.clear();
         green.outlook = Outlook {
             status: Status::Stalled,
+            stage: Stage::Ahead,
             date: None,
             early: None,
             late: None,
             level: 0.8,
+            opening: Opening::Unnamed,
             chance_by_opening: None,
             chance_this_season: None,
         };

@@ -13,44 +13,44 @@ pub(crate) fn cost_of_delay(data: &ReportData) -> Option<String> {
     if data.n_at(Pace::Full) == data.greens.len() {
         return None;
     }
-    let opening = data.dates().show(open_by);
     let money = |days: i32| {
         let amount = f64::from(days) * cost.amount;
-        money_in_words(&cost.currency, rounded(amount))
+        money_in_words(&cost.currency, amount.round())
     };
-    let after = |date| days_between(open_by, date).max(0);
-    let early = after(all.early.or(all.date)?);
+    // What has been lost by now is lost: once the opening has passed, only the days ahead count.
+    let is_ahead = data.opening_ahead().is_some();
+    let from = if is_ahead { open_by } else { data.as_of };
+    if !is_ahead && (data.n_at(Pace::Unseen) > 0 || all.date.is_none_or(|date| date <= from)) {
+        return None;
+    }
+    let day = data.dates().show(from);
+    let after = |date| days_between(from, date).max(0);
+    let early = all.early.or(all.date.filter(|_| all.late.is_none()));
+    // An interval that has begun begins now.
+    let early = early.map_or(0, after);
     let until = "Staying closed until every green is full would cost";
     Some(match all.late.map(after) {
-        Some(0) => format!(
-            "Every green is expected to be full before {opening}, so that waiting for full cover costs no day."
-        ),
+        Some(0) => {
+            format!("Every green is expected to be full before {day}, so that waiting for full cover costs no day.")
+        }
         Some(late) if late == early => format!(
-            "{until} about {}: {} after {opening}.",
+            "{until} about {}: {} after {day}.",
             money(late),
             count(late as usize, "day", "days")
         ),
         Some(late) => format!(
-            "{until} between {} and {}: {early} to {} after {opening}.",
+            "{until} between {} and {}: {early} to {} after {day}.",
             money(early),
             money(late),
             count(late as usize, "day", "days")
         ),
+        None if all.early.is_none() && all.date.is_none() => return None,
         None => format!(
-            "{until} {} or more: at least {} after {opening}.",
+            "{until} {} or more: at least {} after {day}.",
             money(early),
             count(early as usize, "day", "days")
         ),
     })
-}
-
-/// Two figures are all that such an estimate bears.
-fn rounded(amount: f64) -> f64 {
-    if amount <= 0.0 {
-        return 0.0;
-    }
-    let unit = 10_f64.powf(amount.log10().floor() - 1.0);
-    (amount / unit).round() * unit
 }
 
 #[cfg(test)]
@@ -75,27 +75,42 @@ mod tests {
 
     #[test]
     fn the_cost_is_a_range_with_its_days() {
-        // 10 × 7,250 = 72,500 and 20 × 7,250 = 145,000, to two figures.
+        // 10 × 7,250 and 20 × 7,250.
         assert_eq!(
             cost_of_delay(&season((8, 24), Some((9, 3)))).unwrap(),
-            "Staying closed until every green is full would cost between $73,000 and $150,000: 10 to 20 days \
+            "Staying closed until every green is full would cost between $72,500 and $145,000: 10 to 20 days \
              after Aug 14."
         );
         assert_eq!(
             cost_of_delay(&season((8, 10), Some((8, 15)))).unwrap(),
-            "Staying closed until every green is full would cost between $0 and $7,300: 0 to 1 day after \
+            "Staying closed until every green is full would cost between $0 and $7,250: 0 to 1 day after \
              Aug 14."
         );
         assert!(
             cost_of_delay(&season((8, 24), None))
                 .unwrap()
-                .contains("$73,000 or more")
+                .contains("$72,500 or more")
         );
         assert!(
             cost_of_delay(&season((8, 1), Some((8, 14))))
                 .unwrap()
                 .contains("costs no day")
         );
+    }
+
+    #[test]
+    fn once_the_opening_has_passed_only_the_days_ahead_cost() {
+        let mut late = season((7, 20), Some((7, 29)));
+        late.open_by = Some(date(2027, 7, 1));
+        late.all_full.as_mut().unwrap().date = Some(date(2027, 7, 24));
+        // The report is of Jul 11.
+        assert_eq!(
+            cost_of_delay(&late).unwrap(),
+            "Staying closed until every green is full would cost between $65,250 and $130,500: 9 to 18 days \
+             after Jul 11."
+        );
+        late.all_full.as_mut().unwrap().date = Some(date(2027, 7, 9));
+        assert_eq!(cost_of_delay(&late), None);
     }
 
     #[test]

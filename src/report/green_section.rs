@@ -156,7 +156,12 @@ fn milestones(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<Strin
         };
         let day = milestone.date.map(|date| dates.show(date));
         let when = match (day, milestone.early, milestone.late) {
-            (Some(day), _, _) if milestone.date <= Some(data.as_of) => format!("since {day}"),
+            (Some(day), _, _) if milestone.date <= Some(data.as_of) => {
+                let visits = &mut green.visits.iter();
+                let shown = visits.any(|visit| visit.cover.percent() >= milestone.cover_percent);
+                let so_far = if shown { "" } else { ", not shown by photos yet" };
+                format!("since {day} by its curve{so_far}")
+            }
             (Some(day), Some(early), Some(late)) => {
                 format!("about {day} ({})", dates.range(early, late))
             }

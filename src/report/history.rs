@@ -91,7 +91,18 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
     }
     let since = match earlier.source {
         EarlierSource::Report => format!("Since the report of {day}"),
-        EarlierSource::Hindsight => format!("Against what was known on {day}"),
+        EarlierSource::Hindsight => {
+            let visits = data.greens.iter().flat_map(|green| &green.visits);
+            let known = visits.map(|visit| visit.date);
+            let last = known.filter(|date| *date <= earlier.as_of).max();
+            let photos = match last {
+                Some(last) if last < earlier.as_of => {
+                    format!(", from photos up to {}", data.dates().show(last))
+                }
+                _ => String::new(),
+            };
+            format!("Against what was known on {day}{photos}")
+        }
     };
     let mut parts = Vec::new();
     if !full.is_empty() {

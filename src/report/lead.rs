@@ -2,11 +2,11 @@
 
 use super::delay::cost_of_delay;
 use super::format::{
-    chance, chance_words, change, days_between, isolated, keep_dates_whole, visible, whole_cover,
+    chance, chance_words, change, cover, days_between, goal, isolated, keep_dates_whole, visible,
 };
 use super::history::changed;
 use super::outlook::window;
-use super::{AllFull, GreenReport, Pace, ReportData, Status};
+use super::{AllFull, GreenReport, Pace, ReportData, Stage, Status};
 
 /// So many greens are listed on the first screen.
 const MOST_LISTED: usize = 6;
@@ -59,8 +59,8 @@ pub(crate) struct Attention {
 pub(crate) fn class(pace: Pace) -> &'static str {
     match pace {
         Pace::Full => "is-full",
-        Pace::OnPace => "is-ok",
-        Pace::Behind => "is-late",
+        Pace::AboutFull | Pace::OnPace => "is-ok",
+        Pace::Behind | Pace::Unseen => "is-late",
         Pace::TooEarly => "is-early",
     }
 }
@@ -70,6 +70,7 @@ impl Lead {
         let attention = data.attention();
         let sentences = [
             in_time(data),
+            age_of_photos(data),
             cost_of_delay(data),
             changed(data),
             last_week(data),
@@ -99,21 +100,37 @@ fn tally(data: &ReportData) -> Vec<Tally> {
         words: pace.words(),
         class: class(pace),
     });
-    told.filter(|tally| tally.n > 0 || tally.words != Pace::TooEarly.words())
+    // Those that everybody asks for stand there even where there are none.
+    let asked = [Pace::Full, Pace::OnPace, Pace::Behind].map(Pace::words);
+    told.filter(|tally| tally.n > 0 || asked.contains(&tally.words))
         .collect()
 }
 
+/// What the words of the tally mean, as far as they are used.
 fn pace_rule(data: &ReportData) -> String {
-    match data.open_by {
-        _ if data.n_at(Pace::Full) == data.greens.len() => String::new(),
-        Some(open_by) => format!(
-            "On pace: at least 2 chances in 3 of being full by {}.",
-            data.dates().show(open_by)
-        ),
-        None => {
-            "On pace: growing towards full cover. The course file names no opening date.".to_owned()
-        }
+    if data.n_at(Pace::Full) == data.greens.len() {
+        return String::new();
     }
+    let goal = goal(data.goal);
+    let opening = data.open_by.map(|open_by| data.dates().show(open_by));
+    let on_pace = match (&opening, data.opening_ahead()) {
+        (Some(opening), Some(_)) => format!(
+            "On pace: two visits or more, and at least 2 chances in 3 of being full by {opening}."
+        ),
+        (Some(opening), None) => format!("Behind: not full, and the opening on {opening} has passed."),
+        (None, _) => "On pace: growing towards full cover. The course file names no opening date.".to_owned(),
+    };
+    let mut rules = vec![format!("Full: its photos have shown {goal}.")];
+    if data.n_at(Pace::AboutFull) > 0 {
+        rules.push(format!(
+            "About full: its curve has reached {goal}, its photos are within 5 points of that."
+        ));
+    }
+    rules.push(on_pace);
+    if data.n_at(Pace::Unseen) > 0 {
+        rules.push("Without recent photos: none for three weeks.".to_owned());
+    }
+    rules.join(" ")
 }
 
 fn headline(data: &ReportData) -> String {
@@ -125,7 +142,25 @@ fn headline(data: &ReportData) -> String {
             n => format!("All {n} greens are full."),
         };
     }
+    if let Some(unseen) = unseen(data) {
+        return unseen;
+    }
+    if let [green] = data.greens.as_slice()
+        && let Some(short) = short_of_its_curve(data, green)
+    {
+        return short;
+    }
     match data.all_full {
+        Some(AllFull {
+            date: Some(date), ..
+        }) if date <= data.as_of => {
+            let n_good = data.n_at(Pace::Full) + data.n_at(Pace::AboutFull);
+            if n_good == n_greens {
+                "Every green is full or about full.".to_owned()
+            } else {
+                "By their curves all greens are full by now; their photos do not show it yet.".to_owned()
+            }
+        }
         Some(AllFull {
             date: Some(date),
             early,
@@ -144,12 +179,40 @@ fn headline(data: &ReportData) -> String {
     }
 }
 
+/// Where no photo of late tells how the greens stand that were not full.
+fn unseen(data: &ReportData) -> Option<String> {
+    let n_open = data.greens.len() - data.n_at(Pace::Full);
+    let last = data.last_visit()?;
+    let days = days_between(last, data.as_of);
+    (n_open > 0 && data.n_at(Pace::Unseen) == n_open).then(|| {
+        format!(
+            "The last photos are {days} days old, of {}: whether every green is full now nobody has seen.",
+            data.dates().show(last)
+        )
+    })
+}
+
+/// A green whose curve has reached the goal, and whose photos have not.
+fn short_of_its_curve(data: &ReportData, green: &GreenReport) -> Option<String> {
+    let last = green.visits.last()?;
+    let (title, dates) = (isolated(&green.title()), data.dates());
+    let seen = format!("{} on {}", cover(last.cover, data.goal), dates.show(last.date));
+    match green.outlook.stage {
+        Stage::AboutFull { .. } => Some(format!("{title} is about full: {seen}.")),
+        Stage::Unshown { by_curve } => Some(format!(
+            "By its curve {title} has been full since {}; its photos showed {seen}.",
+            dates.show(by_curve)
+        )),
+        Stage::Ahead | Stage::Shown { .. } => None,
+    }
+}
+
 /// Where the forecast has no answer for all greens at once: what is known of the last.
 fn last_green(data: &ReportData) -> String {
     let open: Vec<&GreenReport> = data
         .greens
         .iter()
-        .filter(|green| green.pace() != Pace::Full)
+        .filter(|green| !matches!(green.pace(), Pace::Full | Pace::AboutFull))
         .collect();
     let n_undated = open
         .iter()
@@ -183,7 +246,8 @@ pub(super) fn all_together(data: &ReportData) -> Option<String> {
     if data.n_at(Pace::Full) == data.greens.len() {
         return None;
     }
-    let in_time = all.chance_by_opening.and_then(|_| in_time(data));
+    let has_opening = all.chance_by_opening.is_some() || data.opening_ahead().is_none();
+    let in_time = has_opening.then(|| in_time(data)).flatten();
     let sentences = [Some(headline(data)), in_time];
     Some(
         sentences
@@ -194,6 +258,15 @@ pub(super) fn all_together(data: &ReportData) -> Option<String> {
     )
 }
 
+/// How old the last photos are, where they are not of this week and the headline does not say it.
+fn age_of_photos(data: &ReportData) -> Option<String> {
+    let days = data.stale_days().filter(|_| unseen(data).is_none())?;
+    let last = data.dates().show(data.last_visit()?);
+    Some(format!(
+        "The last photos are {days} days old, of {last}; what is told of the days since is what the curves say."
+    ))
+}
+
 fn in_time(data: &ReportData) -> Option<String> {
     let open_by = data.open_by?;
     let opening = data.dates().show(open_by);
@@ -201,13 +274,18 @@ fn in_time(data: &ReportData) -> Option<String> {
     if n_full == n_greens {
         return None;
     }
-    if open_by < data.as_of {
-        return Some(format!(
-            "The opening on {opening} has passed; {n_full} of {n_greens} greens {} full.",
-            if n_full == 1 { "is" } else { "are" }
-        ));
+    if data.opening_ahead().is_none() {
+        let are = if n_full == 1 { "is" } else { "are" };
+        return Some(match unseen(data) {
+            Some(_) => format!(
+                "The opening on {opening} has passed; when photos were last taken, {n_full} of {n_greens} greens \
+                 {} full.",
+                if n_full == 1 { "was" } else { "were" }
+            ),
+            None => format!("The opening on {opening} has passed; {n_full} of {n_greens} greens {are} full."),
+        });
     }
-    let n_good = n_full + data.n_at(Pace::OnPace);
+    let n_good = n_full + data.n_at(Pace::AboutFull) + data.n_at(Pace::OnPace);
     if let [green] = data.greens.as_slice() {
         let p = green.outlook.chance_by_opening?;
         let (words, chance) = (chance_words(p), chance(p));
@@ -217,18 +295,28 @@ fn in_time(data: &ReportData) -> Option<String> {
     }
     let are = if n_good == 1 { "is" } else { "are" };
     let counted = format!("{n_good} of {n_greens} greens {are} full or on pace");
+    let n_early = data.n_at(Pace::TooEarly);
+    let early = match n_early {
+        0 => String::new(),
+        n if n == n_greens => " Of no green there are visits enough to call it on pace.".to_owned(),
+        1 => " Of one it is too early to say.".to_owned(),
+        n => format!(" Of {n} it is too early to say."),
+    };
     let together = data.all_full.and_then(|all| all.chance_by_opening);
     Some(match together {
         Some(p) => {
             let (words, chance) = (chance_words(p), chance(p));
+            let counted = match n_early == n_greens {
+                true => String::new(),
+                false => format!(" {counted} for it."),
+            };
             format!(
-                "It is {words} that all of them are full by the opening on {opening} ({chance}). \
-                 {counted} for it."
+                "It is {words} that all of them are full by the opening on {opening} ({chance}).{counted}{early}"
             )
         }
         None => {
             let least = least_sure(data).unwrap_or_default();
-            format!("{counted} for the opening on {opening}.{least}")
+            format!("{counted} for the opening on {opening}.{early}{least}")
         }
     })
 }
@@ -260,7 +348,7 @@ fn last_week(data: &ReportData) -> Option<String> {
             .outlook
             .date
             .map(|date| days_between(date, data.as_of));
-        green.pace() == Pace::Full && since.is_some_and(|days| days <= 7)
+        green.pace() == Pace::Full && since.is_some_and(|days| days < 7)
     });
     let new_full: Vec<String> = new_full.map(|green| isolated(&green.title())).collect();
     let full = match new_full.as_slice() {
@@ -288,7 +376,8 @@ fn last_week(data: &ReportData) -> Option<String> {
 /// What the list says of a green: how it grows, or what is wrong with it.
 fn trouble(green: &GreenReport) -> &'static str {
     match (green.outlook.status, green.pace()) {
-        (Status::Growing, Pace::OnPace) | (Status::TooEarly, _) => "no new photos",
+        (_, Pace::Unseen) => Pace::Unseen.tag(),
+        (Status::Growing, Pace::OnPace | Pace::AboutFull) | (Status::TooEarly, _) => "no new photos",
         (Status::Growing, pace) => pace.words(),
         (status, _) => status.words(),
     }
@@ -301,9 +390,17 @@ fn to_look_at(data: &ReportData, green: &GreenReport) -> Attention {
         let change = green.gain_last_week.map_or(String::new(), |points| {
             format!(", {} in a week", change(points))
         });
-        format!("{} green{change}", whole_cover(visit.cover, data.goal))
+        let cover = cover(visit.cover, data.goal);
+        let of = match data.stale_days() {
+            Some(_) => format!(" on {}", dates.show(visit.date)),
+            None => String::new(),
+        };
+        format!("{cover} green{of}{change}")
     });
-    let full = outlook.told(dates).map(|told| format!("full {told}"));
+    let full = match outlook.stage {
+        Stage::Unshown { by_curve } => Some(format!("full by its curve since {}", dates.show(by_curve))),
+        _ => outlook.told(dates).map(|told| format!("full {told}")),
+    };
     let in_time = outlook
         .chance_by_opening
         .zip(data.open_by)
@@ -401,6 +498,60 @@ mod tests {
             plain(&Lead::of(&season).sentences[0]),
             "The opening on Jul 1 has passed; 4 of 18 greens are full."
         );
+    }
+
+    /// One green, about full by a curve whose day lies behind.
+    fn about_full() -> ReportData {
+        let mut season = example::season();
+        let mut green = season.greens.swap_remove(4);
+        green.outlook.stage = Stage::AboutFull {
+            by_curve: date(2027, 7, 5),
+        };
+        (green.outlook.date, green.outlook.early, green.outlook.late) = (None, None, None);
+        season.greens = vec![green];
+        season.all_full = None;
+        season
+    }
+
+    #[test]
+    fn a_green_whose_day_lies_behind_is_about_full_and_not_expected() {
+        let mut season = about_full();
+        let told = headline(&season);
+        assert!(told.starts_with("Green 5 is about full: "), "{told}");
+        assert!(told.ends_with("% on Jul 6."), "{told}");
+        let tally = Lead::of(&season).tally;
+        let about_full = tally.iter().find(|one| one.words == "about full");
+        assert_eq!(about_full.map(|one| one.n), Some(1));
+        let of_green = plain(&season.greens[0].explanation(&season));
+        assert!(of_green.contains("by its curve it reached 95% about Jul 5, its photos of Jul 6 show"), "{of_green}");
+        season.greens.push(example::season().greens.swap_remove(0));
+        season.all_full = Some(AllFull {
+            date: Some(date(2027, 7, 8)),
+            early: None,
+            late: Some(date(2027, 7, 12)),
+            chance_by_opening: Some(0.99),
+        });
+        assert_eq!(headline(&season), "Every green is full or about full.");
+    }
+
+    #[test]
+    fn weeks_after_the_last_photo_their_age_is_told_and_no_last_week() {
+        let mut season = example::season();
+        season.as_of = date(2027, 8, 30);
+        for green in &mut season.greens {
+            green.photo_age_days = Some(55);
+            green.gain_last_week = None;
+        }
+        assert_eq!(
+            headline(&season),
+            "The last photos are 55 days old, of Jul 6: whether every green is full now nobody has seen."
+        );
+        let lead = Lead::of(&season);
+        assert_eq!(
+            lead.sentences.iter().map(|s| plain(s)).collect::<Vec<_>>(),
+            ["The opening on Aug 14 has passed; when photos were last taken, 4 of 18 greens were full."]
+        );
+        assert!(lead.pace_rule.contains("Without recent photos"), "{}", lead.pace_rule);
     }
 
     #[test]

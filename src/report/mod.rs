@@ -90,7 +90,7 @@ pub use green_map::green_map;
 pub use history::{Earlier, EarlierGreen, EarlierSource, LogKind, LogLine};
 pub use model::{
     AllFull, Caution, CurveFacts, CurvePoint, DayCost, Estimate, GreenReport, Ground, Method,
-    Outlook, PhotoCounts, ReportData, SetAside, ThinPlace, Thumbnail, VisitPoint,
+    Opening, Outlook, PhotoCounts, ReportData, SetAside, Stage, ThinPlace, Thumbnail, VisitPoint,
 };
 pub use next::next_steps;
 pub use overview_chart::overview_chart;
@@ -105,7 +105,7 @@ pub use tables::{
     Column, Kind, Marks, Table, cells_table, changes_table, cover_table, forecast_table,
     photos_geojson, photos_json, photos_table, thin_areas_table,
 };
-pub use text::{Style, greens_table, photo_counts, steps_text, summary};
+pub use text::{Style, greens_table, photo_counts, steps_text, summary, title};
 pub use thin_list::{maps_in_words, maps_json, thin_areas_geojson, thin_places};
 pub use walk::{Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;

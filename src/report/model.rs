@@ -72,8 +72,11 @@ pub struct GreenReport {
     pub area: Option<SquareMetres>,
     /// By date, one a date.
     pub visits: Vec<VisitPoint>,
-    /// Change of cover over the seven days before the last visit, in points of percent cover.
+    /// Change of cover over the seven days before the last visit, in points of percent cover; `None` where that visit is
+    /// not of this week.
     pub gain_last_week: Option<f64>,
+    /// Days from the last visit to the day of the report.
+    pub photo_age_days: Option<i32>,
     /// When it will be full.
     pub outlook: Outlook,
     /// The fitted curve, by date, from planting until it is full or the season ends.
@@ -178,18 +181,55 @@ impl Estimate {
 pub struct Outlook {
     /// In a word.
     pub status: Status,
-    /// The middle date; the date it was reached where the green is full.
+    /// How the day of full cover lies to the day of the report.
+    pub stage: Stage,
+    /// The middle date, after the day of the report; where the green is full, the day on which photos first showed it.
     pub date: Option<Date>,
-    /// Early end of the interval.
+    /// Early end of the interval; `None` where it does not lie ahead.
     pub early: Option<Date>,
     /// Late end of the interval; `None` where it lies beyond the season.
     pub late: Option<Date>,
     /// Share of such intervals that hold the true date, from 0 to 1.
     pub level: f64,
-    /// Chance of being full on the opening date, from 0 to 1.
+    /// How the opening date lies to the day of the report.
+    pub opening: Opening,
+    /// Chance of being full on the opening date, from 0 to 1; `None` once that has passed.
     pub chance_by_opening: Option<f64>,
     /// Chance of being full before growth ends, from 0 to 1; given where the season may end first.
     pub chance_this_season: Option<f64>,
+}
+
+/// How the day of full cover lies to the day of the report, and to the photos.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stage {
+    /// It lies ahead, or cannot be named.
+    Ahead,
+    /// Photos have shown it.
+    Shown {
+        /// The day on which the curve got there, where that was before.
+        by_curve: Option<Date>,
+    },
+    /// By the curve it lies behind, and the last photos are within five points of the goal.
+    AboutFull {
+        /// The day.
+        by_curve: Date,
+    },
+    /// By the curve it lies behind; the last photos are short of the goal, or older.
+    Unshown {
+        /// The day.
+        by_curve: Date,
+    },
+}
+
+/// How the opening date lies to the day of the report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Opening {
+    /// The course file names none.
+    Unnamed,
+    /// It is still to come.
+    Ahead,
+    /// It has passed.
+    Passed,
 }
 
 /// What a day on which the course is closed costs.
@@ -204,9 +244,9 @@ pub struct DayCost {
 /// When the last green will be full.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct AllFull {
-    /// The middle date.
+    /// The middle date; before the day of the report where the curves have every green full by then.
     pub date: Option<Date>,
-    /// Early end of the interval.
+    /// Early end of the interval; `None` where it does not lie ahead.
     pub early: Option<Date>,
     /// Late end of the interval.
     pub late: Option<Date>,

@@ -3,7 +3,7 @@
 use jiff::Span;
 use jiff::civil::Date;
 
-use super::format::{change, count, days_between, whole_cover};
+use super::format::{change, count, cover, days_between};
 use super::{GreenReport, Pace, ReportData};
 
 /// Days from one photo walk to the next.
@@ -88,17 +88,30 @@ fn open(data: &ReportData) -> Option<String> {
 fn look_first(data: &ReportData) -> Option<String> {
     let attention = data.attention();
     let worst = attention.first()?;
-    let cover = worst.visits.last().map_or(String::new(), |visit| {
-        format!(", {} green", whole_cover(visit.cover, data.goal))
+    let seen = worst.visits.last().map_or(String::new(), |visit| {
+        format!(", {} green", cover(visit.cover, data.goal))
     });
     let gain = worst.gain_last_week.map_or(String::new(), |points| {
         format!(", {} in the last week", change(points))
     });
     let status = worst.standing();
+    let sprigs = sprigs(data, worst);
     Some(format!(
-        "Look at {} first: {status}{cover}{gain}.",
+        "Look at {} first: {status}{seen}{gain}{sprigs}.",
         worst.id
     ))
+}
+
+/// How many places of a green are on the list of those to carry sprigs to.
+fn sprigs(data: &ReportData, green: &GreenReport) -> String {
+    let places = data.thin.iter().flatten();
+    match places.filter(|place| place.green == green.id).count() {
+        0 => String::new(),
+        n => format!(
+            "; sprigs are due at {} (out/thin_areas.csv)",
+            count(n, "thin place", "thin places")
+        ),
+    }
 }
 
 #[cfg(test)]

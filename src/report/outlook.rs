@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::format::Dates;
-use super::{Outlook, Status};
+use super::{Outlook, Stage, Status};
 
 impl Outlook {
     /// The middle date, where it is more than what is usual for the species: a date alone would be taken for
@@ -12,6 +12,25 @@ impl Outlook {
         match self.status {
             Status::TooEarly => None,
             _ => self.date,
+        }
+    }
+
+    /// The day of full cover as a table has it: a date, or where it lies by the curve alone.
+    pub(crate) fn day_cell(&self, dates: Dates) -> Option<String> {
+        match self.stage {
+            Stage::AboutFull { .. } => Some("about now".to_owned()),
+            Stage::Unshown { .. } => Some("not shown".to_owned()),
+            Stage::Ahead | Stage::Shown { .. } => self.told_date().map(|date| dates.show(date)),
+        }
+    }
+
+    /// The interval as a table has it, or what a day without one rests on.
+    pub(crate) fn range_cell(&self, dates: Dates) -> Option<String> {
+        match self.stage {
+            Stage::Ahead => self.range(dates),
+            Stage::Shown { .. } => Some("shown by photos".to_owned()),
+            Stage::AboutFull { .. } => Some("by its curve".to_owned()),
+            Stage::Unshown { by_curve } => Some(format!("curve: {}", dates.show(by_curve))),
         }
     }
 

@@ -96,8 +96,8 @@ impl Rows {
         svg.text("c-name", Anchor::Start, (4.0, y + 4.5), &name);
         let outlook = &green.outlook;
         let (bar, mark, arrow) = match green.pace() {
-            Pace::Full | Pace::OnPace => ("c-bar-ok", "c-mark-ok", "c-arrow-ok"),
-            Pace::Behind => ("c-bar-late", "c-mark-late", "c-arrow-late"),
+            Pace::Full | Pace::AboutFull | Pace::OnPace => ("c-bar-ok", "c-mark-ok", "c-arrow-ok"),
+            Pace::Behind | Pace::Unseen => ("c-bar-late", "c-mark-late", "c-arrow-late"),
             Pace::TooEarly => ("c-bar-open", "c-bar-open", "c-arrow-open"),
         };
         // Between which days a green became full is of no use once they lie behind what is shown.
@@ -110,7 +110,7 @@ impl Rows {
             let x = self.x.x(date);
             match green.pace() {
                 Pace::Full => svg.dot(mark, (x, y), 5.5),
-                Pace::OnPace | Pace::Behind | Pace::TooEarly => svg.diamond(mark, (x, y), 6.0),
+                _ => svg.diamond(mark, (x, y), 6.0),
             }
             if !self.x.shows(date) && date > green.planted {
                 self.outside(svg, y, date);
@@ -118,6 +118,7 @@ impl Rows {
         }
         let value = match (green.pace(), outlook.chance_by_opening) {
             (Pace::Full, _) => "full".to_owned(),
+            (pace @ (Pace::AboutFull | Pace::Unseen), _) => pace.tag().to_owned(),
             (_, Some(probability)) => chance(probability),
             (_, None) => return,
         };

@@ -135,7 +135,7 @@ pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData
     let size = (height * 0.6).min(9.2);
     let head = words(Weight::Regular, 8.5, "quiet");
     let opening = data
-        .open_by
+        .opening_ahead()
         .map(|date| format!("Chance by {}", dates.show(date)));
     sheet.words((at(0.0), top), head, "Green");
     sheet.words((at(0.19), top), head, "Planted");

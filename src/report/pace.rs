@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::curve_chart::EIGHTY_PERCENT;
-use super::{GreenReport, ReportData, Status, VisitPoint};
+use super::{GreenReport, Opening, ReportData, Stage, Status, VisitPoint};
 use crate::report::format::{Dates, days_between};
 
 /// A green is on pace while its chance of being full by the opening date is at least this: two in three,
@@ -13,33 +13,49 @@ pub(crate) const ON_PACE_CHANCE: f64 = 0.66;
 /// A week between visits, and two days' grace.
 const OVERDUE_DAYS: i32 = 9;
 
+/// After three walks without a photo nobody knows how a green stands; our own choice, which the report says.
+const UNSEEN_DAYS: i32 = 21;
+
 /// Less than so many points of cover may be scatter, however sure the visits are.
 const LEAST_LOSS: f64 = 3.0;
 
 /// How a green stands against the opening date.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Pace {
-    /// At the goal.
+    /// Its photos have shown the goal.
     Full,
+    /// Full by its curve, its photos within five points of the goal.
+    AboutFull,
     /// Likely full by the opening date; without such a date, growing and not losing cover.
     OnPace,
-    /// Not on pace.
+    /// Not on pace, or not full when the opening date had passed.
     Behind,
     /// Too few visits to tell.
     TooEarly,
+    /// No photo of late.
+    Unseen,
 }
 
 impl Pace {
     /// Every pace, in the order in which it is told.
-    pub(crate) const ALL: [Pace; 4] = [Pace::Full, Pace::OnPace, Pace::Behind, Pace::TooEarly];
+    pub(crate) const ALL: [Pace; 6] = [
+        Pace::Full,
+        Pace::AboutFull,
+        Pace::OnPace,
+        Pace::Behind,
+        Pace::TooEarly,
+        Pace::Unseen,
+    ];
 
     /// In a word or two.
     pub(crate) fn words(self) -> &'static str {
         match self {
             Pace::Full => "full",
+            Pace::AboutFull => "about full",
             Pace::OnPace => "on pace",
             Pace::Behind => "behind",
             Pace::TooEarly => "too early to say",
+            Pace::Unseen => "without recent photos",
         }
     }
 
@@ -47,7 +63,8 @@ impl Pace {
     pub(crate) fn tag(self) -> &'static str {
         match self {
             Pace::TooEarly => "too early",
-            Pace::Full | Pace::OnPace | Pace::Behind => self.words(),
+            Pace::Unseen => "no photos",
+            Pace::Full | Pace::AboutFull | Pace::OnPace | Pace::Behind => self.words(),
         }
     }
 }
@@ -55,9 +72,15 @@ impl Pace {
 impl GreenReport {
     /// How the green stands against the opening date.
     pub fn pace(&self) -> Pace {
+        let is_unseen = self.photo_age_days.is_some_and(|days| days >= UNSEEN_DAYS);
         match (self.outlook.status, self.outlook.chance_by_opening) {
             (Status::Full, _) => Pace::Full,
+            _ if is_unseen => Pace::Unseen,
             (Status::TooEarly, _) => Pace::TooEarly,
+            (Status::Growing, _) if matches!(self.outlook.stage, Stage::AboutFull { .. }) => {
+                Pace::AboutFull
+            }
+            _ if self.outlook.opening == Opening::Passed => Pace::Behind,
             (_, Some(chance)) if chance >= ON_PACE_CHANCE => Pace::OnPace,
             (_, Some(_)) => Pace::Behind,
             (Status::Growing, None) if self.is_losing_cover() => Pace::Behind,
@@ -105,7 +128,8 @@ impl GreenReport {
             self.outlook.status,
             Status::Stalled | Status::SetBack | Status::SeasonEndsFirst
         );
-        troubled || self.pace() == Pace::Behind || self.overdue_days(as_of).is_some()
+        let is_behind = matches!(self.pace(), Pace::Behind | Pace::Unseen);
+        troubled || is_behind || self.overdue_days(as_of).is_some()
     }
 }
 
@@ -113,6 +137,17 @@ impl ReportData {
     /// Writes the days of this report.
     pub(crate) fn dates(&self) -> Dates {
         Dates::as_of(self.as_of, self.date_style)
+    }
+
+    /// The opening date, while it is still to come.
+    pub(crate) fn opening_ahead(&self) -> Option<Date> {
+        self.open_by.filter(|open_by| *open_by >= self.as_of)
+    }
+
+    /// Days since anybody has been out with the camera, where that is too long to speak of the last week.
+    pub(crate) fn stale_days(&self) -> Option<i32> {
+        let days = days_between(self.last_visit()?, self.as_of);
+        (days > OVERDUE_DAYS).then_some(days)
     }
 
     /// How many greens stand so.
@@ -123,7 +158,8 @@ impl ReportData {
             .count()
     }
 
-    /// The greens that somebody should look at soon, the worst first: by their chance, then by their cover.
+    /// The greens that somebody should look at soon, the worst first: by their chance as it is told, then by their
+    /// date, then by their cover.
     pub(crate) fn attention(&self) -> Vec<&GreenReport> {
         let mut greens: Vec<&GreenReport> = self
             .greens
@@ -132,7 +168,8 @@ impl ReportData {
             .collect();
         greens.sort_by(|a, b| {
             let (a, b) = (worst_first(a), worst_first(b));
-            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+            let by_chance = a.0.total_cmp(&b.0);
+            by_chance.then(b.1.cmp(&a.1)).then(a.2.total_cmp(&b.2))
         });
         greens
     }
@@ -147,16 +184,20 @@ impl ReportData {
     }
 }
 
-/// Chance, then cover, the lower the worse. An unknown chance counts as none where the green is in trouble,
+/// Chance in whole percent, then date, then cover; no date is the latest. An unknown chance counts as none where the green is in trouble,
 /// and as certain where it is only waiting for photos.
-fn worst_first(green: &GreenReport) -> (f64, f64) {
+fn worst_first(green: &GreenReport) -> (f64, Date, f64) {
     let unknown = match green.pace() {
-        Pace::Behind => 0.0,
-        Pace::Full | Pace::OnPace | Pace::TooEarly => 1.0,
+        Pace::Behind | Pace::Unseen => 0.0,
+        Pace::Full | Pace::AboutFull | Pace::OnPace | Pace::TooEarly => 1.0,
     };
     let chance = green.outlook.chance_by_opening.unwrap_or(unknown);
     let last = green.visits.last();
-    (chance, last.map_or(0.0, |visit| visit.cover.fraction()))
+    (
+        (100.0 * chance).round(),
+        green.outlook.told_date().unwrap_or(Date::MAX),
+        last.map_or(0.0, |visit| visit.cover.fraction()),
+    )
 }
 
 #[cfg(test)]
@@ -165,15 +206,32 @@ mod tests {
     use crate::course::Cover;
     use crate::cover::Mark;
     use crate::report::example;
+    use jiff::civil::date;
 
     #[test]
     fn every_green_has_one_pace_and_the_counts_add_up() {
         let season = example::season();
         let total: usize = Pace::ALL.iter().map(|pace| season.n_at(*pace)).sum();
         assert_eq!(total, season.greens.len());
-        for pace in Pace::ALL {
+        for pace in [Pace::Full, Pace::OnPace, Pace::Behind, Pace::TooEarly] {
             assert!(season.n_at(pace) > 0, "the example has none {pace:?}");
         }
+    }
+
+    #[test]
+    fn what_is_full_by_its_curve_alone_or_unseen_or_late_is_not_on_pace() {
+        let mut green = example::season().greens.swap_remove(4);
+        assert_eq!(green.pace(), Pace::OnPace);
+        let by_curve = date(2027, 7, 6);
+        green.outlook.stage = Stage::AboutFull { by_curve };
+        assert_eq!(green.pace(), Pace::AboutFull);
+        green.outlook.stage = Stage::Unshown { by_curve };
+        green.outlook.opening = Opening::Passed;
+        assert_eq!(green.pace(), Pace::Behind);
+        green.photo_age_days = Some(35);
+        assert_eq!(green.pace(), Pace::Unseen);
+        green.outlook.status = Status::Full;
+        assert_eq!(green.pace(), Pace::Full);
     }
 
     #[test]
@@ -217,11 +275,23 @@ mod tests {
         let attention = season.attention();
         let chances: Vec<f64> = attention
             .iter()
-            .map(|green| green.outlook.chance_by_opening.unwrap_or(1.0))
+            .map(|green| (100.0 * green.outlook.chance_by_opening.unwrap_or(1.0)).round())
             .collect();
         assert!(chances.is_sorted(), "{chances:?}");
         assert!(attention.len() > 1);
         assert!(attention.iter().all(|green| green.pace() != Pace::Full));
+    }
+
+    #[test]
+    fn of_greens_that_are_told_the_same_chance_the_later_comes_first() {
+        let mut season = example::season();
+        season.greens.truncate(7);
+        for (green, (chance, day)) in season.greens[4..].iter_mut().zip([(0.293, 17), (0.291, 16), (0.294, 18)]) {
+            green.outlook.chance_by_opening = Some(chance);
+            green.outlook.date = Some(date(2027, 8, day));
+        }
+        let ids: Vec<&str> = season.attention().iter().map(|green| green.id.as_str()).collect();
+        assert_eq!(ids, ["G07", "G05", "G06"]);
     }
 
     #[test]

@@ -96,7 +96,7 @@ impl Page {
             shades: SHADES,
             overview_wide: overview_chart(data, Room::Wide, Dress::Page),
             overview_narrow: overview_chart(data, Room::Narrow, Dress::Page),
-            opening: data.open_by.map(|date| dates.show(date)),
+            opening: data.opening_ahead().map(|date| dates.show(date)),
             rows: data.greens.iter().map(row).collect(),
             greens: data
                 .greens
@@ -138,9 +138,9 @@ impl Row {
                 .map_or_else(dash, |visit| cover(visit.cover, data.goal)),
             gain: green.gain_last_week.map_or_else(String::new, gain),
             full: outlook
-                .told_date()
-                .map_or_else(dash, |date| keep_dates_whole(&dates.show(date))),
-            range: keep_dates_whole(&outlook.range(dates).unwrap_or_default()),
+                .day_cell(dates)
+                .map_or_else(dash, |day| keep_dates_whole(&day)),
+            range: keep_dates_whole(&outlook.range_cell(dates).unwrap_or_default()),
             chance: match green.pace() {
                 Pace::Full => "full".to_owned(),
                 _ => outlook.chance_by_opening.map_or_else(dash, chance),

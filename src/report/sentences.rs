@@ -2,9 +2,9 @@
 
 use jiff::civil::Date;
 
-use super::format::{chance, chance_words, change, count, days_between, goal, whole_cover};
+use super::format::{chance, chance_words, change, count, cover, days_between, goal};
 use super::outlook::window;
-use super::{GreenReport, Outlook, Pace, ReportData, Status};
+use super::{GreenReport, Outlook, Pace, ReportData, Stage, Status};
 
 /// How the season stands, in one line.
 pub(crate) fn standing(data: &ReportData) -> String {
@@ -55,7 +55,11 @@ impl GreenReport {
             return "No photo of it has been measured yet.".to_owned();
         };
         let age = days(self.planted, last.date);
-        let cover = whole_cover(last.cover, data.goal);
+        let cover = cover(last.cover, data.goal);
+        if data.stale_days().is_some() {
+            let day = data.dates().show(last.date);
+            return format!("{cover} of it was green on {day}, {age} after planting; no photo is newer.");
+        }
         let change = self.gain_last_week.map_or(String::new(), |points| {
             format!(", {} in the last week", change(points))
         });
@@ -64,14 +68,27 @@ impl GreenReport {
 
     fn full_cover(&self, data: &ReportData) -> String {
         let dates = data.dates();
-        let Outlook { status, date, .. } = self.outlook;
+        let Outlook {
+            status,
+            stage,
+            date,
+            ..
+        } = self.outlook;
         let window = window(dates, self.outlook.early, self.outlook.late);
         match status {
             Status::Full => {
                 let goal = goal(data.goal);
+                let by_curve = match stage {
+                    Stage::Shown {
+                        by_curve: Some(day),
+                    } => format!("; by its curve it got there about {}", dates.show(day)),
+                    _ => String::new(),
+                };
                 date.map_or(format!("It is full: at {goal} or above."), |date| {
                     let (day, age) = (dates.show(date), days(self.planted, date));
-                    format!("It reached {goal} about {day}, {age} after planting.")
+                    format!(
+                        "It is full: photos showed {goal} first on {day}, {age} after planting{by_curve}."
+                    )
                 })
             }
             Status::TooEarly => {
@@ -88,6 +105,9 @@ impl GreenReport {
                 format!("Growth is expected to end before it is full.{still}")
             }
             Status::Growing | Status::Stalled | Status::SetBack => {
+                if let Some(told) = self.short_of_its_curve(data) {
+                    return format!("{}{told}", trouble(status));
+                }
                 let about = date.map(|date| format!("about {}", dates.show(date)));
                 let when: Vec<String> = [about, window].into_iter().flatten().collect();
                 let expected = if when.is_empty() {
@@ -100,12 +120,32 @@ impl GreenReport {
         }
     }
 
+    /// What is told where the curve has reached the goal and the photos have not.
+    fn short_of_its_curve(&self, data: &ReportData) -> Option<String> {
+        let (dates, goal) = (data.dates(), goal(data.goal));
+        let last = self.visits.last()?;
+        let (shown, seen) = (cover(last.cover, data.goal), dates.show(last.date));
+        match self.outlook.stage {
+            Stage::AboutFull { by_curve } => Some(format!(
+                "It is about full: by its curve it reached {goal} about {}, its photos of {seen} show {shown}.",
+                dates.show(by_curve)
+            )),
+            Stage::Unshown { by_curve } => Some(format!(
+                "By its curve it reached {goal} about {}; its last photos, of {seen}, showed {shown}.",
+                dates.show(by_curve)
+            )),
+            Stage::Ahead | Stage::Shown { .. } => None,
+        }
+    }
+
     fn opening(&self, data: &ReportData) -> Option<String> {
         let probability = self.outlook.chance_by_opening?;
-        if matches!(self.outlook.status, Status::Full | Status::TooEarly) {
+        let is_told = matches!(self.outlook.status, Status::Full | Status::TooEarly)
+            || matches!(self.pace(), Pace::AboutFull | Pace::Unseen);
+        if is_told {
             return None;
         }
-        let open_by = data.open_by.filter(|date| *date >= data.as_of)?;
+        let open_by = data.opening_ahead()?;
         let opening = data.dates().show(open_by);
         let (words, chance) = (chance_words(probability), chance(probability));
         Some(format!(
@@ -131,7 +171,7 @@ fn days(from: Date, to: Date) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::example;
+    use crate::report::{Opening, example};
 
     #[test]
     fn each_way_of_standing_is_explained() {
@@ -163,10 +203,12 @@ mod tests {
         green.visits.clear();
         green.outlook = Outlook {
             status: Status::Stalled,
+            stage: Stage::Ahead,
             date: None,
             early: None,
             late: None,
             level: 0.8,
+            opening: Opening::Unnamed,
             chance_by_opening: None,
             chance_this_season: None,
         };

@@ -26,20 +26,32 @@ pub enum Style {
 
 /// Everything a run has to say of the season, ready to print; what to do next is [`steps_text`].
 pub fn summary(data: &ReportData, style: Style) -> String {
-    let title = format!(
-        "{}, {}. {}.",
-        visible(&data.course),
-        data.date_style.full(data.as_of),
-        standing(data)
-    );
     let mut parts = vec![
-        wrap(&title, WIDTH, "").join("\n") + "\n",
+        title(data),
         greens_table(data, style),
         photo_counts(&data.photos),
     ];
     parts.push(remarks(data));
     parts.retain(|part| !part.is_empty());
     parts.join("\n")
+}
+
+/// The course, the day and how the greens stand; and how old the photos are, where they are not of this week.
+pub fn title(data: &ReportData) -> String {
+    let age = match (data.stale_days(), data.last_visit()) {
+        (Some(days), Some(last)) => format!(
+            " The last photos are of {}, {days} days before.",
+            data.dates().show(last)
+        ),
+        _ => String::new(),
+    };
+    let title = format!(
+        "{}, {}. {}.{age}",
+        visible(&data.course),
+        data.date_style.full(data.as_of),
+        standing(data)
+    );
+    wrap(&title, WIDTH, "").join("\n") + "\n"
 }
 
 /// The table of greens: two lines of headings, then a line for every green.
@@ -116,15 +128,15 @@ fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Col
             or_dash(green.gain_last_week.map(gain))
         }),
         column(["Full", "cover"], Side::Left, &|green| {
-            or_dash(green.outlook.told_date().map(|date| dates.show(date)))
+            or_dash(green.outlook.day_cell(dates))
         }),
         column(
             [&format!("{:.0}% sure", level * 100.0), "between"],
             Side::Left,
-            &|green| or_dash(green.outlook.range(dates)),
+            &|green| or_dash(green.outlook.range_cell(dates)),
         ),
     ]);
-    if let Some(open_by) = data.open_by {
+    if let Some(open_by) = data.opening_ahead() {
         let opening = dates.show(open_by);
         columns.push(column(
             ["Chance by", &opening],
@@ -160,8 +172,8 @@ pub(super) fn or_dash(text: Option<String>) -> String {
 fn painted(pace: Pace, text: &str) -> String {
     let colour = match pace {
         Pace::Full => "1;32",
-        Pace::OnPace => "32",
-        Pace::Behind => "1;33",
+        Pace::AboutFull | Pace::OnPace => "32",
+        Pace::Behind | Pace::Unseen => "1;33",
         Pace::TooEarly => "2",
     };
     format!("\u{1b}[{colour}m{text}\u{1b}[0m")

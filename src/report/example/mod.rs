@@ -15,7 +15,7 @@ pub(crate) use walk::{thumbnail, walk};
 
 use super::{
     AllFull, Caution, CurveFacts, CurvePoint, Estimate, GreenReport, Ground, LogKind, LogLine,
-    Method, Outlook, PhotoCounts, ReportData, SetAside, Status, ThinPlace, Thumbnail, VisitPoint,
+    Method, Opening, Outlook, PhotoCounts, ReportData, SetAside, Stage, Status, ThinPlace, Thumbnail, VisitPoint,
 };
 use crate::course::{
     Cover, DateStyle, DisplayUnits, GreenId, Outline, Owner, Plane, Position, Species, SquareMetres,
@@ -175,6 +175,7 @@ fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
         sprig_rate: Some("1200 bu/ac".to_owned()),
         area: Some(SquareMetres(480.0 + 11.0 * number as f64)),
         gain_last_week,
+        photo_age_days: visits.last().map(|last| (as_of - last.date).get_days()),
         outlook: outlook(seed),
         curve: curve(seed),
         curve_facts: (visits.len() > 1).then(|| CurveFacts {
@@ -374,15 +375,18 @@ fn outlook(seed: &Seed) -> Outlook {
     let chance = 1.0 / (1.0 + (-1.7 * f64::from((OPEN_BY - full).get_days()) / spread).exp());
     let base = Outlook {
         status: seed.status,
+        stage: Stage::Ahead,
         date: Some(full),
         early: Some(plus(full, -i64::from(before))),
         late: Some(plus(full, i64::from(after))),
         level: 0.8,
+        opening: Opening::Ahead,
         chance_by_opening: Some(chance),
         chance_this_season: None,
     };
     match seed.status {
         Status::Full => Outlook {
+            stage: Stage::Shown { by_curve: None },
             early: None,
             late: None,
             ..base
