@@ -19,7 +19,9 @@ use super::terminal;
 use crate::course::{Course, GreenId};
 use crate::cover::audit::{Corrected, Interval, PER_SHEET, Plan, Share, read_answers, sheet};
 use crate::pipeline::{Audit, AuditOptions, Audited, judge_audit, make_audit};
-use crate::report::{AuditPage, AuditStory, answers_file, audit_page, audit_text, write_whole};
+use crate::report::{
+    AuditPage, AuditStory, answers_file, audit_page, audit_text, count, write_whole,
+};
 
 /// Points of percent cover within which the bias is to be known, where nothing is said.
 const WITHIN_POINTS: f64 = 4.0;
@@ -140,7 +142,7 @@ fn made_in_words(args: &AuditArgs, audit: &Audit, folder: &Path, n_sheets: usize
         .map(|point| (&point.row.green, point.row.date))
         .collect();
     format!(
-        "Audit {}: {} points to judge, on {} visits.\n\n\
+        "Audit {}: {} points to judge, on {}.\n\n\
          In a browser, offline:  {}\n  \
            keys G green, N not, U unsure, B back; S saves {}\n\
          Or on paper:            {n_sheets} numbered sheets in {}\n  \
@@ -148,7 +150,7 @@ fn made_in_words(args: &AuditArgs, audit: &Audit, folder: &Path, n_sheets: usize
          Then:  sprigcast audit {} --answers FILE\n",
         audit.id,
         audit.points.len(),
-        visits.len(),
+        count(visits.len(), "visit", "visits"),
         folder.join("audit.html").display(),
         answers_file(&audit.id),
         folder.display(),

@@ -12,7 +12,7 @@ use super::failure::Failure;
 use super::season;
 use super::terminal;
 use crate::course::{Course, Cover, DateStyle, GreenId};
-use crate::pipeline::{self, Preview, Season, WANTED_POINTS};
+use crate::pipeline::{self, Preview, Season, WALK_POINTS, WANTED_POINTS};
 use crate::report::{AuditFacts, colour_error_words, colour_points, count};
 
 /// Greens are walked every week; a day of grace for rain.
@@ -170,11 +170,11 @@ impl Report {
         // Writing into a String cannot fail.
         let _ = writeln!(
             text,
-            "{}: course.toml is sound, {}.\n{}: {} belong to a green, {n_set_aside} would be set aside.\n",
+            "{}: course.toml is sound, {}.\n{}: {} to a green, {n_set_aside} would be set aside.\n",
             self.course,
             count(n_greens, "green", "greens"),
             count(self.photos, "photo", "photos"),
-            self.photos - n_set_aside
+            verb(self.photos - n_set_aside, "belongs", "belong")
         );
         for green in &self.greens {
             let last = match green.last_visit {
@@ -184,7 +184,7 @@ impl Report {
             let due = if green.due { "  due" } else { "" };
             let _ = writeln!(
                 text,
-                "  {:<10} planted {}  {:>4} {} on {:>2} {}, {last}{due}",
+                "  {:<10} planted {:<12}  {:>4} {} on {:>2} {}, {last}{due}",
                 green.green,
                 self.dates.full(green.planted),
                 green.photos,
@@ -256,7 +256,7 @@ impl Report {
             .collect();
         (!wanted.is_empty()).then(|| {
             format!(
-                "Photos of different spots that would tell cover to ±{WANTED_POINTS:.0} points at the next visit (8 times in 10, by the scatter between spots so far): {}.",
+                "Photos of different spots that would tell cover to ±{WANTED_POINTS:.0} points at the next visit (8 times in 10, by the scatter between spots so far): {}. The walk sheet asks for a quarter of that, ±{WALK_POINTS:.0} points, and for 6 to 12 of a green without stations.",
                 wanted.join(", ")
             )
         })
@@ -308,6 +308,11 @@ fn notes(course: &Course, preview: &Preview, measured: &Season) -> Vec<String> {
         notes.extend(lines.iter().map(|line| format!("{green}: {line}")));
     }
     notes
+}
+
+/// `1 belongs`, `30 belong`.
+fn verb(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", plural(n, one, many))
 }
 
 fn plural<'w>(n: usize, one: &'w str, many: &'w str) -> &'w str {

@@ -35,7 +35,11 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
         ));
     }
     let out = season::out_folder(&course)?;
-    write(&course, &maps, &mut ledger, &out)?;
+    let past = season::of_a_past_day(&season, args.as_of);
+    if past.is_empty() {
+        ledger.replace_maps(&maps.rows(&course))?;
+    }
+    write(&course, &maps, &past, &out)?;
     match args.format {
         Format::Json => {
             terminal::say_json(&report::maps_json(&course, &maps.greens, &maps.notes))?;
@@ -44,7 +48,7 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
             terminal::say(&report::maps_in_words(&course, &maps.greens, &maps.notes))?;
             if !maps.greens.is_empty() {
                 terminal::say(&format!(
-                    "\nMaps, thin_areas.csv and thin_areas.geojson are in {}\n",
+                    "\nMaps, thin_areas{past}.csv and thin_areas{past}.geojson are in {}\n",
                     out.display()
                 ))?;
             }
@@ -80,18 +84,19 @@ pub(super) fn after_run(
     if course.outlines.is_empty() {
         return Ok(());
     }
-    write(course, maps, ledger, out)
+    ledger.replace_maps(&maps.rows(course))?;
+    write(course, maps, "", out)
 }
 
-fn write(course: &Course, maps: &Maps, ledger: &mut Ledger, out: &Path) -> Result<(), Failure> {
-    ledger.replace_maps(&maps.rows(course))?;
+/// `past` goes into the names of files that tell of a past day.
+fn write(course: &Course, maps: &Maps, past: &str, out: &Path) -> Result<(), Failure> {
     write_whole(
-        &out.join("thin_areas.csv"),
+        &out.join(format!("thin_areas{past}.csv")),
         &report::thin_areas_table(course, &maps.greens).csv(Marks::CommaPoint),
     )?;
     let mut geojson = serde_json::to_vec(&report::thin_areas_geojson(course, &maps.greens))?;
     geojson.push(b'\n');
-    write_whole(&out.join("thin_areas.geojson"), &geojson)?;
+    write_whole(&out.join(format!("thin_areas{past}.geojson")), &geojson)?;
     for map in &maps.greens {
         let (Some(outline), Some(green)) =
             (course.outlines.of(&map.green), course.green(&map.green))
@@ -99,7 +104,7 @@ fn write(course: &Course, maps: &Maps, ledger: &mut Ledger, out: &Path) -> Resul
             continue;
         };
         let picture = report::green_map(map, outline, &green.name, course.units, course.dates);
-        let name = format!("map-{}.svg", file_name(green.id.as_str()));
+        let name = format!("map-{}{past}.svg", file_name(green.id.as_str()));
         write_whole(&out.join(name), picture.as_bytes())?;
     }
     Ok(())

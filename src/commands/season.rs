@@ -363,6 +363,14 @@ pub(super) fn out_folder(course: &Course) -> Result<PathBuf, Failure> {
     Ok(folder)
 }
 
+/// Goes between the name of a file and its ending where what is told is of a day before the last visit, so that it stands
+/// beside what is told of now and not in its place: `-2027-06-01`, or nothing.
+pub(super) fn of_a_past_day(season: &Season, as_of: Option<Date>) -> String {
+    let last = season.visits.iter().map(|visit| visit.date).max();
+    let past = as_of.filter(|as_of| last.is_some_and(|last| *as_of < last));
+    past.map_or(String::new(), |day| format!("-{day}"))
+}
+
 /// Writes the result files of a season.
 pub(super) fn write_results(
     folder: &Path,

@@ -15,7 +15,7 @@ use crate::course::Course;
 use crate::cover::tune::{Agreement, Fault, Mark, Separation, read_marks};
 use crate::cover::{FittedLimits, Plane};
 use crate::pipeline::{self, MeasureOptions, Tuning};
-use crate::report::write_whole;
+use crate::report::{count, write_whole};
 
 pub(super) fn run(args: &TuneArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
@@ -93,11 +93,19 @@ fn write_overlays(
     remove_overlays(&folder)?;
     let mut paths = Vec::new();
     for (name, jpeg) in pipeline::tune_overlays(tuning, options) {
-        let path = folder.join(format!("{}.jpg", name.0.replace('/', "_")));
+        let path = folder.join(format!("{}.jpg", without_ending(&name.0).replace('/', "_")));
         write_whole(&path, &jpeg)?;
         paths.push(path);
     }
     Ok(paths)
+}
+
+/// `G07/0612.jpg` as `G07/0612`; the picture that is made of it has an ending of its own.
+fn without_ending(name: &str) -> &str {
+    match name.rsplit_once('.') {
+        Some((stem, ending)) if !ending.contains('/') && !stem.is_empty() => stem,
+        _ => name,
+    }
 }
 
 fn remove_overlays(folder: &Path) -> Result<(), Failure> {
@@ -120,18 +128,18 @@ fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {
     // Writing into a String cannot fail.
     let _ = write!(
         text,
-        "Fitted to {} photos{}.\n\n\
+        "Fitted to {}{}.\n\n\
          A pixel is green where\n\
          \x20 its hue is          {low}–{high}°\n\
-         \x20 its saturation is   {} % or more\n\
+         \x20 its saturation is   {}% or more\n\
          {}\
          \x20 most of its neighbours are too, in photos with noise\n\n\
          How well greenness tells turf from ground\n\
-         \x20 turf found          {:.0} %\n\
-         \x20 ground left out     {:.0} %\n\
+         \x20 turf found          {:.0}%\n\
+         \x20 ground left out     {:.0}%\n\
          \x20 distance            {:.1} times the spread of colours; under 2.2 is too little\n\
          \x20 if the limit were a tenth of the way higher or lower, mean cover would change by {:.1} points\n",
-        tuning.fitted.photos.len(),
+        count(tuning.fitted.photos.len(), "photo", "photos"),
         if tuned.n_marked > 0 {
             " and the marks"
         } else {

@@ -109,7 +109,7 @@ pub(super) fn money_of(
         day_closed,
     };
     if money.greens_area.is_none() {
-        notes.push("The cost is that of the greens in this course file; write greens_area under [money] where more would be sprigged.".to_owned());
+        notes.push("The sprigs are those for the greens of this course file; more greens would cost more (`greens_area` in the course file).".to_owned());
     }
     Some(cost_of_delay(rate, prices, &money.currency, area_m2))
 }

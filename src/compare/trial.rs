@@ -134,7 +134,10 @@ impl Trial {
             (None, Some(block)) if self.blocks_are_complete(block) => {
                 format!(" in {} randomised complete blocks", block.levels.len())
             }
-            (None, Some(block)) => format!(" in {} incomplete blocks", block.levels.len()),
+            (None, Some(block)) => format!(
+                " in {} blocks that do not each hold every level",
+                block.levels.len()
+            ),
             (None, None) => ", completely randomised".to_owned(),
         };
         format!(
@@ -272,7 +275,7 @@ fn note_other_factors(course: &Course, greens: &[&Green], by: &[String], notes: 
         .collect();
     if !varying.is_empty() {
         notes.push(format!(
-            "These greens also differ in {}, which is not allowed for here; add it with --by.",
+            "These greens also differ in {}, which is not allowed for here: compare by both to allow for it.",
             varying.join(" and ")
         ));
     }

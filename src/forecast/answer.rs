@@ -399,7 +399,7 @@ fn notes(
     let percent = |chance: f64| 100.0 * chance;
     if status == Status::SeasonEndsFirst {
         let chance = this_season.map_or(String::new(), |chance| {
-            format!(" (full cover this season: {:.0} %)", percent(chance))
+            format!(" (full cover this season: {:.0}%)", percent(chance))
         });
         notes.push(match setting.date(spread.middle()) {
             Some(date) if days_between(setting.as_of, date) >= TO_SPRING_DAYS => format!(
@@ -413,7 +413,7 @@ fn notes(
         && chance < SURE_THIS_SEASON
     {
         notes.push(format!(
-            "The chance that it is full before this season's growth ends is {:.0} %; else it closes next spring.",
+            "The chance that it is full before this season's growth ends is {:.0}%; else it closes next spring.",
             percent(chance)
         ));
     }

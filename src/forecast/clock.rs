@@ -199,7 +199,13 @@ impl Growth {
         as_of: Date,
     ) -> Growth {
         let mut notes = Vec::new();
-        if weather.is_some() {
+        if weather.is_none() {
+            notes.push(
+                "no weather file is known: every day counts alike, and no cold spell or winter is foreseen; name one \
+                 under [weather] of the course file"
+                    .to_owned(),
+            );
+        } else {
             notes.push(format!(
                 "the weather file tells too little of {first} to {as_of}: days after planting are counted instead"
             ));

@@ -264,7 +264,7 @@ fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<S
             let is_common = sisters
                 .is_some_and(|off| agrees(off, SISTERS_OFF) && off.abs() > 0.5 * own.line.abs());
             return format!(
-                "{pace} ({:.0} % on {}, {:.0} % was expected){}",
+                "{pace} ({:.0}% on {}, {:.0}% was expected){}",
                 100.0 * seen,
                 then.week.dates.short(own.visit.date),
                 100.0 * own.expected,
@@ -294,7 +294,12 @@ fn narrowed(before: &GreenForecast, now: &GreenForecast) -> Option<String> {
 }
 
 /// Photos have shown in the last week that it is full.
-fn shown_full(now: &GreenForecast, before: &GreenForecast, since: Date, dates: DateStyle) -> String {
+fn shown_full(
+    now: &GreenForecast,
+    before: &GreenForecast,
+    since: Date,
+    dates: DateStyle,
+) -> String {
     let first = now.shown_full.or(now.full_cover.date);
     let first = first.map_or(String::new(), |first| format!(" on {}", dates.short(first)));
     let was = before.full_cover.date.map_or(String::new(), |was| {
@@ -360,7 +365,7 @@ fn chance_moved(
     let way = if is < was { "fell" } else { "rose" };
     ((is - was).abs() >= 0.05).then(|| {
         format!(
-            "The chance that it is full this season {way} from {:.0} % on {} to {:.0} %.",
+            "The chance that it is full this season {way} from {:.0}% on {} to {:.0}%.",
             100.0 * was,
             dates.short(since),
             100.0 * is

@@ -115,11 +115,11 @@ fn a_slow_gain_of_all_greens_is_told_as_such() {
     let usual = (100.0, 100.0);
     assert_eq!(
         told((0.66, 0.6), (0, 4), usual),
-        "Expected 4 days later than on Jul 6 (then Aug 10): a slow gain (60 % on Jul 13, 66 % was expected)."
+        "Expected 4 days later than on Jul 6 (then Aug 10): a slow gain (60% on Jul 13, 66% was expected)."
     );
     assert_eq!(
         told((0.66, 0.67), (0, 4), usual),
-        "Expected 4 days later than on Jul 6 (then Aug 10): a slow gain (60 % on Jul 13, 66 % was expected) as on \
+        "Expected 4 days later than on Jul 6 (then Aug 10): a slow gain (60% on Jul 13, 66% was expected) as on \
          most greens."
     );
 }
@@ -128,7 +128,7 @@ fn a_slow_gain_of_all_greens_is_told_as_such() {
 fn a_cool_week_makes_no_date_earlier_and_a_days_waver_is_not_told_beside_a_cause() {
     assert_eq!(
         told((0.66, 0.6), (-1, 5), (80.0, 100.0)),
-        "Expected 4 days later than on Jul 6 (then Aug 10): a slow gain (60 % on Jul 13, 66 % was expected)."
+        "Expected 4 days later than on Jul 6 (then Aug 10): a slow gain (60% on Jul 13, 66% was expected)."
     );
     let earlier = told((0.6, 0.6), (-3, 0), (80.0, 100.0));
     assert!(

@@ -143,7 +143,7 @@ pub(super) fn note(
         ""
     };
     Some(format!(
-        "From {} to {} it went from {:.0} to {:.0} % cover where its sister greens led to expect {:.0} %{uneven}: walk it \
+        "From {} to {} it went from {:.0} to {:.0}% cover where its sister greens led to expect {:.0}%{uneven}: walk it \
          for a part that was lost.",
         dates.short(own.before.date),
         dates.short(own.visit.date),

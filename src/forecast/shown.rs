@@ -29,7 +29,9 @@ pub(crate) fn shown_full(
         .iter()
         .rposition(|visit| visit.cover.fraction() < low)
         .map_or(0, |place| place + 1);
-    let first = visits[n_before..].iter().find(|visit| visit.cover >= goal)?;
+    let first = visits[n_before..]
+        .iter()
+        .find(|visit| visit.cover >= goal)?;
     let believed = match (last.cover >= goal, by_curve) {
         // A single visit has no curve to contradict it.
         _ if visits.len() == 1 => true,

@@ -197,7 +197,7 @@ fn from_curve(
         }
         Err(_) => {
             notes.push(format!(
-                "At its present pace it does not reach {:.0} % within {HORIZON_DAYS:.0} days.",
+                "At its present pace it does not reach {:.0}% within {HORIZON_DAYS:.0} days.",
                 goal.full_cover.percent()
             ));
             (Status::Stalled, NO_DATE, Vec::new())

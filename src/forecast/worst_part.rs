@@ -166,7 +166,7 @@ pub(crate) fn notes(
             falls
                 .entry((before.date, after.date))
                 .or_default()
-                .push(format!("{} ({was:.0} to {is:.0} %)", part.station));
+                .push(format!("{} ({was:.0} to {is:.0}%)", part.station));
         }
     }
     for ((from, to), mut stations) in falls {
@@ -197,14 +197,14 @@ pub(crate) fn notes(
             let goal = goal.percent();
             notes.push(match (worst.date, worst.early, worst.late) {
                 (Some(date), Some(early), Some(late)) => format!(
-                    "Its worst part, at station {}, is expected to reach {goal:.0} % about {} ({} – {}).",
+                    "Its worst part, at station {}, is expected to reach {goal:.0}% about {} ({} – {}).",
                     worst.station,
                     dates.short(date),
                     dates.short(early),
                     dates.short(late)
                 ),
                 (Some(date), _, _) => format!(
-                    "Its worst part, at station {}, is expected to reach {goal:.0} % about {}, or much later.",
+                    "Its worst part, at station {}, is expected to reach {goal:.0}% about {}, or much later.",
                     worst.station,
                     dates.short(date)
                 ),

@@ -83,7 +83,7 @@ impl Method {
     pub fn in_words(&self) -> String {
         let CoverLimits { hue, saturation } = self.limits;
         let window = format!(
-            "hue {}–{}°, saturation {}–{} %",
+            "hue {}–{}°, saturation {}–{}%",
             hue[0], hue[1], saturation[0], saturation[1]
         );
         match &self.origin {

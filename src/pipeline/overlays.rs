@@ -53,7 +53,7 @@ pub(super) fn caption(
         });
     }
     words.push(match reading.cover() {
-        Some(cover) => format!("{:.1} % green", cover.percent()),
+        Some(cover) => format!("{:.1}% green", cover.percent()),
         None => "nothing to look at".to_owned(),
     });
     words.push(name.to_string());

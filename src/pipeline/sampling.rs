@@ -9,7 +9,9 @@ use crate::forecast::usual_photo_sd;
 
 /// Cover is wanted to within this, in points, …
 pub const WANTED_POINTS: f64 = 2.0;
-/// … 8 times in 10, as with every interval that is told.
+/// … and a walk that somebody has time for tells it to within this: a quarter of the photos.
+pub const WALK_POINTS: f64 = 4.0;
+/// Both 8 times in 10, as with every interval that is told.
 const LEVEL: f64 = 0.8;
 /// Visits are alike in cover within this, as a fraction: scatter is largest at half cover.
 const ALIKE: f64 = 0.15;
@@ -23,6 +25,11 @@ const MOST: u32 = 200;
 /// last cover, t the 90 % point of Student's distribution with their degrees of freedom; without such visits
 /// the usual scatter and the normal distribution. `None` without any visit.
 pub fn photos_wanted(season: &Season, green: &GreenId) -> Option<u32> {
+    photos_within(season, green, WANTED_POINTS)
+}
+
+/// The same for ±`points`.
+pub(super) fn photos_within(season: &Season, green: &GreenId, points: f64) -> Option<u32> {
     let last = season.visits_of(green).max_by_key(|visit| visit.date)?;
     let (sd, freedom) =
         pooled_sd(&season.visits, last).unwrap_or((usual_photo_sd(last.cover), 0.0));
@@ -31,7 +38,7 @@ pub fn photos_wanted(season: &Season, green: &GreenId) -> Option<u32> {
         |_| Normal::standard().inverse_cdf(upper),
         |t| t.inverse_cdf(upper),
     );
-    let n = (quantile * 100.0 * sd / WANTED_POINTS).powi(2).ceil();
+    let n = (quantile * 100.0 * sd / points).powi(2).ceil();
     Some((n as u32).clamp(2, MOST))
 }
 
@@ -84,6 +91,11 @@ mod tests {
         // t(0.9; 3) = 1.6377, t(0.9; 6) = 1.4398 (tables): (1.6377 × 5 / 2)² = 16.8, (1.4398 × 5 / 2)² = 12.96.
         assert_eq!(wanted(&[Some(0.05)]), Some(17));
         assert_eq!(wanted(&[Some(0.05), Some(0.05)]), Some(13));
+        // Half as sure takes a quarter of them: (1.6377 × 5 / 4)² = 4.19.
+        assert_eq!(
+            photos_within(&season(&[Some(0.05)]), &green, WALK_POINTS),
+            Some(5)
+        );
         assert_eq!(wanted(&[Some(0.001)]), Some(2));
         assert_eq!(wanted(&[]), None);
         // Without scatter of its own: usual 6.08 points at half cover, 1.2816 of the normal distribution.

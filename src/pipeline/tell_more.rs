@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::{Maps, Season, Thumbnails};
-use crate::course::{Course, Green, Outlines};
+use crate::course::{Course, DisplayUnits, Green, Outlines};
 use crate::forecast::{ForecastDocument, GreenForecast};
 use crate::ledger::ForecastRow;
 use crate::report::{
@@ -42,7 +42,7 @@ pub fn complete_report(
     for (told, green) in data.greens.iter_mut().zip(&course.greens) {
         told.thumbnails = beside.pictures.strip(season, &green.id);
         told.thumbnails.retain(|picture| picture.date <= data.as_of);
-        told.log = log_lines(beside.log, green, data.as_of);
+        told.log = log_lines(beside.log, green, data.as_of, data.units);
         told.outline = outline(&course.outlines, green);
         told.ground = ground(&course.outlines, beside.maps, green);
     }
@@ -60,16 +60,16 @@ fn ground(outlines: &Outlines, maps: &Maps, green: &Green) -> Option<Ground> {
 }
 
 /// Lines of the log on a green, from its planting to the day of the report.
-fn log_lines(log: &Log, green: &Green, as_of: Date) -> Vec<LogLine> {
+fn log_lines(log: &Log, green: &Green, as_of: Date, units: DisplayUnits) -> Vec<LogLine> {
     let lines = log.of(&green.id);
     let lines = lines.filter(|line| line.date <= as_of);
-    lines.map(log_line).collect()
+    lines.map(|line| log_line(line, units)).collect()
 }
 
-fn log_line(entry: &LogEntry) -> LogLine {
+fn log_line(entry: &LogEntry, units: DisplayUnits) -> LogLine {
     let amount = entry
         .amount
-        .map(|amount| format!("{amount} {}", entry.unit).trim_end().to_owned());
+        .map(|amount| shown_amount(amount, &entry.unit, units));
     let parts = [
         amount,
         Some(entry.analysis.clone()),
@@ -88,6 +88,22 @@ fn log_line(entry: &LogEntry) -> LogLine {
             What::Note => LogKind::Note,
             _ => LogKind::Event,
         },
+    }
+}
+
+/// An amount with its unit as written; inches and pounds in millimetres and grams for a metric course.
+fn shown_amount(amount: f64, unit: &str, units: DisplayUnits) -> String {
+    /// Of a pound over a thousand square feet, in g/m² (both exact by definition, rounded here).
+    const POUND_OVER_1000_FT2: f64 = 453.592_37 / 92.903_04;
+    let metric = match (units, unit.trim()) {
+        (DisplayUnits::Metric, "in" | "inch" | "inches") => Some((25.4, "mm")),
+        (DisplayUnits::Metric, "lb/1000ft2") => Some((POUND_OVER_1000_FT2, "g/m²")),
+        (DisplayUnits::Metric, "lb N/1000ft2") => Some((POUND_OVER_1000_FT2, "g N/m²")),
+        _ => None,
+    };
+    match metric {
+        Some((each, unit)) => format!("{:.1} {unit}", amount * each),
+        None => format!("{amount} {unit}").trim_end().to_owned(),
     }
 }
 
@@ -149,5 +165,20 @@ fn earlier(course: &Course, now: &ForecastDocument, kept: &[ForecastRow]) -> Opt
                 greens: now.greens.iter().map(of).collect(),
             })
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_metric_course_reads_its_log_in_its_own_units() {
+        let metric = |amount, unit| shown_amount(amount, unit, DisplayUnits::Metric);
+        // 0.15 × 25.4 = 3.81; half a pound over 1000 ft² is 0.5 × 4.882 g/m².
+        assert_eq!(metric(0.15, "in"), "3.8 mm");
+        assert_eq!(metric(0.5, "lb/1000ft2"), "2.4 g/m²");
+        assert_eq!(metric(3.0, "kg/ha"), "3 kg/ha");
+        assert_eq!(shown_amount(0.15, "in", DisplayUnits::Us), "0.15 in");
     }
 }

@@ -141,6 +141,9 @@ mod tests {
         assert_eq!((before.early, before.late), (None, Some(date(2027, 7, 25))));
         assert_eq!(before.chance_by_opening, Some(0.95));
         let after = told(82.9, date(2027, 8, 30));
-        assert_eq!((after.opening, after.chance_by_opening), (Opening::Passed, None));
+        assert_eq!(
+            (after.opening, after.chance_by_opening),
+            (Opening::Passed, None)
+        );
     }
 }

@@ -3,6 +3,7 @@
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 
+use super::sampling::{WALK_POINTS, photos_within};
 use super::tell::visit_points;
 use super::{Season, Thumbnails};
 use crate::course::{Course, Green, Position};
@@ -15,9 +16,6 @@ const USUAL_PHOTOS: usize = 6;
 const PHOTOS_OF_A_FULL_GREEN: usize = 3;
 /// Nobody takes more of one green.
 const MOST_PHOTOS: usize = 12;
-/// Photos are to be so many that the mean is known this well, one standard error in points of cover. Our own
-/// choice: half of what turf gains in a slow week.
-const WANTED_ERROR_PERCENT: f64 = 3.0;
 /// Lower than this the sun throws long shadows; degrees (common practice, no source).
 const LOWEST_SUN_DEG: f64 = 25.0;
 /// Days from one walk to the next.
@@ -89,7 +87,8 @@ fn stop(
         })
         .collect();
     let is_full = last.is_some_and(|visit| visit.cover >= course.goal.full_cover);
-    let (n_photos, why) = how_many(last, is_full, stations.len(), date);
+    let wanted = photos_within(season, &green.id, WALK_POINTS).map(|n| n as usize);
+    let (n_photos, why) = how_many(last, is_full, (stations.len(), wanted), date);
     WalkStop {
         green: green.id.clone(),
         name: green.name.clone(),
@@ -101,11 +100,11 @@ fn stop(
     }
 }
 
-/// How many photos of a green, and why.
+/// How many photos of a green, and why. `wanted` are those of different spots that tell its cover to ±[`WALK_POINTS`].
 fn how_many(
     last: Option<VisitPoint>,
     is_full: bool,
-    n_stations: usize,
+    (n_stations, wanted): (usize, Option<usize>),
     date: Date,
 ) -> (usize, String) {
     let usual = if n_stations > 0 {
@@ -121,15 +120,11 @@ fn how_many(
         return (n, "full; to see that it stays so".to_owned());
     }
     // At stations the spots are fixed; elsewhere more photos make the mean surer.
-    let wanted = visit
-        .sd_percent
-        .filter(|_| n_stations == 0)
-        .map_or(0, |sd| (sd / WANTED_ERROR_PERCENT).powi(2).ceil() as usize);
-    if wanted > usual {
-        let n = wanted.min(MOST_PHOTOS);
+    let wanted = wanted.filter(|wanted| n_stations == 0 && *wanted > usual);
+    if let Some(wanted) = wanted {
         return (
-            n,
-            format!("its photos differed much last time: {} more", n - usual),
+            wanted.min(MOST_PHOTOS),
+            format!("its photos differ: {wanted} tell its cover to ±{WALK_POINTS:.0} points"),
         );
     }
     match (date - visit.date).get_days() {
@@ -185,28 +180,27 @@ mod tests {
     #[test]
     fn each_reason_has_its_number() {
         let day = date(2027, 7, 26);
-        let told = |last, is_full, n_stations| {
-            let (n, why) = how_many(last, is_full, n_stations, day);
+        let told = |last, is_full, n_stations, wanted| {
+            let (n, why) = how_many(last, is_full, (n_stations, wanted), day);
             format!("{n}: {why}")
         };
-        assert_eq!(told(None, false, 0), "6: no photo of it yet");
-        assert_eq!(told(visit(19, 40.0, 5.0), false, 0), "6: due");
-        assert_eq!(told(visit(19, 40.0, 5.0), false, 4), "4: due");
+        assert_eq!(told(None, false, 0, None), "6: no photo of it yet");
+        assert_eq!(told(visit(19, 40.0, 5.0), false, 0, Some(5)), "6: due");
+        assert_eq!(told(visit(19, 40.0, 5.0), false, 4, Some(9)), "4: due");
         assert_eq!(
-            told(visit(12, 40.0, 5.0), false, 0),
+            told(visit(12, 40.0, 5.0), false, 0, Some(5)),
             "6: 14 days since the last visit"
         );
-        // (9 / 3)² = 9
         assert_eq!(
-            told(visit(19, 40.0, 9.0), false, 0),
-            "9: its photos differed much last time: 3 more"
+            told(visit(19, 40.0, 9.0), false, 0, Some(9)),
+            "9: its photos differ: 9 tell its cover to ±4 points"
         );
         assert_eq!(
-            told(visit(19, 40.0, 30.0), false, 0),
-            "12: its photos differed much last time: 6 more"
+            told(visit(19, 40.0, 30.0), false, 0, Some(40)),
+            "12: its photos differ: 40 tell its cover to ±4 points"
         );
         assert_eq!(
-            told(visit(19, 97.0, 1.0), true, 0),
+            told(visit(19, 97.0, 1.0), true, 0, Some(7)),
             "3: full; to see that it stays so"
         );
     }

@@ -11,6 +11,9 @@ use super::{GreenReport, ReportData, Status};
 /// squeeze all others.
 const LONGEST_TAIL_DAYS: i64 = 45;
 
+/// … nor later than so many after the end of the middle green's interval, where that is later.
+const USUAL_TAIL_DAYS: i64 = 14;
+
 /// Blank days before the first and after the last thing to be drawn.
 const MARGIN_DAYS: i64 = 3;
 
@@ -61,7 +64,15 @@ impl Days {
 
 fn last_day(data: &ReportData) -> Date {
     let fixed = data.open_by.map_or(data.as_of, |day| day.max(data.as_of));
-    let latest = plus(fixed, LONGEST_TAIL_DAYS);
+    // Of a season in which all are far off, the middle green counts as what is usual.
+    let mut ends: Vec<Date> = data
+        .greens
+        .iter()
+        .filter_map(|green| green.outlook.late.or(green.outlook.date))
+        .collect();
+    ends.sort_unstable();
+    let usual = ends.get(ends.len() / 2).copied().unwrap_or(fixed);
+    let latest = plus(fixed, LONGEST_TAIL_DAYS).max(plus(usual, USUAL_TAIL_DAYS));
     let dates = data.greens.iter().flat_map(|green| {
         [green.outlook.late, green.outlook.date]
             .into_iter()

@@ -2,6 +2,7 @@
 
 use super::backtest_text::sentences;
 use super::format::visible;
+use super::line_name::text_width;
 use super::svg::{Anchor, Dress, Svg};
 use crate::course::DateStyle;
 use crate::forecast::{Backtest, CoverScore, DateCase, Verdict, Weeks};
@@ -113,8 +114,12 @@ impl Frame {
     fn name_sides(&self, svg: &mut Svg, [upper, lower]: [&str; 2]) {
         let x = LEFT + 4.0;
         let (top, bottom) = (self.y(self.most) + 14.0, self.y(-self.most) - 6.0);
-        svg.text("c-note", Anchor::Start, (x, top), upper);
-        svg.text("c-note", Anchor::Start, (x, bottom), lower);
+        for (y, words) in [(top, upper), (bottom, lower)] {
+            // On a plate of its own, which no line strikes through.
+            let size = (text_width(words) + 6.0, 17.0);
+            svg.bar("c-plate", (x - 3.0, y - 13.0), size, 2.0);
+            svg.text("c-note", Anchor::Start, (x, y), words);
+        }
     }
 
     fn foot(&self, svg: &mut Svg, words: &str) {

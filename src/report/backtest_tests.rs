@@ -110,10 +110,10 @@ fn a_backtest_is_told_in_sentences_and_tables() {
         "For the visit a week ahead, the expected cover was off by 4 points in the middle; 1 of 2 intervals held what \
          was measured.\n",
         "1 green is not full yet: 1 of its 2 past intervals has ended already, too early.\n",
-        "G03 did not fill this season (88% on Aug 31): this was said at every visit from Aug 10 on.\n",
+        "G03 did not fill this season (88.4% on Aug 31): this was said at every visit from Aug 10 on.\n",
         "seven days apart; the day is where the line through them passes 95%.",
         "\nG01    May 18   Aug 10           short of it on Aug 7, there on Aug 14\n",
-        "\nG02    May 18   not yet          88% on Aug 31\n",
+        "\nG02    May 18   not yet          88.4% on Aug 31\n",
     ] {
         assert!(flowing.contains(part), "{part}\n{text}");
     }

@@ -2,6 +2,7 @@
 
 use super::columns::{Column, Side, lines, wrap};
 use super::format::{Dates, count, visible};
+use crate::course::Cover;
 use crate::course::DateStyle;
 use crate::forecast::{Backtest, Came, CoverScore, DateScore, GreenCame, Weeks};
 
@@ -194,13 +195,28 @@ fn never_sentence(backtest: &Backtest, green: &GreenCame, style: DateStyle) -> O
     let dates = Dates::as_of(backtest.as_of, style);
     let id = visible(green.green.as_str());
     let cover = green.last_cover_percent.map_or(String::new(), |percent| {
-        format!(" ({:.0}% on {})", percent.floor(), dates.show(last_visit))
+        format!(
+            " ({} on {})",
+            shown_cover(backtest, percent),
+            dates.show(last_visit)
+        )
     });
     let called = match green.given_up_from {
         Some(day) => format!("this was said at every visit from {} on", dates.show(day)),
         None => "the last forecast did not say so".to_owned(),
     };
     Some(format!("{id} did not fill this season{cover}: {called}."))
+}
+
+/// Cover as every other table has it.
+fn shown_cover(backtest: &Backtest, percent: f64) -> String {
+    match (
+        Cover::from_percent(percent),
+        Cover::from_percent(backtest.goal_percent),
+    ) {
+        (Some(cover), Some(goal)) => super::format::cover(cover, goal),
+        _ => format!("{percent:.1}%"),
+    }
 }
 
 /// How far the days that came are themselves known.
@@ -252,8 +268,8 @@ fn greens(backtest: &Backtest, style: DateStyle) -> String {
                 shown.show(by)
             ),
             Came::NotYet { last_visit } | Came::NotThisSeason { last_visit } => format!(
-                "{}% on {}",
-                green.last_cover_percent.unwrap_or(0.0).floor(),
+                "{} on {}",
+                shown_cover(backtest, green.last_cover_percent.unwrap_or(0.0)),
                 shown.show(last_visit)
             ),
             Came::Unseen => "no visit short of it".to_owned(),

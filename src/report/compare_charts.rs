@@ -4,6 +4,7 @@ use super::Room;
 use super::columns::cut;
 use super::compare_words::{decimal, heading, in_words, level_name};
 use super::format::{money as money_in_words, thousands, visible};
+use super::line_name::text_width;
 use super::svg::{Anchor, Dress, Svg};
 use crate::compare::{Comparison, CostOfDelay, LevelCurve, Outcome};
 
@@ -327,7 +328,9 @@ fn events(svg: &mut Svg, comparison: &Comparison, days: &Line, bottom: f64) {
 }
 
 /// Sprigs, days closed beyond the quickest tested rate, and both together, by rate.
-pub fn cost_chart(money: &CostOfDelay, unit: &str, dress: Dress) -> String {
+///
+/// Where more sprigs are not shown to buy days (`is_shown` is false), the least is marked as that of these greens alone.
+pub fn cost_chart(money: &CostOfDelay, unit: &str, is_shown: bool, dress: Dress) -> String {
     let fewest = money
         .rates
         .iter()
@@ -409,7 +412,7 @@ pub fn cost_chart(money: &CostOfDelay, unit: &str, dress: Dress) -> String {
             svg.dot(&format!("c-point-{kind}"), *at, 3.4);
         }
         let (end_x, end_y) = track[track.len() - 1];
-        let clear = |y: f64| taken.iter().all(|other| (other - y).abs() >= 15.0);
+        let clear = |y: f64| taken.iter().all(|other| (other - y).abs() >= 18.0);
         let label_y = (0..40)
             .flat_map(|step| [end_y - f64::from(step), end_y + f64::from(step)])
             .find(|y| clear(*y))
@@ -420,12 +423,15 @@ pub fn cost_chart(money: &CostOfDelay, unit: &str, dress: Dress) -> String {
     if let Some((rate, sprigs, days)) = points.iter().find(|point| point.0 == money.best_tested) {
         let at = (x.at(*rate), y.at(sprigs + days));
         svg.diamond("c-full", at, 7.0);
-        svg.text(
-            "c-note c-goalword",
-            Anchor::End,
-            (at.0, at.1 - 14.0),
-            "least",
-        );
+        let words = if is_shown {
+            "least"
+        } else {
+            "least, not shown to be less than the others"
+        };
+        // Over the highest line, which no words cross.
+        let place = (at.0.clamp(left + text_width(words) / 2.0, right), top - 8.0);
+        svg.line("c-drop", at, (at.0, top - 4.0));
+        svg.text("c-note c-goalword", Anchor::Middle, place, words);
     }
     svg.finish(dress)
 }

@@ -4,6 +4,7 @@ use csv::Writer;
 
 use super::Room;
 use super::compare_charts::{cost_chart, levels_chart, means_chart};
+use super::compare_lead::rate_that_matters;
 use super::svg::Dress;
 use crate::compare::{Comparison, MeansTable, Outcome, Pair, nutrient_unit};
 use crate::course::DisplayUnits;
@@ -34,9 +35,10 @@ pub fn comparison_files(
     if let Some(money) = &comparison.money {
         files.push(("cost.csv", cost_csv(comparison)));
         let unit = comparison.rate.as_ref().map_or("", |rate| rate.unit);
+        let is_shown = rate_that_matters(comparison).is_some();
         files.push((
             "cost.svg",
-            cost_chart(money, unit, Dress::Alone).into_bytes(),
+            cost_chart(money, unit, is_shown, Dress::Alone).into_bytes(),
         ));
     }
     if comparison.inputs.is_some() {

@@ -100,7 +100,7 @@ pub(super) fn given(text: &mut Text, inputs: &Inputs, units: DisplayUnits) {
             cells(
                 &|row| match (row.irrigation_mm, row.evapotranspiration_mm) {
                     (Some(water), Some(et)) if et > 0.0 => {
-                        format!("{} %", decimal(100.0 * water / et, 0))
+                        format!("{}%", decimal(100.0 * water / et, 0))
                     }
                     _ => "–".to_owned(),
                 },
@@ -108,7 +108,7 @@ pub(super) fn given(text: &mut Text, inputs: &Inputs, units: DisplayUnits) {
         ),
     ]);
     if let Some(by) = inputs.evapotranspiration_by {
-        text.indented(&format!("Reference evapotranspiration of grass by {by}. New sprigs are often given 150 % of it (common practice)."));
+        text.indented(&format!("Reference evapotranspiration of grass by {by}. New sprigs are often given 150% of it (common practice)."));
     }
     if inputs.names_products {
         text.indented("The label is the law: follow it and local codes, and have licensed applicators put products on.");

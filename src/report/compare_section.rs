@@ -5,7 +5,6 @@ use super::compare_lead::{capital, cheapest, rate_sentence};
 use super::compare_words::{
     deciding, decimal, heading, in_words, letters_line, level_name, ranked, statistics, verdict,
 };
-use super::format::visible;
 use super::{Dress, Room};
 use crate::compare::{Comparison, MeansTable, Outcome};
 use crate::course::DateStyle;
@@ -60,7 +59,7 @@ impl CompareSection {
                 let mut fine = vec![deciding(comparison)];
                 fine.extend(tested.means.first().map(letters_line));
                 fine.extend(statistics(tested));
-                fine.extend(tested.notes.iter().map(|note| visible(note)));
+                fine.extend(tested.notes.iter().map(|note| in_words(note)));
                 let tables = tested
                     .means
                     .iter()
@@ -94,7 +93,7 @@ impl CompareSection {
                     )
                 });
                 (
-                    vec![visible(&described.why)],
+                    vec![in_words(&described.why)],
                     vec![table],
                     ranks.collect::<Vec<String>>(),
                 )
@@ -102,7 +101,7 @@ impl CompareSection {
         };
         lead.extend(rate_sentence(comparison));
         lead.extend(cheapest(comparison));
-        statistics.extend(comparison.notes.iter().map(|note| visible(note)));
+        statistics.extend(comparison.notes.iter().map(|note| in_words(note)));
         CompareSection {
             title: in_words(&comparison.by.join(" and ")),
             layout: in_words(&comparison.layout),
@@ -123,7 +122,7 @@ impl CompareTable {
                 format!("{caption}, with {within}")
             }),
             of: in_words(&table.of),
-            interval: "95 % interval",
+            interval: "95% interval",
             rows: table
                 .means
                 .iter()
@@ -197,7 +196,8 @@ mod tests {
             page.find(words)
                 .unwrap_or_else(|| panic!("no `{words}` in the page"))
         };
-        let sentence = place("Mowing height makes a difference: high reached full cover");
+        let sentence =
+            place("Mowing height makes a difference: high mowing height reached full cover");
         assert!(sentence < place("means-0w-t"));
         assert!(place("means-0n-t") < place("The statistics behind it"));
         assert!(place("The statistics behind it") < place("Shapiro"));

@@ -183,7 +183,7 @@ pub(crate) fn in_words(name: &str) -> String {
 /// How the comparison keeps chance finds rare, in a sentence.
 pub(crate) fn deciding(comparison: &Comparison) -> String {
     format!(
-        "Decided by {}: where that shows nothing no difference is called, so that of things that are alike at most {} % are said to differ. The other numbers tell how a difference came about.",
+        "Decided by {}: where that shows nothing no difference is called, so that of things that are alike at most {}% are said to differ. The other numbers tell how a difference came about.",
         judged_by(comparison),
         decimal(100.0 * comparison.alpha, 0)
     )
@@ -197,12 +197,24 @@ fn better_first(
     dates: DateStyle,
 ) -> (String, String, f64, f64, f64) {
     let first_is_better = (pair.difference < 0.0) == response.less_is_better();
-    let name = |level: &str| level_name(of, level, dates);
+    let name = |level: &str| treated(of, &level_name(of, level, dates));
     let (first, second) = (name(&pair.first), name(&pair.second));
     if first_is_better {
         (first, second, pair.difference, pair.low, pair.high)
     } else {
         (second, first, -pair.difference, -pair.high, -pair.low)
+    }
+}
+
+/// Greens of a level, as people speak of them: `light topdressing`, `no topdressing`; what has a number says it itself.
+fn treated(of: &str, level: &str) -> String {
+    let is_word = |letter: char| letter.is_alphabetic() || matches!(letter, ' ' | '-');
+    if of.contains(" × ") || level.is_empty() || !level.chars().all(is_word) {
+        return level.to_owned();
+    }
+    match level {
+        "none" | "no" => format!("no {}", in_words(of)),
+        _ => format!("{level} {}", in_words(of)),
     }
 }
 
@@ -344,6 +356,13 @@ mod tests {
             range(Response::MeanCover, -0.6, 2.1),
             "0.6 points less to 2.1 more"
         );
+    }
+
+    #[test]
+    fn a_level_that_is_a_word_is_said_with_its_factor() {
+        assert_eq!(treated("topdressing", "none"), "no topdressing");
+        assert_eq!(treated("mowing_height", "high"), "high mowing height");
+        assert_eq!(treated("sprig_rate", "1,800 bu/ac"), "1,800 bu/ac");
     }
 
     #[test]

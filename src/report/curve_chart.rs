@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::axis::{DateAxis, Days};
 use super::format::{Dates, goal};
-use super::line_name::{LineName, text_width};
+use super::line_name::{beneath, beneath_one, text_width};
 use super::svg::{Anchor, Dress, Svg};
 use super::{CurvePoint, GreenReport, LogKind, Outlook, ReportData, Status};
 
@@ -34,8 +34,8 @@ impl Room {
 
     fn size(self) -> (f64, f64) {
         match self {
-            Room::Wide => (640.0, 310.0),
-            Room::Narrow => (350.0, 280.0),
+            Room::Wide => (640.0, 326.0),
+            Room::Narrow => (350.0, 296.0),
         }
     }
 }
@@ -67,11 +67,11 @@ pub(crate) fn sized_picture(
         dates: data.dates(),
         x: DateAxis::new(Days::of_season(data), 40.0, size.0 - 10.0),
         top: 46.0,
-        bottom: size.1 - 28.0,
+        bottom: size.1 - 44.0,
     };
     plot.grid(&mut svg, data);
     plot.band(&mut svg, &green.curve);
-    plot.upright_dates(&mut svg, data, &green.curve);
+    plot.upright_dates(&mut svg, data);
     plot.curve(&mut svg, &green.curve, data.as_of);
     plot.events(&mut svg, green);
     plot.milestones(&mut svg, green);
@@ -185,36 +185,28 @@ impl Plot {
         }
     }
 
-    /// Today and the opening date, each with its name.
-    fn upright_dates(&self, svg: &mut Svg, data: &ReportData, curve: &[CurvePoint]) {
-        let today = self.x.x(data.as_of);
-        svg.line("c-today", (today, self.top), (today, self.bottom));
-        let mut opening_name = None;
-        let mut room = self.x.right();
-        if let Some(open_by) = data.open_by.filter(|date| self.x.shows(*date)) {
-            let x = self.x.x(open_by);
-            svg.line("c-opening", (x, self.top - 8.0), (x, self.bottom));
-            let words = format!("opening {}", self.dates.show(open_by));
-            let name = LineName::beside(x, self.x.right(), words);
-            name.put(svg, "c-note c-late", self.bottom - 8.0);
-            opening_name = Some(name);
-            if x > today {
-                room = x;
-            }
-        }
-        let words = format!("today {}", self.dates.show(data.as_of));
-        // To its left where it would cross the opening's line.
-        let name = LineName::beside(today, room, words);
-        // The foot of the plot is free of the curve unless it has only begun to rise.
-        let curve_now = curve.iter().find(|point| point.date >= data.as_of);
-        let y = if curve_now.is_some_and(|point| point.mean < 15.0) {
-            self.y(68.0)
-        } else if opening_name.is_some_and(|other| other.touches(&name)) {
-            self.bottom - 25.0
-        } else {
-            self.bottom - 8.0
+    /// The day of the report and the opening date, each with its name in a row beneath the dates, where nothing is drawn.
+    fn upright_dates(&self, svg: &mut Svg, data: &ReportData) {
+        let as_of = self.x.x(data.as_of);
+        svg.line("c-today", (as_of, self.top), (as_of, self.bottom));
+        let words = format!("as of {}", self.dates.show(data.as_of));
+        let limits = (2.0, self.x.right() + 8.0);
+        let y = self.bottom + 36.0;
+        let Some(open_by) = data.open_by.filter(|date| self.x.shows(*date)) else {
+            let middle = beneath_one(as_of, &words, limits);
+            svg.text("c-note", Anchor::Middle, (middle, y), &words);
+            return;
         };
-        name.put(svg, "c-note", y);
+        let opening = self.x.x(open_by);
+        svg.line(
+            "c-opening",
+            (opening, self.top - 8.0),
+            (opening, self.bottom),
+        );
+        let named = format!("opening {}", self.dates.show(open_by));
+        let [as_of, opening] = beneath([as_of, opening], [&words, &named], limits);
+        svg.text("c-note", Anchor::Middle, (as_of, y), &words);
+        svg.text("c-note c-late", Anchor::Middle, (opening, y), &named);
     }
 
     fn visits(&self, svg: &mut Svg, green: &GreenReport) {

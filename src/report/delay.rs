@@ -31,7 +31,9 @@ pub(crate) fn cost_of_delay(data: &ReportData) -> Option<String> {
     let until = "Staying closed until every green is full would cost";
     Some(match all.late.map(after) {
         Some(0) => {
-            format!("Every green is expected to be full before {day}, so that waiting for full cover costs no day.")
+            format!(
+                "Every green is expected to be full before {day}, so that waiting for full cover costs no day."
+            )
         }
         Some(late) if late == early => format!(
             "{until} about {}: {} after {day}.",

@@ -2,6 +2,7 @@
 
 use geo::{BoundingRect, LineString, MultiPolygon};
 
+use super::curve_chart::EIGHTY_PERCENT;
 use super::format::visible;
 use super::palette::{SHADES, shade};
 use super::svg::{Dress, escaped};
@@ -196,9 +197,9 @@ impl View {
 fn cell_in_words(cell: &Cell) -> String {
     match cell.cover {
         Some(found) => format!(
-            "{:.0}% ± {:.0}, nearest photo {:.0} m",
+            "{:.0}% ± {:.0} (8 in 10), nearest photo {:.0} m",
             found.cover * 100.0,
-            found.se * 100.0,
+            found.se * 100.0 * EIGHTY_PERCENT,
             cell.nearest_m
         ),
         None => format!("no photo within {:.0} m", cell.nearest_m.floor()),
@@ -208,9 +209,9 @@ fn cell_in_words(cell: &Cell) -> String {
 fn in_words(map: &GreenMap) -> String {
     let cover = match &map.mean {
         Some(mean) => format!(
-            "{:.0}% cover over the area, give or take {:.0}",
+            "{:.0}% cover over the area, {:.0} more or less 8 times in 10",
             mean.cover.cover * 100.0,
-            mean.cover.se * 100.0
+            mean.cover.se * 100.0 * EIGHTY_PERCENT
         ),
         None => "No photo with a place".to_owned(),
     };

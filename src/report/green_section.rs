@@ -12,8 +12,8 @@ use super::green_map::green_map_in_page;
 use super::lead::class;
 use super::thin_section::ThinRow;
 use super::{
-    Dress, GreenReport, Ground, LogKind, ReportData, Room, StationReport, Thumbnail, VisitPoint,
-    curve_chart,
+    Dress, Estimate, GreenReport, Ground, LogKind, ReportData, Room, StationReport, Thumbnail,
+    VisitPoint, curve_chart,
 };
 use crate::course::{Cover, Species};
 use crate::forecast::MilestoneKind;
@@ -58,7 +58,8 @@ pub(crate) struct VisitRow {
     pub(crate) give_or_take: String,
     pub(crate) change: String,
     pub(crate) n_photos: usize,
-    pub(crate) n_spots: usize,
+    /// How many, or that it was seen from above.
+    pub(crate) spots: String,
 }
 
 /// What changed at a station, in words.
@@ -140,7 +141,10 @@ fn visit_rows(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<Visit
             give_or_take: give_or_take.map_or(String::new(), |half| format!("{half:.1}")),
             change: change.map_or(String::new(), gain),
             n_photos: visit.n_photos,
-            n_spots: visit.n_spots,
+            spots: match visit.estimate {
+                Estimate::Above => "from above".to_owned(),
+                Estimate::Mean | Estimate::Area => visit.n_spots.to_string(),
+            },
         });
         before = Some(visit);
     }
@@ -157,9 +161,14 @@ fn milestones(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<Strin
         let day = milestone.date.map(|date| dates.show(date));
         let when = match (day, milestone.early, milestone.late) {
             (Some(day), _, _) if milestone.date <= Some(data.as_of) => {
-                let visits = &mut green.visits.iter();
-                let shown = visits.any(|visit| visit.cover.percent() >= milestone.cover_percent);
-                let so_far = if shown { "" } else { ", not shown by photos yet" };
+                let is_there =
+                    |visit: &VisitPoint| visit.cover.percent() >= milestone.cover_percent;
+                let shown = green.visits.iter().any(is_there);
+                let so_far = if shown {
+                    ""
+                } else {
+                    ", not shown by photos yet"
+                };
                 format!("since {day} by its curve{so_far}")
             }
             (Some(day), Some(early), Some(late)) => {
@@ -187,6 +196,11 @@ fn ground(data: &ReportData, green: &GreenReport, dates: Dates) -> Option<Ground
     let is_this = |other: &GreenReport| other.id == green.id;
     let idx = data.greens.iter().position(is_this).unwrap_or(0);
     let n_places = count(map.samples.len(), "place", "places");
+    let source = match (map.n_from_above, map.samples.len()) {
+        (0, _) => format!("worked out from photos at {n_places} (dots)"),
+        (_, 0) => "seen from above".to_owned(),
+        _ => format!("seen from above; the dots are {n_places} of photos on foot"),
+    };
     let day = dates.show(map.date);
     let seen = match map.mean {
         Some(mean) if mean.seen < 0.995 => format!(
@@ -204,7 +218,7 @@ fn ground(data: &ReportData, green: &GreenReport, dates: Dates) -> Option<Ground
     Some(GroundPart {
         picture: green_map_in_page(map, outline, &green.title(), data.units, &format!("m{idx}")),
         told: keep_dates_whole(&format!(
-            "Cover over the green on {day}, worked out from photos at {n_places} (dots).{seen}{none}"
+            "Cover over the green on {day}, {source}.{seen}{none}"
         )),
         thin,
     })

@@ -223,7 +223,7 @@ mod tests {
         });
         let text = changed(&season).unwrap();
         assert!(
-            text.starts_with("Against what was known on Jul 4: "),
+            text.starts_with("Against what was known on Jul 4, from photos up to Jun 29: "),
             "{text}"
         );
         assert_eq!(text.matches("5 days later").count(), 4);

@@ -117,8 +117,12 @@ fn pace_rule(data: &ReportData) -> String {
         (Some(opening), Some(_)) => format!(
             "On pace: two visits or more, and at least 2 chances in 3 of being full by {opening}."
         ),
-        (Some(opening), None) => format!("Behind: not full, and the opening on {opening} has passed."),
-        (None, _) => "On pace: growing towards full cover. The course file names no opening date.".to_owned(),
+        (Some(opening), None) => {
+            format!("Behind: not full, and the opening on {opening} has passed.")
+        }
+        (None, _) => {
+            "On pace: growing towards full cover. The course file names no opening date.".to_owned()
+        }
     };
     let mut rules = vec![format!("Full: its photos have shown {goal}.")];
     if data.n_at(Pace::AboutFull) > 0 {
@@ -158,7 +162,8 @@ fn headline(data: &ReportData) -> String {
             if n_good == n_greens {
                 "Every green is full or about full.".to_owned()
             } else {
-                "By their curves all greens are full by now; their photos do not show it yet.".to_owned()
+                "By their curves all greens are full by now; their photos do not show it yet."
+                    .to_owned()
             }
         }
         Some(AllFull {
@@ -196,7 +201,11 @@ fn unseen(data: &ReportData) -> Option<String> {
 fn short_of_its_curve(data: &ReportData, green: &GreenReport) -> Option<String> {
     let last = green.visits.last()?;
     let (title, dates) = (isolated(&green.title()), data.dates());
-    let seen = format!("{} on {}", cover(last.cover, data.goal), dates.show(last.date));
+    let seen = format!(
+        "{} on {}",
+        cover(last.cover, data.goal),
+        dates.show(last.date)
+    );
     match green.outlook.stage {
         Stage::AboutFull { .. } => Some(format!("{title} is about full: {seen}.")),
         Stage::Unshown { by_curve } => Some(format!(
@@ -260,6 +269,12 @@ pub(super) fn all_together(data: &ReportData) -> Option<String> {
 
 /// How old the last photos are, where they are not of this week and the headline does not say it.
 fn age_of_photos(data: &ReportData) -> Option<String> {
+    if data.last_visit().is_none() && !data.greens.is_empty() {
+        let day = data.dates().show(data.as_of);
+        return Some(format!(
+            "No photo has been measured yet; all this is told for {day}."
+        ));
+    }
     let days = data.stale_days().filter(|_| unseen(data).is_none())?;
     let last = data.dates().show(data.last_visit()?);
     Some(format!(
@@ -282,7 +297,9 @@ fn in_time(data: &ReportData) -> Option<String> {
                  {} full.",
                 if n_full == 1 { "was" } else { "were" }
             ),
-            None => format!("The opening on {opening} has passed; {n_full} of {n_greens} greens {are} full."),
+            None => format!(
+                "The opening on {opening} has passed; {n_full} of {n_greens} greens {are} full."
+            ),
         });
     }
     let n_good = n_full + data.n_at(Pace::AboutFull) + data.n_at(Pace::OnPace);
@@ -377,7 +394,9 @@ fn last_week(data: &ReportData) -> Option<String> {
 fn trouble(green: &GreenReport) -> &'static str {
     match (green.outlook.status, green.pace()) {
         (_, Pace::Unseen) => Pace::Unseen.tag(),
-        (Status::Growing, Pace::OnPace | Pace::AboutFull) | (Status::TooEarly, _) => "no new photos",
+        (Status::Growing, Pace::OnPace | Pace::AboutFull) | (Status::TooEarly, _) => {
+            "no new photos"
+        }
         (Status::Growing, pace) => pace.words(),
         (status, _) => status.words(),
     }
@@ -398,7 +417,9 @@ fn to_look_at(data: &ReportData, green: &GreenReport) -> Attention {
         format!("{cover} green{of}{change}")
     });
     let full = match outlook.stage {
-        Stage::Unshown { by_curve } => Some(format!("full by its curve since {}", dates.show(by_curve))),
+        Stage::Unshown { by_curve } => {
+            Some(format!("full by its curve since {}", dates.show(by_curve)))
+        }
         _ => outlook.told(dates).map(|told| format!("full {told}")),
     };
     let in_time = outlook
@@ -451,7 +472,7 @@ mod tests {
             lead.sentences.iter().map(|s| plain(s)).collect::<Vec<_>>(),
             [
                 "It is very unlikely that all of them are full by the opening on Aug 14 (3%). 13 of 18 \
-                 greens are full or on pace for it.",
+                 greens are full or on pace for it. Of one it is too early to say.",
                 "In the last week the greens that are not yet full went up 13 points on average, Green 17 \
                  (up 16) the most and Green 14 (unchanged) the least.",
             ]
@@ -469,8 +490,8 @@ mod tests {
         );
         assert_eq!(
             plain(&Lead::of(&season).sentences[0]),
-            "13 of 18 greens are full or on pace for the opening on Aug 14. That every green is full by \
-             then is at best as likely as Green 18 alone: very unlikely (1%)."
+            "13 of 18 greens are full or on pace for the opening on Aug 14. Of one it is too early to say. \
+             That every green is full by then is at best as likely as Green 18 alone: very unlikely (1%)."
         );
         season.all_full = Some(AllFull {
             date: None,
@@ -523,7 +544,10 @@ mod tests {
         let about_full = tally.iter().find(|one| one.words == "about full");
         assert_eq!(about_full.map(|one| one.n), Some(1));
         let of_green = plain(&season.greens[0].explanation(&season));
-        assert!(of_green.contains("by its curve it reached 95% about Jul 5, its photos of Jul 6 show"), "{of_green}");
+        assert!(
+            of_green.contains("by its curve it reached 95% about Jul 5, its photos of Jul 6 show"),
+            "{of_green}"
+        );
         season.greens.push(example::season().greens.swap_remove(0));
         season.all_full = Some(AllFull {
             date: Some(date(2027, 7, 8)),
@@ -549,9 +573,15 @@ mod tests {
         let lead = Lead::of(&season);
         assert_eq!(
             lead.sentences.iter().map(|s| plain(s)).collect::<Vec<_>>(),
-            ["The opening on Aug 14 has passed; when photos were last taken, 4 of 18 greens were full."]
+            [
+                "The opening on Aug 14 has passed; when photos were last taken, 4 of 18 greens were full."
+            ]
         );
-        assert!(lead.pace_rule.contains("Without recent photos"), "{}", lead.pace_rule);
+        assert!(
+            lead.pace_rule.contains("Without recent photos"),
+            "{}",
+            lead.pace_rule
+        );
     }
 
     #[test]

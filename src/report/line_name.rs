@@ -1,46 +1,31 @@
-//! Words beside the upright lines of a chart.
+//! Words beneath the upright lines of a chart.
 
-use super::svg::{Anchor, Svg};
+/// Between two names, in pixels.
+const GAP: f64 = 12.0;
 
-/// Words beside an upright line.
-pub(crate) struct LineName {
-    anchor: Anchor,
-    x: f64,
-    words: String,
+/// The middles of the names of two upright lines in a row of their own, each as near beneath its line as both have room
+/// from `left` to `right`; the lines are at `x`, in pixels.
+pub(crate) fn beneath(x: [f64; 2], words: [&str; 2], (left, right): (f64, f64)) -> [f64; 2] {
+    let half = words.map(|words| text_width(words) / 2.0);
+    let (one, other) = if x[0] <= x[1] { (0, 1) } else { (1, 0) };
+    let inside = |which: usize, middle: f64| {
+        let limit = (left + half[which]).max(right - half[which]);
+        middle.clamp(left + half[which], limit)
+    };
+    let mut middle = [inside(0, x[0]), inside(1, x[1])];
+    let too_close = half[0] + half[1] + GAP - (middle[other] - middle[one]);
+    if too_close > 0.0 {
+        middle[one] = inside(one, middle[one] - too_close / 2.0);
+        middle[other] = inside(other, middle[one] + half[0] + half[1] + GAP);
+        middle[one] = middle[other] - half[0] - half[1] - GAP;
+    }
+    middle
 }
 
-impl LineName {
-    /// To the right of the line at `x`, or to its left where they would pass `limit`.
-    pub(crate) fn beside(x: f64, limit: f64, words: String) -> LineName {
-        let fits = x + text_width(&words) + 6.0 <= limit;
-        let (anchor, x) = if fits {
-            (Anchor::Start, x + 5.0)
-        } else {
-            (Anchor::End, x - 5.0)
-        };
-        LineName { anchor, x, words }
-    }
-
-    /// Writes the words on base line `y`.
-    pub(crate) fn put(&self, svg: &mut Svg, class: &str, y: f64) {
-        svg.text(class, self.anchor, (self.x, y), &self.words);
-    }
-
-    /// Whether the two would be read as one on the same base line.
-    pub(crate) fn touches(&self, other: &LineName) -> bool {
-        let (left, right) = self.ends();
-        let (other_left, other_right) = other.ends();
-        left < other_right + 8.0 && other_left < right + 8.0
-    }
-
-    fn ends(&self) -> (f64, f64) {
-        let width = text_width(&self.words);
-        match self.anchor {
-            Anchor::Start => (self.x, self.x + width),
-            Anchor::Middle => (self.x - width / 2.0, self.x + width / 2.0),
-            Anchor::End => (self.x - width, self.x),
-        }
-    }
+/// The middle of the name of one line.
+pub(crate) fn beneath_one(x: f64, words: &str, limits: (f64, f64)) -> f64 {
+    let half = text_width(words) / 2.0;
+    x.min(limits.1 - half).max(limits.0 + half)
 }
 
 /// About how wide words are in the charts' letters, in pixels: 13-pixel sans-serif letters are 0.55 of
@@ -54,11 +39,31 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_name_turns_to_the_left_where_it_would_pass_the_limit() {
-        let name = |x| LineName::beside(x, 200.0, "opening Aug 14".to_owned());
-        assert_eq!(name(50.0).anchor, Anchor::Start);
-        assert_eq!(name(150.0).anchor, Anchor::End);
-        assert!(name(50.0).touches(&name(60.0)));
-        assert!(!name(0.0).touches(&LineName::beside(300.0, 500.0, "today".to_owned())));
+    fn names_keep_apart_and_inside_wherever_their_lines_are() {
+        let words = ["as of Jul 26", "opening Aug 14"];
+        let half = words.map(|words| text_width(words) / 2.0);
+        for (today, opening) in [
+            (30.0, 300.0),
+            (200.0, 220.0),
+            (340.0, 345.0),
+            (0.0, 0.0),
+            (300.0, 250.0),
+        ] {
+            let [one, other] = beneath([today, opening], words, (2.0, 348.0));
+            for (middle, half) in [(one, half[0]), (other, half[1])] {
+                assert!(
+                    middle - half >= 1.9 && middle + half <= 348.1,
+                    "{middle} at {today}, {opening}"
+                );
+            }
+            let apart = (other - one).abs();
+            assert!(
+                apart + 0.1 >= half[0] + half[1] + GAP,
+                "{apart} at {today}, {opening}"
+            );
+            assert_eq!(one < other, today <= opening, "in the order of their lines");
+        }
+        // Where there is room a name is beneath its own line.
+        assert_eq!(beneath([100.0, 250.0], words, (2.0, 348.0)), [100.0, 250.0]);
     }
 }

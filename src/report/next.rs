@@ -129,7 +129,7 @@ mod tests {
             [
                 "Mend 4 photos set aside: the list above says how.",
                 "Walk with the camera again on Jul 13, a week after the last time.",
-                "Look at G12 first: season ends first, 13% green, up 6 in the last week.",
+                "Look at G12 first: season ends first, 13.0% green, up 6 in the last week.",
             ]
         );
     }

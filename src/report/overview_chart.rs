@@ -65,7 +65,7 @@ impl Rows {
         }
         let today = self.x.x(data.as_of);
         svg.line("c-today", (today, TOP - 4.0), (today, self.bottom));
-        let words = format!("today {}", self.dates.show(data.as_of));
+        let words = format!("as of {}", self.dates.show(data.as_of));
         svg.text("c-note", Anchor::Middle, (today, TOP - 10.0), &words);
         if let Some(open_by) = data.open_by.filter(|date| self.x.shows(*date)) {
             let x = self.x.x(open_by);

@@ -89,11 +89,11 @@ pub(super) fn look_at(sheet: &mut Sheet<'_>, top: f64, place: usize, green: &Att
     let name = (green.title.as_str(), green.id.as_str());
     let name = sheet.faces.name(Weight::Strong, 9.5, 82.0, name);
     sheet.words((MARGIN + 16.0, y), words(Weight::Strong, 9.5, "ink"), &name);
-    tag(sheet, (MARGIN + 104.0, y), green.class, green.status);
+    let tag_end = tag(sheet, (MARGIN + 104.0, y), green.class, green.status);
     let right = sheet.width - MARGIN;
     let odds_width = sheet.faces.width(Weight::Regular, 9.5, &green.odds);
     sheet.words_to((right, y), quiet, &green.odds);
-    let start = MARGIN + 165.0;
+    let start = (MARGIN + 165.0).max(tag_end + 8.0);
     let room = right - odds_width - 10.0 - start;
     // Smaller letters before a date is cut.
     let sizes = [9.5, 9.0, 8.5, 8.0];

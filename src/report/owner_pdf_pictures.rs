@@ -5,7 +5,7 @@ use super::course_shapes::{SIDE, Tile, tiles};
 use super::curve_chart::sized_picture;
 use super::format::{visible, whole_cover};
 use super::owner_pdf_parts::{MARGIN, heading, rule, words};
-use super::pdf::{Colour, Sheet, Stroke, Weight, paint};
+use super::pdf::{Colour, Sheet, Stroke, Weight, Words, paint};
 use super::thin_section::thin_rows;
 use super::{GreenReport, ReportData};
 
@@ -112,11 +112,11 @@ impl Grid {
     fn within(room: (f64, f64), n: usize) -> Option<Grid> {
         // Half as wide a picture is half as wide in its own pixels too: its words stay as large as those around it.
         let layouts = [
-            (1, (640.0, 300.0)),
+            (1, (640.0, 312.0)),
             (1, (640.0, 360.0)),
-            (2, (420.0, 205.0)),
-            (2, (420.0, 250.0)),
-            (2, (420.0, 300.0)),
+            (2, (420.0, 217.0)),
+            (2, (420.0, 262.0)),
+            (2, (420.0, 312.0)),
         ];
         let grids = layouts.map(|(n_columns, size)| {
             let width = (room.0 - Grid::BETWEEN * (n_columns - 1) as f64) / n_columns as f64;
@@ -227,8 +227,13 @@ pub(super) fn work_list(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &Report
         let name = sheet.faces.name(Weight::Strong, 9.0, 86.0, name);
         sheet.words((MARGIN + 16.0, y), words(Weight::Strong, 9.0, "ink"), &name);
         let room = sheet.width - 2.0 * MARGIN - 110.0;
-        let told = sheet.faces.cut(Weight::Regular, 9.0, room, &row.words());
-        sheet.words((MARGIN + 110.0, y), plain, &told);
+        // Smaller letters before an amount is cut.
+        let told = row.words();
+        let sizes = [9.0, 8.5, 8.0, 7.5, 7.0];
+        let fits = |size: &f64| sheet.faces.width(Weight::Regular, *size, &told) <= room;
+        let size = sizes.into_iter().find(fits).unwrap_or(7.0);
+        let told = sheet.faces.cut(Weight::Regular, size, room, &told);
+        sheet.words((MARGIN + 110.0, y), Words { size, ..plain }, &told);
         rule(sheet, y + 4.0, "hair", 0.5);
         y += ROW;
     }
@@ -260,7 +265,11 @@ pub(super) fn strips(
     if greens.is_empty() || n_rows == 0 {
         return;
     }
-    heading(sheet, top, "One spot of each green, week by week");
+    heading(
+        sheet,
+        top,
+        "One spot of each green, week by week, with what is green in that photo alone",
+    );
     let dates = data.dates();
     let tiny = words(Weight::Regular, 7.0, "quiet");
     for (idx, green) in greens.iter().take(n_rows).enumerate() {

@@ -286,11 +286,19 @@ mod tests {
     fn of_greens_that_are_told_the_same_chance_the_later_comes_first() {
         let mut season = example::season();
         season.greens.truncate(7);
-        for (green, (chance, day)) in season.greens[4..].iter_mut().zip([(0.293, 17), (0.291, 16), (0.294, 18)]) {
+        for (green, (chance, day)) in
+            season.greens[4..]
+                .iter_mut()
+                .zip([(0.293, 17), (0.291, 16), (0.294, 18)])
+        {
             green.outlook.chance_by_opening = Some(chance);
             green.outlook.date = Some(date(2027, 8, day));
         }
-        let ids: Vec<&str> = season.attention().iter().map(|green| green.id.as_str()).collect();
+        let ids: Vec<&str> = season
+            .attention()
+            .iter()
+            .map(|green| green.id.as_str())
+            .collect();
         assert_eq!(ids, ["G07", "G05", "G06"]);
     }
 

@@ -58,7 +58,9 @@ impl GreenReport {
         let cover = cover(last.cover, data.goal);
         if data.stale_days().is_some() {
             let day = data.dates().show(last.date);
-            return format!("{cover} of it was green on {day}, {age} after planting; no photo is newer.");
+            return format!(
+                "{cover} of it was green on {day}, {age} after planting; no photo is newer."
+            );
         }
         let change = self.gain_last_week.map_or(String::new(), |points| {
             format!(", {} in the last week", change(points))

@@ -43,6 +43,7 @@ pub fn title(data: &ReportData) -> String {
             " The last photos are of {}, {days} days before.",
             data.dates().show(last)
         ),
+        (_, None) => " No photo has been measured yet; all this is told for that day.".to_owned(),
         _ => String::new(),
     };
     let title = format!(

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::ThinPlace;
+use super::curve_chart::EIGHTY_PERCENT;
 use super::geojson::{collection, feature};
 use crate::course::{Course, Green, SquareMetres, VolumeUnit};
 use crate::map::{GreenMap, ThinArea};
@@ -143,7 +144,7 @@ pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> St
                 format!(
                     "{:.1}% ± {:.1}",
                     mean.cover.cover * 100.0,
-                    mean.cover.se * 100.0
+                    mean.cover.se * 100.0 * EIGHTY_PERCENT
                 ),
                 format!("{:.0}%", mean.seen * 100.0),
             ),
@@ -157,6 +158,9 @@ pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> St
             map.samples.len() + map.n_from_above,
             map.thin.len()
         );
+    }
+    if !maps.is_empty() {
+        text += "\n± holds the true cover 8 times in 10.\n";
     }
     let lines = lines(course, maps);
     if !lines.is_empty() {

@@ -152,7 +152,7 @@ fn row(
     sheet.words((MARGIN + 34.0, base), strong, &name);
     let on = stop
         .metres_from_last
-        .map(|metres| format!(", {} on", way(metres, walk.units)));
+        .map(|metres| format!(", {} further", way(metres, walk.units)));
     let id = format!("{}{}", visible(stop.green.as_str()), on.unwrap_or_default());
     let id = sheet.faces.cut(Weight::Regular, 8.5, 98.0, &id);
     sheet.words((MARGIN + 34.0, base + 12.0), quiet, &id);

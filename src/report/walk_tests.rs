@@ -41,7 +41,7 @@ fn a_metric_course_reads_metres_and_twenty_four_hours() {
     });
     let page = walk_page(&walk).unwrap();
     assert!(page.contains("8:50 to 18:20 and 20:00 to 21:05"));
-    assert!(page.contains("210 m on"));
+    assert!(page.contains("210 m from the one before"));
     walk.daylight.clear();
     assert!(!walk_page(&walk).unwrap().contains("Best light"));
 }

@@ -144,7 +144,7 @@ fn the_station_that_fell_while_the_others_gained_is_the_worst_part() {
     assert_eq!(green["worst_part"]["station"], "G07-C", "{green}");
     let notes = green["notes"].to_string();
     assert!(
-        notes.contains("station G07-C (26 to 10 %) fell while the others gained"),
+        notes.contains("station G07-C (26 to 10%) fell while the others gained"),
         "{notes}"
     );
 }

@@ -95,7 +95,9 @@ fn a_report_of_an_earlier_day_tells_nothing_of_later_ones() {
         .args(["--as-of", "2026-06-15"])
         .assert()
         .code(0);
-    let page = season.text("out/report.html");
+    // Beside what is told of now, and not in its place.
+    assert!(season.text("out/report.html").contains("Jun\u{a0}29"));
+    let page = season.text("out/report-2026-06-15.html");
     assert!(page.contains("Grow-in report, Jun 15, 2026"));
     assert!(!page.contains(">Jun\u{a0}29<") && !page.contains(">Jun 29<"));
     assert!(page.contains(">Jun 15<"));

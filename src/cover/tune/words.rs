@@ -13,7 +13,7 @@ impl fmt::Display for Tuned {
         let CoverLimits { hue, saturation } = self.limits.window;
         write!(
             f,
-            "Green is what has a hue of {}–{}° and a saturation of {} % or more, and ",
+            "Green is what has a hue of {}–{}° and a saturation of {}% or more, and ",
             hue[0], hue[1], saturation[0],
         )?;
         match self.limits.plane {
@@ -32,8 +32,9 @@ impl fmt::Display for Tuned {
         }
         write!(
             f,
-            "; in grainy photos 9 neighbouring pixels decide by majority, 25 in noisy ones. Fitted to {} photos",
-            self.n_photos
+            "; in grainy photos 9 neighbouring pixels decide by majority, 25 in noisy ones. Fitted to {} photo{}",
+            self.n_photos,
+            if self.n_photos == 1 { "" } else { "s" }
         )?;
         if self.n_marked > 0 {
             write!(f, " and {} marked pixels", self.n_marked)?;
@@ -44,7 +45,7 @@ impl fmt::Display for Tuned {
         let separation = &self.separation;
         write!(
             f,
-            ". Turf is {:.0} units greener than ground; by colour alone {:.0} % of turf and {:.0} % of ground should be told right, and a limit a tenth of the way higher or lower would change mean cover by {:.1} points",
+            ". Turf is {:.0} units greener than ground; by colour alone {:.0}% of turf and {:.0}% of ground should be told right, and a limit a tenth of the way higher or lower would change mean cover by {:.1} points",
             self.limits.gap,
             100.0 * separation.sensitivity,
             100.0 * separation.specificity,

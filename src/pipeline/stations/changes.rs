@@ -20,7 +20,7 @@ use crate::pipeline::{Method, PipelineError, Season};
 use crate::report::StationChange;
 
 /// Version of the picture; raised when it is drawn otherwise.
-const DRAWN: &str = "2";
+const DRAWN: &str = "3";
 
 /// What changed at one station.
 #[derive(Debug, Clone, PartialEq)]
@@ -223,8 +223,11 @@ impl Asked<'_> {
             seen: change.as_ref().map(|change| change.seen),
         };
         let day = |date: Date| self.dates.full(date);
-        let caption =
-            |what: &str, date: Date, name: &PhotoName| format!("{what} {}   {name}", day(date));
+        let caption = |what: &str, date: Date, name: &PhotoName| {
+            // The folder has no room, and the file is looked for by its own name.
+            let file = name.0.rsplit(['/', '\\']).next().unwrap_or(&name.0);
+            format!("{what} {}   {file}", day(date))
+        };
         let row = Row {
             title: format!(
                 "{}   {} to {}",
@@ -232,7 +235,10 @@ impl Asked<'_> {
                 day(earlier.date),
                 day(later.date)
             ),
-            told: told.in_words(),
+            told: match change {
+                Some(_) => told.in_words() + "; right: what most of each spot did",
+                None => told.in_words(),
+            },
             captions: [
                 caption("before", earlier.date, &earlier.photo),
                 caption("now", later.date, &later.photo),

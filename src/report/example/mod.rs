@@ -15,7 +15,8 @@ pub(crate) use walk::{thumbnail, walk};
 
 use super::{
     AllFull, Caution, CurveFacts, CurvePoint, Estimate, GreenReport, Ground, LogKind, LogLine,
-    Method, Opening, Outlook, PhotoCounts, ReportData, SetAside, Stage, Status, ThinPlace, Thumbnail, VisitPoint,
+    Method, Opening, Outlook, PhotoCounts, ReportData, SetAside, Stage, Status, ThinPlace,
+    Thumbnail, VisitPoint,
 };
 use crate::course::{
     Cover, DateStyle, DisplayUnits, GreenId, Outline, Owner, Plane, Position, Species, SquareMetres,
