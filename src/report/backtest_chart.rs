@@ -2,7 +2,6 @@
 
 use super::backtest_text::sentences;
 use super::format::visible;
-use super::line_name::text_width;
 use super::svg::{Anchor, Dress, Svg};
 use crate::course::DateStyle;
 use crate::forecast::{Backtest, CoverScore, DateCase, Verdict, Weeks};
@@ -112,13 +111,11 @@ impl Frame {
 
     /// What lies above and below the middle line; drawn last, to be read over what is there.
     fn name_sides(&self, svg: &mut Svg, [upper, lower]: [&str; 2]) {
-        let x = LEFT + 4.0;
+        // At the right end, where forecasts are good and their lines short.
+        let x = RIGHT - 4.0;
         let (top, bottom) = (self.y(self.most) + 14.0, self.y(-self.most) - 6.0);
         for (y, words) in [(top, upper), (bottom, lower)] {
-            // On a plate of its own, which no line strikes through.
-            let size = (text_width(words) + 6.0, 17.0);
-            svg.bar("c-plate", (x - 3.0, y - 13.0), size, 2.0);
-            svg.text("c-note", Anchor::Start, (x, y), words);
+            svg.text("c-note", Anchor::End, (x, y), words);
         }
     }
 

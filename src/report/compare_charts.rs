@@ -4,7 +4,6 @@ use super::Room;
 use super::columns::cut;
 use super::compare_words::{decimal, heading, in_words, level_name};
 use super::format::{money as money_in_words, thousands, visible};
-use super::line_name::text_width;
 use super::svg::{Anchor, Dress, Svg};
 use crate::compare::{Comparison, CostOfDelay, LevelCurve, Outcome};
 
@@ -426,12 +425,16 @@ pub fn cost_chart(money: &CostOfDelay, unit: &str, is_shown: bool, dress: Dress)
         let words = if is_shown {
             "least"
         } else {
-            "least, not shown to be less than the others"
+            "least, but not shown to be"
         };
         // Over the highest line, which no words cross.
-        let place = (at.0.clamp(left + text_width(words) / 2.0, right), top - 8.0);
+        let anchor = if at.0 > f64::midpoint(left, right) {
+            Anchor::End
+        } else {
+            Anchor::Start
+        };
         svg.line("c-drop", at, (at.0, top - 4.0));
-        svg.text("c-note c-goalword", Anchor::Middle, place, words);
+        svg.text("c-note c-goalword", anchor, (at.0, top - 8.0), words);
     }
     svg.finish(dress)
 }

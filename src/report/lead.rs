@@ -175,6 +175,11 @@ fn headline(data: &ReportData) -> String {
             let dates = data.dates();
             let window = window(dates, early, late).map(|window| format!(", {window}"));
             let (day, window) = (dates.show(date), window.unwrap_or_default());
+            if data.n_at(Pace::TooEarly) == n_greens {
+                return format!(
+                    "It is too early to say; going by what is usual every green is full about {day}{window}."
+                );
+            }
             format!("Every green is expected to be full about {day}{window}.")
         }
         Some(AllFull { date: None, .. }) => {

@@ -41,7 +41,10 @@ impl GreenReport {
             Some(self.cover_now(data)),
             Some(self.full_cover(data)),
             self.opening(data),
-            self.moved.clone(),
+            // What lies behind does not move, and is told before.
+            self.moved
+                .clone()
+                .filter(|_| self.outlook.stage == Stage::Ahead),
         ];
         sentences
             .into_iter()
