@@ -12,6 +12,7 @@ use std::path::Path;
 
 use image::RgbImage;
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
+use sprigcast::cover::quality::Quality;
 use sprigcast::cover::tune::{self, Palette};
 use sprigcast::cover::{Pixels, Rule, Window, measure};
 use sprigcast::photo::{Decoder, Limits};
@@ -180,13 +181,13 @@ pub(crate) fn rows(photos: &[Seen]) -> Vec<Row> {
     rows
 }
 
-/// Cover of each photo in percent: by the published window, and by the rule fitted to its season.
-fn judge(photos: &[Seen]) -> Vec<(f64, f64)> {
+/// The rule fitted to each season.
+fn rules(photos: &[Seen]) -> BTreeMap<(&str, &str, u8), Rule> {
     let mut seasons: BTreeMap<_, Vec<&Seen>> = BTreeMap::new();
     for seen in photos {
         seasons.entry(seen.season()).or_default().push(seen);
     }
-    let rules: BTreeMap<_, Rule> = seasons
+    seasons
         .into_iter()
         .map(|(season, photos)| {
             let palettes: Vec<Palette> = tune::spread(photos.len(), FIT_TO)
@@ -198,7 +199,29 @@ fn judge(photos: &[Seen]) -> Vec<(f64, f64)> {
                 .collect();
             (season, Rule::Fitted(tune::fit(&palettes).rule()))
         })
-        .collect();
+        .collect()
+}
+
+/// Share of each photo that is green and smoother than blades are, percent: by the rule of the clean photos of its sand,
+/// as if it were the only one that is dyed, and by that of its own season.
+pub(crate) fn smooth_greens(photos: &[Seen]) -> Vec<[f64; 2]> {
+    let rules = rules(photos);
+    photos
+        .par_iter()
+        .map(|seen| {
+            let (sand, dye, quality) = seen.season();
+            ["none", dye].map(|dye| {
+                let pixels = seen.pixels();
+                let rule = &rules[&(sand, dye, quality)];
+                100.0 * Quality::of(pixels, pixels.whole(), rule).smooth_green
+            })
+        })
+        .collect()
+}
+
+/// Cover of each photo in percent: by the published window, and by the rule fitted to its season.
+fn judge(photos: &[Seen]) -> Vec<(f64, f64)> {
+    let rules = rules(photos);
     let published = Rule::Window(Window::published());
     let percent = |seen: &Seen, rule: &Rule| {
         let pixels = seen.pixels();

@@ -3,7 +3,7 @@
 
 use jiff::civil::Date;
 
-use super::quality::{GreenColours, Quality};
+use super::quality::{Fault, GreenColours, Judgement, Quality, SMOOTH_GREEN};
 
 /// Turn of the hue, in degrees, from which leaves have turned colour. The change from sun to cloud turns the
 /// hue of rendered turf by up to 11°; drought and autumn turned that of a published series from 104° to 76°
@@ -32,6 +32,10 @@ const SMOOTH_COVER: f64 = 0.25;
 const SMOOTH: f64 = 0.07;
 /// Turf that has been mown and topdressed for longer than this after planting can be as smooth.
 const SMOOTH_DAYS: i32 = 35;
+/// Cover up to which enough ground is seen for dye or algae to show between the leaves: on drawn sand dye does up to 60 %.
+const MOST_GROUND_COVER: f64 = 0.6;
+/// Visits with so much ground from which a season is judged by them.
+const LEAST_WITH_GROUND: usize = 4;
 /// Distance of hues from visits of about the same cover from which colours do not fit: between the visits of a
 /// rendered season it is 10° at most.
 const MISFIT_DEG: f64 = 15.0;
@@ -56,22 +60,37 @@ pub struct Look {
     pub roughness: f64,
     /// Mean of the photos' middle brightness.
     pub brightness: f64,
+    /// Mean share that is green and as smooth as no blades are, where that has no other cause.
+    pub smooth_green: f64,
 }
 
 impl Look {
     /// Puts the photos of a visit together; `None` of none.
-    pub fn of(date: Date, days: i32, (cover, sd): (f64, f64), photos: &[&Quality]) -> Option<Look> {
+    pub fn of(
+        date: Date,
+        days: i32,
+        (cover, sd): (f64, f64),
+        photos: &[(&Quality, &Judgement)],
+    ) -> Option<Look> {
         let n = photos.len() as f64;
-        let mean =
-            |of: &dyn Fn(&Quality) -> f64| photos.iter().map(|photo| of(photo)).sum::<f64>() / n;
+        let mean = |of: &dyn Fn(&Quality) -> f64| {
+            photos.iter().map(|(photo, _)| of(photo)).sum::<f64>() / n
+        };
+        let smooth = photos
+            .iter()
+            .filter(|(_, judgement)| judgement.has(Fault::SmoothGreen))
+            .map(|(photo, _)| photo.smooth_green);
         (!photos.is_empty()).then(|| Look {
             date,
             days,
             cover,
             sd,
-            greens: GreenColours::mean(photos.iter().filter_map(|photo| photo.greens.as_ref())),
+            greens: GreenColours::mean(
+                photos.iter().filter_map(|(photo, _)| photo.greens.as_ref()),
+            ),
             roughness: mean(&|photo| photo.roughness),
             brightness: mean(&|photo| photo.middle_luma),
+            smooth_green: smooth.sum::<f64>() / n,
         })
     }
 
@@ -137,6 +156,8 @@ pub fn looks_topdressed(looks: &[Look], at: usize) -> bool {
 pub enum Misfit {
     /// As smooth as no leaves are.
     Smooth,
+    /// So much of the photos, a share, is green and as smooth as no blades are.
+    SmoothParts(f64),
     /// Of other hues than visits of about the same cover, by so many degrees.
     OtherHues(f64),
 }
@@ -146,6 +167,9 @@ pub enum Misfit {
 pub fn misfit<'a>(look: &Look, others: impl IntoIterator<Item = &'a Look>) -> Option<Misfit> {
     if look.cover >= SMOOTH_COVER && look.roughness < SMOOTH && look.days <= SMOOTH_DAYS {
         return Some(Misfit::Smooth);
+    }
+    if look.smooth_green >= SMOOTH_GREEN {
+        return Some(Misfit::SmoothParts(look.smooth_green));
     }
     let alike: Vec<&GreenColours> = others
         .into_iter()
@@ -160,12 +184,26 @@ pub fn misfit<'a>(look: &Look, others: impl IntoIterator<Item = &'a Look>) -> Op
     (distance >= MISFIT_DEG).then_some(Misfit::OtherHues(distance))
 }
 
+/// Whether most visits that show ground show smooth green on it: dye or algae all season, or a grass of broad leaves.
+/// `looks` are the visits of all greens.
+pub fn is_smooth_all_along<'a>(looks: impl IntoIterator<Item = &'a Look>) -> bool {
+    let with_ground: Vec<bool> = looks
+        .into_iter()
+        .filter(|look| look.cover <= MOST_GROUND_COVER)
+        .map(|look| look.smooth_green >= SMOOTH_GREEN)
+        .collect();
+    let n_smooth = with_ground.iter().filter(|&&smooth| smooth).count();
+    with_ground.len() >= LEAST_WITH_GROUND && 2 * n_smooth > with_ground.len()
+}
+
 #[cfg(test)]
 mod tests {
     use jiff::ToSpan;
     use jiff::civil::date;
 
     use super::*;
+    use crate::cover::quality::{Effect, Finding};
+    use crate::cover::{Pixels, Rule, Window};
 
     /// Green of one hue.
     fn green(hue_deg: f64) -> GreenColours {
@@ -188,6 +226,7 @@ mod tests {
             greens: Some(green(hue)),
             roughness,
             brightness,
+            smooth_green: 0.0,
         }
     }
 
@@ -257,6 +296,68 @@ mod tests {
         assert_eq!(misfit(&look(0, 0.65, 65.0, 0.124, 0.5), []), None);
         assert_eq!(misfit(&look(0, 0.24, 64.0, 0.09, 0.5), []), None);
         assert_eq!(misfit(&look(8, 0.98, 90.0, 0.05, 0.4), []), None);
+    }
+
+    /// A visit of which so much is smooth green.
+    fn with_smooth(week: i32, cover: f64, share: f64) -> Look {
+        Look {
+            smooth_green: share,
+            ..look(week, cover, 85.0, 0.2, 0.4)
+        }
+    }
+
+    #[test]
+    fn smooth_green_between_leaves_does_not_fit() {
+        let dyed = with_smooth(2, 0.38, 0.12);
+        assert_eq!(misfit(&dyed, []), Some(Misfit::SmoothParts(0.12)));
+        assert_eq!(misfit(&with_smooth(2, 0.38, 0.001), []), None);
+    }
+
+    #[test]
+    fn smooth_green_counts_where_nothing_else_explains_it() {
+        let quality = Quality {
+            smooth_green: 0.2,
+            ..sharp()
+        };
+        let finding = |fault| Finding {
+            fault,
+            number: 0.2,
+            effect: Effect::Told,
+        };
+        let share = |faults: &[Fault]| {
+            let judgement = Judgement {
+                findings: faults.iter().map(|&fault| finding(fault)).collect(),
+            };
+            let photos = [(&quality, &judgement), (&quality, &Judgement::default())];
+            Look::of(date(2027, 6, 1), 14, (0.4, 0.1), &photos)
+                .unwrap()
+                .smooth_green
+        };
+        assert_eq!(share(&[Fault::SmoothGreen]), 0.1);
+        assert_eq!(share(&[Fault::Blurred]), 0.0);
+    }
+
+    fn sharp() -> Quality {
+        let rgb = [[90, 140, 60], [200, 180, 150]].repeat(40 * 40);
+        let pixels = Pixels::new(rgb.as_flattened(), 80, 40);
+        Quality::of(pixels, pixels.whole(), &Rule::Window(Window::published()))
+    }
+
+    #[test]
+    fn dye_all_along_is_told_from_dye_at_one_visit() {
+        let season = |dyed: &[i32]| -> Vec<Look> {
+            let share = |week: i32| if dyed.contains(&week) { 0.06 } else { 0.0 };
+            (0..8)
+                .map(|week| with_smooth(week, 0.12 * f64::from(week), share(week)))
+                .collect()
+        };
+        assert!(is_smooth_all_along(&season(&[0, 1, 2, 3])));
+        assert!(!is_smooth_all_along(&season(&[2])));
+        assert!(!is_smooth_all_along(&season(&[0, 1, 2, 3])[..3]), "too few");
+        assert!(
+            !is_smooth_all_along(&season(&[5, 6, 7])),
+            "no ground is seen"
+        );
     }
 
     #[test]

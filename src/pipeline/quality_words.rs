@@ -83,6 +83,8 @@ fn faults_of<'c>(season: &Season, green: &'c Green, date: Date) -> Vec<(Fault, C
     }
     found
         .into_iter()
+        // Of what may be no turf the visit as a whole tells.
+        .filter(|(fault, _)| *fault != Fault::SmoothGreen)
         .filter(|(fault, (findings, _))| {
             never_belongs(*fault) || 2 * findings.len() >= photos.len()
         })
@@ -174,6 +176,7 @@ fn told(fault: Fault, worst: f64, n_photos: usize) -> String {
         Fault::Glare => format!("showed glints of dew or wet leaves on {percent} of it"),
         Fault::Shadow => format!("lay in deep shadow on {percent} of it"),
         Fault::LowSun => format!("{were} taken with the sun under {SUN_DEG:.0}°"),
+        Fault::SmoothGreen => format!("showed green as smooth as no blades are on {percent} of it"),
         Fault::ColourCast => "had another tint than the season's others".to_owned(),
         Fault::OtherScale => format!("{were} taken from another height than usual at the station"),
     }
@@ -192,6 +195,7 @@ fn advice(course: &Course, fault: Fault, date: Date, times: &[Time], green: &str
         Fault::SmoothPatch => "keep it out of the picture".to_owned(),
         Fault::Glare => format!("walk {green} when the leaves are dry"),
         Fault::Shadow => "keep your own shadow out, or wait for thin cloud".to_owned(),
+        Fault::SmoothGreen => "is it dye, algae or a broad leaf?".to_owned(),
         Fault::ColourCast => "set the white balance to daylight and leave it there".to_owned(),
         Fault::OtherScale => "hold the camera at the same height each time".to_owned(),
     }

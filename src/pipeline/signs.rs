@@ -7,8 +7,10 @@ use jiff::civil::Date;
 
 use super::Season;
 use crate::course::{Course, DateStyle, GreenId};
-use crate::cover::quality::Quality;
-use crate::cover::signs::{FELL, Look, Misfit, looks_topdressed, misfit, turned};
+use crate::cover::quality::{Judgement, Quality};
+use crate::cover::signs::{
+    FELL, Look, Misfit, is_smooth_all_along, looks_topdressed, misfit, turned,
+};
 use crate::cover::{Mark, Visit};
 use crate::ledger::PhotoOutcome;
 use crate::season::{Log, What};
@@ -158,15 +160,29 @@ fn last_turn(
     })
 }
 
+/// What is to be said of all visits: that the green of a whole season may be no turf.
+pub(super) fn on_season(course: &Course, season: &Season) -> Option<String> {
+    let looks = looks(course, season, &season.visits);
+    is_smooth_all_along(looks.values().flatten()).then(|| {
+        "Most photos that show ground show green on it that is smoother than blades are: sand that is dyed or overgrown with algae all season, or broad leaves. Colour cannot tell that from turf: run `sprigcast audit` before you trust the cover"
+            .to_owned()
+    })
+}
+
 /// The last visit whose green may be no turf.
 fn last_misfit(
     looks: &BTreeMap<GreenId, Vec<Look>>,
     green: &GreenId,
     dates: DateStyle,
 ) -> Option<String> {
-    let (look, misfit) = looks.get(green)?.iter().rev().find_map(|look| {
+    let is_told_of_season = is_smooth_all_along(looks.values().flatten());
+    let of_green = looks.get(green)?;
+    let (at, look, misfit) = of_green.iter().enumerate().rev().find_map(|(at, look)| {
         let others = looks.values().flatten().filter(|other| *other != look);
-        Some((look, misfit(look, others)?))
+        match misfit(look, others)? {
+            Misfit::SmoothParts(_) if is_told_of_season => None,
+            misfit => Some((at, look, misfit)),
+        }
     })?;
     let on = dates.short(look.date);
     let percent = 100.0 * look.cover;
@@ -174,15 +190,30 @@ fn last_misfit(
         Misfit::Smooth => format!(
             "the green of {on} ({percent:.0}%) is as smooth as no turf is: dyed sand, mulch or algae? Look at the overlays and audit it"
         ),
+        Misfit::SmoothParts(share) => {
+            let smooth = 100.0 * share;
+            let beside = beside(of_green, at, dates);
+            format!(
+                "on {on} ({percent:.0}%{beside}) {smooth:.1}% of what the photos show is green and smoother than blades are: sand that is dyed or overgrown with algae, or a broad leaf? All of it counts as cover, so the error of the visit is widened; look at the overlays, or audit it"
+            )
+        }
         Misfit::OtherHues(by) => format!(
             "the green of {on} is of other hues, by {by:.0}°, than the season's turf at this cover: weeds, dye or algae? Look at the overlays and audit it"
         ),
     })
 }
 
+/// The cover at the visits before and after one, as it is told behind its own.
+fn beside(looks: &[Look], at: usize, dates: DateStyle) -> String {
+    let before = at.checked_sub(1).and_then(|before| looks.get(before));
+    let told = [before, looks.get(at + 1)].into_iter().flatten();
+    told.map(|look| format!("; {:.0}% on {}", 100.0 * look.cover, dates.short(look.date)))
+        .collect()
+}
+
 /// How the visits of each green look, by date; visits without numbers are left out.
 fn looks(course: &Course, season: &Season, visits: &[Visit]) -> BTreeMap<GreenId, Vec<Look>> {
-    let mut photos: BTreeMap<(&GreenId, Date), Vec<&Quality>> = BTreeMap::new();
+    let mut photos: BTreeMap<(&GreenId, Date), Vec<(&Quality, &Judgement)>> = BTreeMap::new();
     for row in &season.photos {
         if let (Some(green), Some(date)) = (&row.green, row.date)
             && let PhotoOutcome::Measured { .. } = row.outcome
@@ -191,7 +222,7 @@ fn looks(course: &Course, season: &Season, visits: &[Visit]) -> BTreeMap<GreenId
             photos
                 .entry((green, date))
                 .or_default()
-                .push(&judged.quality);
+                .push((&judged.quality, &judged.judgement));
         }
     }
     let mut looks: BTreeMap<GreenId, Vec<Look>> = BTreeMap::new();

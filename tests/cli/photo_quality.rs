@@ -4,7 +4,7 @@ use image::{Rgb, RgbImage, imageops};
 use predicates::prelude::*;
 use predicates::str::contains;
 
-use crate::season::{Season, jpeg, picture, png};
+use crate::season::{Season, hash, jpeg, picture, png};
 
 /// The outcome of one more photo in a good season, and whether it moved the cover of its visit.
 fn outcome_of(photo: &RgbImage) -> String {
@@ -154,6 +154,83 @@ fn a_topdressed_visit_is_shown_and_not_fitted() {
     assert_eq!(told("forecast"), told("run"));
     let cells: Vec<String> = told("run").split_whitespace().map(str::to_owned).collect();
     assert!(cells.contains(&"4".to_owned()), "{cells:?}");
+}
+
+/// 320 × 240 pixels: short blades over grains of sand, of which a third is dyed where asked.
+fn sprigs(n_blades: u32, seed: u32, is_dyed: bool) -> RgbImage {
+    let mut photo = RgbImage::from_fn(320, 240, |x, y| {
+        let grain = hash(x + 320 * y + 76_800 * seed);
+        let is_green = is_dyed && (x / 40 + y / 40).is_multiple_of(3);
+        Rgb(if is_green {
+            [104, 140, 88].map(|channel| channel + (grain % 6) as u8)
+        } else {
+            [190, 172, 140].map(|channel| channel + (grain % 40) as u8)
+        })
+    });
+    for blade in 0..n_blades {
+        let lot = hash(1000 * seed + blade);
+        let (x, y) = (lot % 320, lot / 320 % 240);
+        let (dx, dy) = [(2, 1), (1, 2), (0, 2), (2, 0)][(lot >> 20) as usize % 4];
+        let shade = 70 + (lot >> 24) % 60;
+        for step in 0..14 {
+            for side in 0..3 {
+                let (x, y) = (x + dx * step / 2 + side, y + dy * step / 2 + side);
+                if x < 320 && y < 240 {
+                    let leaf = [60, 130, 40].map(|channel| (channel * shade / 100) as u8);
+                    photo.put_pixel(x, y, Rgb(leaf));
+                }
+            }
+        }
+    }
+    photo
+}
+
+/// Four visits a week apart to a green whose sand was dyed at some of them.
+fn with_dyed_visits(dyed: &[usize]) -> Season {
+    let season = Season::new();
+    for (week, n_blades) in [40, 80, 160, 260].into_iter().enumerate() {
+        for shot in 0..3 {
+            let name = format!("G03/2026-06-{:02}_10150{shot}.png", 8 + 7 * week);
+            let photo = sprigs(n_blades, (10 * week) as u32 + shot, dyed.contains(&week));
+            season.file(&name, &png(&photo));
+        }
+    }
+    season
+}
+
+/// What `run` says, without its line breaks.
+fn told_by_run(season: &Season) -> String {
+    let output = season.sprigcast("run").output().expect("it runs");
+    let text = String::from_utf8(output.stdout).expect("text");
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_visit_on_dyed_sand_is_told_and_less_sure() {
+    let told = told_by_run(&with_dyed_visits(&[]));
+    assert!(!told.contains("smoother than blades"), "{told}");
+    let season = with_dyed_visits(&[1]);
+    let told = told_by_run(&season);
+    assert!(told.contains("G03: on Jun 15 ("), "{told}");
+    assert!(told.contains("smoother than blades"), "{told}");
+    assert!(!told.contains("Most photos that show ground"), "{told}");
+    let errors: Vec<f64> = season
+        .text("out/cover.csv")
+        .lines()
+        .skip(1)
+        .map(|line| line.split(',').nth(5).expect("se_percent"))
+        .map(|error| error.parse().expect("a number"))
+        .collect();
+    assert!(errors[1] > 20.0 && errors[0] < 10.0, "{errors:?}");
+    assert!(season.text("out/photos.csv").contains("smooth_green"));
+}
+
+#[test]
+fn sand_that_is_dyed_all_season_is_told_once() {
+    let told = told_by_run(&with_dyed_visits(&[0, 1, 2, 3]));
+    let of_season = "Most photos that show ground show green on it that is smoother than blades";
+    assert_eq!(told.matches(of_season).count(), 1, "{told}");
+    assert!(!told.contains("G03: on Jun"), "{told}");
 }
 
 #[test]

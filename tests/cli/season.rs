@@ -160,7 +160,7 @@ pub(crate) fn picture(percent: u32, seed: u32) -> RgbImage {
 }
 
 /// A fixed scramble (the finaliser of a common 32-bit hash), so that tests need no random numbers.
-fn hash(mut n: u32) -> u32 {
+pub(crate) fn hash(mut n: u32) -> u32 {
     n ^= n >> 16;
     n = n.wrapping_mul(0x85eb_ca6b);
     n ^= n >> 13;

@@ -57,7 +57,10 @@ mod sweep;
 #[path = "../../scripts/render_season/weather.rs"]
 mod weather;
 
+use std::sync::LazyLock;
+
 use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
+use sprigcast::cover::quality::SMOOTH_GREEN;
 
 use crate::score::{Row, Seen};
 use crate::sweep::{Case, Circumstances, Extent, Turf};
@@ -125,16 +128,20 @@ const BOUNDS: [(&str, f64); 19] = [
     ("all but dye and algae", 1.7),
 ];
 
-#[test]
-fn drawn_photos_are_read_within_bounds_that_the_published_window_breaks() {
+/// What is drawn, photographed: the same for all tests.
+static PHOTOS: LazyLock<Vec<Seen>> = LazyLock::new(|| {
     let turf = Turf::grown(WIDTH, |level| {
         [5.0, 20.0, 40.0, 60.0, 90.0, 100.0].contains(&level)
     });
     let mut cases = sweep::cases(Extent::OneAtATime);
     cases.retain(|case| is_drawn(&case.circumstances()));
     let photos: Vec<Vec<Seen>> = cases.par_iter().map(|case| seen(case, &turf)).collect();
-    let photos: Vec<Seen> = photos.into_iter().flatten().collect();
-    let rows = score::rows(&photos);
+    photos.into_iter().flatten().collect()
+});
+
+#[test]
+fn drawn_photos_are_read_within_bounds_that_the_published_window_breaks() {
+    let rows = score::rows(&PHOTOS);
     print!("{}", score::Table(&rows));
     for (name, bound) in BOUNDS {
         let row = rows.iter().find(|row| row.name == name);
@@ -147,5 +154,23 @@ fn drawn_photos_are_read_within_bounds_that_the_published_window_breaks() {
             before > bound,
             "{name}: the published window has {before:.2}"
         );
+    }
+}
+
+#[test]
+fn dye_and_algae_on_drawn_sand_are_smooth_green_and_turf_in_no_light_is() {
+    let least = 100.0 * SMOOTH_GREEN;
+    for (seen, shares) in PHOTOS.iter().zip(score::smooth_greens(&PHOTOS)) {
+        let what = format!(
+            "{} % {} {} {} {} {}: {shares:?}",
+            seen.level, seen.light, seen.sand, seen.dye, seen.shadow, seen.quality
+        );
+        let smallest = shares[0].min(shares[1]);
+        match (seen.dye.as_str(), seen.level) {
+            ("none", _) => assert!(shares[0] < least / 2.0, "{what}"),
+            ("dyed", level) if level <= 40.0 => assert!(smallest >= least, "{what}"),
+            ("algae", level) if level <= 5.0 => assert!(smallest >= least, "{what}"),
+            _ => {}
+        }
     }
 }

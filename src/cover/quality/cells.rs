@@ -47,10 +47,11 @@ pub(super) struct Cells {
     columns: usize,
 }
 
+/// A square: means of luma, red, green and blue, and the standard deviation of luma, in levels of 255.
 #[derive(Debug, Clone, Copy)]
-struct Cell {
-    luma: f64,
-    sd: f64,
+pub(super) struct Cell {
+    pub(super) luma: f64,
+    pub(super) sd: f64,
     rgb: [f64; 3],
 }
 
@@ -69,7 +70,7 @@ impl Cells {
                     width: side,
                     height: side,
                 };
-                cells.push(Cell::of(pixels, square));
+                cells.push(Cell::of(pixels, square, SAMPLES));
             }
         }
         Cells {
@@ -159,6 +160,11 @@ impl Cells {
 }
 
 impl Cell {
+    /// Its mean colour, to whole levels.
+    pub(super) fn colour(&self) -> [u8; 3] {
+        self.rgb.map(|channel| channel.round() as u8)
+    }
+
     /// Whether its colour is that of `ground`, in any light but deep shadow.
     fn looks_like(&self, ground: [f64; 3]) -> bool {
         let turn = |rgb: [f64; 3]| rgb.map(|channel| (channel.max(1.0) / rgb[1].max(1.0)).ln());
@@ -168,9 +174,10 @@ impl Cell {
             && GROUND_BRIGHTNESS.contains(&brightness)
     }
 
-    fn of(pixels: Pixels<'_>, square: PixelRect) -> Cell {
+    /// From about so many pixels along a side.
+    pub(super) fn of(pixels: Pixels<'_>, square: PixelRect, samples: u32) -> Cell {
         // Odd, so that it meets every place within the blocks that JPEG is made of.
-        let step = (square.width / SAMPLES) | 1;
+        let step = (square.width / samples) | 1;
         let (mut n, mut sum, mut sum_of_squares, mut rgb) = (0_u32, 0_u32, 0_u64, [0_u32; 3]);
         for row in pixels.rows(square, step) {
             for &pixel in row.rgb.iter().step_by(step as usize) {

@@ -73,6 +73,8 @@ pub enum Fault {
     Shadow,
     /// The sun near the horizon.
     LowSun,
+    /// Green that is smoother than blades are: dyed sand, mulch, algae, a broad leaf.
+    SmoothGreen,
     /// Another light, or another white balance, than in the season's other photos.
     ColourCast,
     /// From another height, or with another lens, than the station's other photos.
@@ -174,6 +176,7 @@ impl Fault {
             Fault::Glare => "glare",
             Fault::Shadow => "shadow",
             Fault::LowSun => "low_sun",
+            Fault::SmoothGreen => "smooth_green",
             Fault::ColourCast => "colour_cast",
             Fault::OtherScale => "other_scale",
         }
@@ -192,6 +195,7 @@ impl Fault {
             Fault::Glare
             | Fault::Shadow
             | Fault::LowSun
+            | Fault::SmoothGreen
             | Fault::ColourCast
             | Fault::OtherScale => None,
         }
@@ -211,6 +215,7 @@ pub fn judge(photo: &Facts, usual: &Usual) -> Judgement {
         glare(photo),
         shadow(photo),
         low_sun(photo),
+        smooth_green(photo, usual),
         colour_cast(photo, usual),
         other_scale(photo, usual),
     ]
@@ -332,6 +337,16 @@ fn low_sun(photo: &Facts) -> Option<Finding> {
     let height = photo.sun_height_deg?;
     (height < LOW_SUN_DEG && photo.shadow >= SUNLIT)
         .then(|| found(Fault::LowSun, height, Effect::Told))
+        .flatten()
+}
+
+/// Blur makes any turf smooth, and a smooth thing is told as one.
+fn smooth_green(photo: &Facts, usual: &Usual) -> Option<Finding> {
+    let share = photo.quality.smooth_green;
+    let has_other_cause = patch(photo).is_some() || blurred(photo, usual).is_some();
+    let points = (100.0 * DOUBT_OF_SMOOTH * share).min(MOST_DOUBT_OF_SMOOTH);
+    (share >= SMOOTH_GREEN && !has_other_cause)
+        .then(|| found(Fault::SmoothGreen, share, Effect::Wider(points)))
         .flatten()
 }
 

@@ -5,6 +5,7 @@ use serde::{Deserialize, Serialize};
 use super::cells::{Cells, Patch};
 use super::grain::Grain;
 use super::greens::{GreenColours, GreenSums};
+use super::smooth::smooth_green;
 use crate::cover::classify::Rule;
 use crate::cover::light::luma;
 use crate::cover::pixels::Pixels;
@@ -46,11 +47,14 @@ pub struct Quality {
     pub grain: Option<Grain>,
     /// The colours of green turf; `None` where there is hardly any.
     pub greens: Option<GreenColours>,
+    /// Share of squares that are green and as smooth as no blades are.
+    #[serde(default)]
+    pub smooth_green: f64,
 }
 
 impl Quality {
     /// Raised with every change of these numbers, so that photos are looked at again.
-    pub const VERSION: u32 = 1;
+    pub const VERSION: u32 = 2;
 
     /// Of the part of a photo that lies in `rect`.
     ///
@@ -73,6 +77,7 @@ impl Quality {
             patch: cells.patch(sums.ground_rgb()),
             grain: Grain::of(pixels, rect),
             greens: sums.greens.colours(sums.n),
+            smooth_green: smooth_green(pixels, rect, &rule),
         }
     }
 }

@@ -11,6 +11,7 @@ mod greens;
 mod judge;
 mod limits;
 mod look;
+mod smooth;
 #[cfg(test)]
 mod tests;
 mod usual;
@@ -19,6 +20,6 @@ pub use cells::Patch;
 pub use grain::Grain;
 pub use greens::GreenColours;
 pub use judge::{Decision, Effect, Facts, Fault, Finding, Judgement, judge};
-pub use limits::NOT_OVERHEAD_DEG;
+pub use limits::{NOT_OVERHEAD_DEG, SMOOTH_GREEN};
 pub use look::Quality;
 pub use usual::Usual;

@@ -286,6 +286,33 @@ fn another_height_is_told_by_the_frame_and_else_by_the_pattern() {
     assert!(!judge(&station(None, &turf(2_000, 10)), &usual).has(Fault::OtherScale));
 }
 
+/// Six discs of smooth green, too small to be something in the way.
+fn dyed_in_places(photo: &RgbImage) -> RgbImage {
+    let mut photo = photo.clone();
+    for (x, y, pixel) in photo.enumerate_pixels_mut() {
+        let (x, y) = (x % 210, y % 240);
+        if (x as f32 - 105.0).hypot(y as f32 - 120.0) < 26.0 {
+            *pixel = Rgb([96, 130, 84].map(|channel| channel + ((x + 3 * y) % 5) as u8));
+        }
+    }
+    photo
+}
+
+#[test]
+fn green_smoother_than_blades_makes_a_photo_less_sure_unless_it_is_blurred() {
+    for judgement in decisions(dyed_in_places) {
+        assert!(judgement.has(Fault::SmoothGreen), "{judgement:?}");
+        let decision = judgement.decision();
+        assert!(
+            matches!(decision, Decision::KeepWider(points) if (20.0..=30.0).contains(&points)),
+            "{decision:?}"
+        );
+    }
+    for judgement in decisions(|photo| imageops::blur(&dyed_in_places(photo), 4.0)) {
+        assert!(judgement.has(Fault::Blurred) && !judgement.has(Fault::SmoothGreen));
+    }
+}
+
 #[test]
 fn every_fault_that_sets_aside_has_a_reason_of_its_word() {
     for fault in [
