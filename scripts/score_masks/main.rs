@@ -16,6 +16,7 @@ use clap::{Parser, ValueEnum};
 use image::RgbImage;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
+use sprigcast::cover::quality::Quality;
 use sprigcast::cover::tune::{self, MarkedPixel, Marking, Palette, Tuned};
 use sprigcast::cover::{FittedRule, Lanes, Pixels, Rule, Window};
 use sprigcast::photo::{Decoder, Limits, PixelRect};
@@ -55,10 +56,13 @@ struct Options {
     /// Fit to photos whose name does not contain this, and score those whose name does
     #[arg(long, value_name = "PART")]
     held_out: Option<String>,
+    /// Make the photos this many times smaller first; their true cover stays that of the masks as they are
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=16))]
+    shrink: u32,
     /// Time the counting of each photo, repeated to 12 megapixels, by the rule and by the published window
     #[arg(long)]
     time: bool,
-    /// Print each photo
+    /// Print each photo, with the share of it that is green and smoother than blades are
     #[arg(long)]
     each: bool,
 }
@@ -78,13 +82,53 @@ enum How {
     NoVote,
 }
 
+/// Covers, percent, at which classes end.
+const CLASSES: [f64; 6] = [5.0, 20.0, 50.0, 80.0, 95.0, 99.0];
+
 struct Scored {
     name: String,
     rgb: RgbImage,
     green: Vec<bool>,
+    /// True cover, percent.
+    truth: f64,
 }
 
 impl Scored {
+    /// Made smaller by whole squares of pixels: their mean colour, and green where most of them are.
+    fn new(name: String, rgb: RgbImage, green: Vec<bool>, shrink: u32) -> Scored {
+        let n_green = green.iter().filter(|&&green| green).count();
+        let truth = 100.0 * n_green as f64 / green.len() as f64;
+        if shrink == 1 {
+            return Scored {
+                name,
+                rgb,
+                green,
+                truth,
+            };
+        }
+        let width = rgb.width() as usize;
+        let (mut small_green, n) = (Vec::new(), shrink * shrink);
+        let small = RgbImage::from_fn(rgb.width() / shrink, rgb.height() / shrink, |x, y| {
+            let (mut sums, mut n_green) = ([0; 3], 0);
+            for at in 0..n {
+                let (x, y) = (x * shrink + at % shrink, y * shrink + at / shrink);
+                let pixel = rgb.get_pixel(x, y).0;
+                sums.iter_mut()
+                    .zip(pixel)
+                    .for_each(|(sum, channel)| *sum += u32::from(channel));
+                n_green += u32::from(green[y as usize * width + x as usize]);
+            }
+            small_green.push(2 * n_green > n);
+            image::Rgb(sums.map(|sum| ((sum + n / 2) / n) as u8))
+        });
+        Scored {
+            name,
+            rgb: small,
+            green: small_green,
+            truth,
+        }
+    }
+
     fn pixels(&self) -> Pixels<'_> {
         Pixels::new(self.rgb.as_raw(), self.rgb.width(), self.rgb.height())
     }
@@ -102,7 +146,16 @@ fn main() -> ExitCode {
 
 fn run(options: &Options) -> Result<(), Box<dyn Error>> {
     if let Some(folder) = &options.sweep {
-        print!("{}", sweep::Table(&sweep::rows(&sweep::read(folder)?)));
+        let photos = sweep::read(folder)?;
+        print!("{}", sweep::Table(&sweep::rows(&photos)));
+        if options.each {
+            for (seen, [alone, all_along]) in photos.iter().zip(sweep::smooth_greens(&photos)) {
+                println!(
+                    "{alone:6.2} {all_along:6.2} % smooth green at {} % in {} on {} sand, {}, shadow {}, JPEG {}",
+                    seen.level, seen.light, seen.sand, seen.dye, seen.shadow, seen.quality
+                );
+            }
+        }
         return Ok(());
     }
     let (Some(photos), Some(masks)) = (&options.photos, &options.masks) else {
@@ -198,6 +251,7 @@ fn unaligned(fitted: &FittedRule) -> FittedRule {
 fn tell(season: &[Scored], rule: &Rule, options: &Options) {
     let (mut absolute, mut bias, mut worst) = (0.0, 0.0, 0.0_f64);
     let (mut both, mut either, mut mean_iou, mut n_iou) = (0, 0, 0.0, 0.0);
+    let mut by_class = vec![Vec::new(); CLASSES.len() + 1];
     for scored in season {
         let judged = mask(scored, rule, options.how);
         let n = judged.len() as f64;
@@ -205,8 +259,10 @@ fn tell(season: &[Scored], rule: &Rule, options: &Options) {
         let n_both = pairs().filter(|&(a, &b)| a && b).count();
         let n_either = pairs().filter(|&(a, &b)| a || b).count();
         let judged = 100.0 * pairs().filter(|&(a, _)| a).count() as f64 / n;
-        let truth = 100.0 * scored.green.iter().filter(|&&green| green).count() as f64 / n;
+        let truth = scored.truth;
         let error = judged - truth;
+        let class = CLASSES.iter().position(|&below| truth < below);
+        by_class[class.unwrap_or(CLASSES.len())].push(error);
         absolute += error.abs();
         bias += error;
         worst = worst.max(error.abs());
@@ -218,8 +274,10 @@ fn tell(season: &[Scored], rule: &Rule, options: &Options) {
         }
         if options.each {
             let iou = n_both as f64 / n_either.max(1) as f64;
+            let pixels = scored.pixels();
+            let smooth = 100.0 * Quality::of(pixels, pixels.whole(), rule).smooth_green;
             println!(
-                "{truth:6.2} {judged:6.2} {error:+6.2} {iou:.3} {}",
+                "{truth:6.2} {judged:6.2} {error:+6.2} {iou:.3} smooth green {smooth:.2} % {}",
                 scored.name
             );
         }
@@ -234,6 +292,19 @@ fn tell(season: &[Scored], rule: &Rule, options: &Options) {
         mean_iou / f64::max(n_iou, 1.0),
         f64::from(both as u32) / f64::from(either.max(1) as u32),
     );
+    let mut from = 0.0;
+    for (errors, to) in by_class.into_iter().zip(CLASSES.into_iter().chain([100.0])) {
+        let errors = sweep::Errors(errors);
+        if !errors.0.is_empty() {
+            println!(
+                "  {from} to {to} %: {} photos, mean absolute error {:.2}, bias {:+.2}",
+                errors.0.len(),
+                errors.mean_absolute(),
+                errors.bias()
+            );
+        }
+        from = to;
+    }
 }
 
 /// Milliseconds to count 12 megapixels: the middle of the photos, for each the least of five, in turns.
@@ -343,7 +414,7 @@ fn load(options: &Options, photos: &Path, masks: &Path) -> Result<Vec<Scored>, B
             continue;
         }
         let rgb = RgbImage::from_raw(width, height, upright).ok_or("a picture without pixels")?;
-        season.push(Scored { name, rgb, green });
+        season.push(Scored::new(name, rgb, green, options.shrink));
     }
     Ok(season)
 }
