@@ -177,12 +177,11 @@ impl<'a> Usher<'a> {
         station.is_some_and(|id| self.course.station(id).is_some())
     }
 
-    /// The date of a photo that has not been opened: by its name, else by its file.
-    pub(super) fn likely_date(&self, photo: &FoundPhoto) -> Option<Date> {
-        let zone = &self.course.time_zone;
-        let named = Taken::from_name(&photo.name, zone);
-        let by_file = || Some(Taken::from_file_time(photo.modified?, zone));
-        named.or_else(by_file).map(|taken| taken.date)
+    /// The date in the name of a photo that has not been opened. Not that of its file: what a season is fitted to must not
+    /// change when it is copied.
+    pub(super) fn named_date(&self, photo: &FoundPhoto) -> Option<Date> {
+        let taken = Taken::from_name(&photo.name, &self.course.time_zone);
+        taken.map(|taken| taken.date)
     }
 }
 
@@ -265,4 +264,32 @@ pub(super) fn files_to_open_again<'f>(
         content.is_some_and(|content| matches!(content.told, Told::Photo { .. }))
     });
     again
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::{Path, PathBuf};
+
+    use super::*;
+
+    #[test]
+    fn a_photo_not_yet_opened_is_dated_by_its_name_and_never_by_its_file() {
+        let text = "[course]\nname = \"A\"\n\n[[green]]\nid = \"G07\"\nplanted = 2027-05-18\n";
+        let course = Course::parse(text, "course.toml", Path::new(".")).unwrap();
+        let usher = Usher::new(&course, UndatedPhotos::SetAside, Calendar::Open);
+        let date = |name: &str| {
+            let photo = FoundPhoto {
+                name: PhotoName(name.to_owned()),
+                path: PathBuf::new(),
+                bytes: 1,
+                modified: Some("2031-01-02T03:04:05Z".parse().unwrap()),
+            };
+            usher.named_date(&photo).map(|date| date.to_string())
+        };
+        assert_eq!(
+            date("G07/20270705_080000.jpg").as_deref(),
+            Some("2027-07-05")
+        );
+        assert_eq!(date("G07/IMG_0001.jpg"), None);
+    }
 }

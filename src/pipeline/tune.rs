@@ -27,7 +27,9 @@ use crate::photo::{self, Found, FoundPhoto, Metadata, PhotoName, Picture, PixelR
 /// drawn by hand a rule fitted to 12 or 24 of them is as good as one fitted to all, one fitted to 8 is off by
 /// a tenth of a point more.
 const MOST_PHOTOS: usize = 24;
-/// In a small season fewer will do: they are decoded once more, and at most a third of its photos should be.
+/// In a small season fewer will do, since most of them stay decoded until they are measured. Not fewer yet: on the sample
+/// season, whose photos are off by 1.6 points with a rule fitted to all 96, one fitted to 4, 6, 8, 12 or 16 drawn at random
+/// (30 draws each) is off by 2.4, 2.2, 1.9, 1.8 and 1.6, and one draw in ten by 4.6, 4.3, 3.2, 3.2 and 2.3 or more.
 const LEAST_PHOTOS: usize = 8;
 
 /// A rule fitted to the season, not yet kept.
@@ -184,9 +186,9 @@ fn candidate<'f>(usher: &Usher<'_>, photo: &'f FoundPhoto, known: &Known) -> Opt
         .unchanged(photo)
         .and_then(|hash| known.contents.get(&hash));
     let Some(content) = content else {
-        // Its own date is not known yet; that of its file orders it well enough.
+        // Its own date is not known yet. Cameras count their files, so that by name they are in order too.
         let place = usher.place(&photo.name).ok()?;
-        let date = usher.likely_date(photo);
+        let date = usher.named_date(photo);
         let crop = usher.crop(&place);
         return Some(Candidate { photo, crop, date });
     };
@@ -208,7 +210,7 @@ fn open_candidate<'f>(usher: &Usher<'_>, photo: &'f FoundPhoto) -> Option<Candid
     is_possible.then(|| Candidate {
         photo,
         crop: None,
-        date: usher.likely_date(photo),
+        date: usher.named_date(photo),
     })
 }
 
