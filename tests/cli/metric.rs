@@ -162,7 +162,7 @@ fn every_text_page_picture_and_sheet_of_a_metric_course_is_metric_with_the_day_f
     ] {
         assert!(page.contains(words), "{words}");
     }
-    assert!(walk.contains("30 m on"), "{walk}");
+    assert!(walk.contains("30 m from the one before"), "{walk}");
     assert!(walk.contains("Best light: 8:"), "{walk}");
     assert!(walk.contains("Monday, 6 Jul 2026"), "{walk}");
 }
