@@ -21,6 +21,8 @@ pub(super) struct Held {
 /// The photos that are held. Those that find no room are decoded again, which costs time and nothing else.
 pub(super) struct Hold {
     n_workers: usize,
+    /// Bytes for held photos beside those of the workers and one more.
+    room: usize,
     inner: Mutex<Inner>,
 }
 
@@ -46,6 +48,7 @@ impl Hold {
         };
         Hold {
             n_workers,
+            room: ROOM,
             inner: Mutex::new(inner),
         }
     }
@@ -62,7 +65,7 @@ impl Hold {
         let Some((name, metadata)) = photo else {
             return;
         };
-        if self.n_workers == 0 || needed > (self.n_workers + 1) * n_bytes + ROOM {
+        if self.n_workers == 0 || needed > (self.n_workers + 1) * n_bytes + self.room {
             return;
         }
         inner.n_bytes += n_bytes;
@@ -100,14 +103,17 @@ mod tests {
     use super::*;
     use crate::photo::{Limits, metadata};
 
-    /// Offers `n_photos` photos of `n_bytes` to two workers; which were held.
-    fn held(n_photos: usize, side: u32) -> Vec<bool> {
+    /// Offers `n_photos` photos to two workers, with room for three more; which were held.
+    fn held(n_photos: usize) -> Vec<bool> {
+        const SIDE: u32 = 64;
         let mut jpeg = Vec::new();
-        let image = image::RgbImage::new(side, side);
         image::codecs::jpeg::JpegEncoder::new(&mut jpeg)
-            .encode_image(&image)
+            .encode_image(&image::RgbImage::new(SIDE, SIDE))
             .unwrap();
-        let hold = Hold::of(n_photos, 2);
+        let hold = Hold {
+            room: 3 * 3 * (SIDE * SIDE) as usize,
+            ..Hold::of(n_photos, 2)
+        };
         let names = (0..n_photos).map(|at| PhotoName(at.to_string()));
         names
             .map(|name| {
@@ -127,11 +133,14 @@ mod tests {
 
     #[test]
     fn as_many_photos_are_held_as_find_room_beside_those_at_hand() {
-        // 36 MB each: three for two workers, three more in the room.
-        let n_held = |n_photos| held(n_photos, 3460).iter().filter(|held| **held).count();
+        let n_held = |n_photos| held(n_photos).iter().filter(|held| **held).count();
+        assert_eq!(n_held(3), 3);
         assert_eq!(n_held(6), 6);
         assert_eq!(n_held(9), 6);
-        assert_eq!(held(3, 64), [true; 3]);
+        // The last ones too, whose workers need no memory for another.
+        let nine = held(9);
+        assert_eq!(nine[..4], [true; 4]);
+        assert_eq!(nine[7..], [true; 2]);
     }
 
     #[test]
