@@ -63,11 +63,17 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
 
 /// What this run had to do.
 pub(super) fn opened_in_words(season: &Season) -> String {
-    match season.n_opened {
+    let opened = match season.n_opened {
         0 => "Nothing new to measure: every photo was measured before.".to_owned(),
         1 => "1 photo was opened in this run.".to_owned(),
         n => format!("{} were opened in this run.", count(n, "photo", "photos")),
+    };
+    if season.is_fitted_anew {
+        return format!(
+            "{opened} The season has twice the walks it had when its colours were fitted: they were fitted anew, and every photo was measured with them."
+        );
     }
+    opened
 }
 
 /// Adds this run to the ledger's log of runs, unless it found nothing to do.

@@ -6,7 +6,6 @@ use std::path::PathBuf;
 use jiff::Timestamp;
 
 use super::clues::clues;
-use super::held::Hold;
 use super::jobs::{Usher, files_to_open, files_to_open_again};
 use super::log::log;
 use super::method::Method;
@@ -16,7 +15,7 @@ use super::season::{Season, settle_season};
 use super::sheets::Sheets;
 use super::signs::mark_visits;
 use super::stations::{Followed, follow};
-use super::tune::first_rule;
+use super::tune::rule_to_add;
 use super::{PipelineError, Progress};
 use crate::assign::Calendar;
 use crate::course::Course;
@@ -79,15 +78,12 @@ pub fn measure(
     let mut method = Method::of_season(course, Some(ledger))?;
     let mut known = load(course, ledger, &method)?;
     let usher = informed_usher(course, &known, options.undated);
-    let mut hold = Hold::nothing();
-    if method.is_unsettled() {
-        let (rule, held) = first_rule(&usher, &found, &known, options)?;
-        hold = held;
-        if let Some(rule) = rule {
-            ledger.add_rule(&rule)?;
-            method = Method::fitted(&rule);
-            known = load(course, ledger, &method)?;
-        }
+    let (rule, hold) = rule_to_add(&method, ledger, &usher, (&found, &known), options)?;
+    let is_fitted_anew = rule.as_ref().is_some_and(|rule| rule.number > 1);
+    if let Some(rule) = rule {
+        ledger.add_rule(&rule)?;
+        method = Method::fitted(&rule);
+        known = load(course, ledger, &method)?;
     }
     let is_every_photo_asked = options.masks.is_some() || options.pictures.overlays.is_some();
     let jobs = if is_every_photo_asked {
@@ -126,6 +122,7 @@ pub fn measure(
         settle(course, &mut known, &method, ledger, (options.undated, now))?;
     followed.keep_in(ledger, &method)?;
     season.n_opened = n_opened;
+    season.is_fitted_anew = is_fitted_anew;
     season.n_other_files = found.n_other_files;
     season.problems = found.problems;
     if let Some(sheets) = &mut sheets {

@@ -74,9 +74,9 @@ impl Method {
         }
     }
 
-    /// Whether nothing has settled the rule yet, so that the first photos will.
-    pub(super) fn is_unsettled(&self) -> bool {
-        self.origin == Origin::Published
+    /// Whether the course file has settled it.
+    pub(super) fn is_fixed(&self) -> bool {
+        self.origin == Origin::CourseFile
     }
 
     /// Which colours count as green, and what settled that, in a few sentences.

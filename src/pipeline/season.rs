@@ -41,6 +41,8 @@ pub struct Season {
     pub seen: BTreeMap<(GreenId, Date), Seen>,
     /// Files that had to be opened in this run.
     pub n_opened: usize,
+    /// Whether this run has fitted its colours anew, since it has grown so much, and measured every photo with them.
+    pub is_fitted_anew: bool,
     /// Files in the photo folder that are no photos.
     pub n_other_files: usize,
     /// Parts of the photo folder that could not be looked into.

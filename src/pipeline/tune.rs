@@ -19,9 +19,9 @@ use crate::assign::Calendar;
 use crate::course::{Course, Crop};
 use crate::cover::Pixels;
 use crate::cover::tune::{self, Agreement, Mark, MarkedPixel, Palette};
-use crate::ledger::{Known, Ledger, RuleRow, Told};
+use crate::ledger::{Known, Ledger, ReadingKey, RuleRow, Told};
 use crate::photo::mosaic::Mosaic;
-use crate::photo::{self, Found, FoundPhoto, Metadata, PhotoName, Picture, PixelRect};
+use crate::photo::{self, ContentHash, Found, FoundPhoto, Metadata, PhotoName, Picture, PixelRect};
 
 /// Photos that a rule is fitted to, at most, beside those with marks: on 36 photos of cereals with masks
 /// drawn by hand a rule fitted to 12 or 24 of them is as good as one fitted to all, one fitted to 8 is off by
@@ -102,14 +102,27 @@ pub fn tune(
     })
 }
 
-/// The first rule of a season, `None` where none of its photos can be read; and photos that are still decoded.
-pub(super) fn first_rule(
+/// The rule that a season needs before its new photos are measured, and photos that are still decoded: its first, or
+/// one fitted anew where it has outgrown the one that holds. `None` where the present one serves, or no photo can be
+/// read.
+pub(super) fn rule_to_add(
+    method: &Method,
+    ledger: &Ledger,
     usher: &Usher<'_>,
-    found: &Found,
-    known: &Known,
+    (found, known): (&Found, &Known),
     options: &MeasureOptions,
 ) -> Result<(Option<RuleRow>, Hold), PipelineError> {
+    let none = || Ok((None, Hold::nothing()));
+    if method.is_fixed() {
+        return none();
+    }
     let candidates = candidates(usher, found, known);
+    let before = ledger.rule()?;
+    if let Some(rule) = &before
+        && !is_outgrown(rule, &candidates, (found, known), ledger, method)?
+    {
+        return none();
+    }
     let chosen: Vec<(&Candidate<'_>, &[Mark])> = chosen(&candidates)
         .into_iter()
         .map(|index| (&candidates[index], &[][..]))
@@ -118,8 +131,47 @@ pub(super) fn first_rule(
     if looks.is_empty() {
         looks = looks_from_above(usher, found, options);
     }
-    let (rule, _) = fit(looks, 1);
+    let (rule, _) = fit(looks, 1 + before.map_or(0, |before| before.number));
     Ok(((!rule.photos.is_empty()).then_some(rule), hold))
+}
+
+/// Whether the season has at least twice the walks that it had when its rule was fitted. What is fitted to the bare
+/// sand of the first walk alone knows no turf, and to that and the second little; from then on it is fitted ever
+/// more rarely, so that in a whole season no photo is measured more than two or three times.
+///
+/// Never where a person has marked places or judged points, whose work would be lost, nor where photos that were measured
+/// are no longer there to be measured anew.
+fn is_outgrown(
+    rule: &RuleRow,
+    candidates: &[Candidate<'_>],
+    (found, known): (&Found, &Known),
+    ledger: &Ledger,
+    method: &Method,
+) -> Result<bool, PipelineError> {
+    let hashes: Vec<Option<ContentHash>> = found
+        .photos
+        .iter()
+        .map(|photo| known.unchanged(photo))
+        .collect();
+    if hashes.iter().all(Option::is_some) || rule.tuned.n_marked > 0 {
+        return Ok(false);
+    }
+    let there: BTreeSet<ContentHash> = hashes.into_iter().flatten().collect();
+    let is_there = |key: &ReadingKey| there.contains(&key.content);
+    if !known.readings.keys().all(is_there) || ledger.last_audit(method.key())?.is_some() {
+        return Ok(false);
+    }
+    let fitted_to: BTreeSet<&PhotoName> = rule.photos.iter().collect();
+    let seen = candidates
+        .iter()
+        .filter(|candidate| fitted_to.contains(&candidate.photo.name))
+        .filter_map(|candidate| candidate.date);
+    let (Some(first), Some(last)) = (seen.clone().min(), seen.max()) else {
+        return Ok(false);
+    };
+    let walks: BTreeSet<Date> = candidates.iter().filter_map(|one| one.date).collect();
+    let n_seen = walks.range(first..=last).count();
+    Ok(walks.len() >= 2 * n_seen)
 }
 
 fn fit(looks: Vec<Look>, number: u32) -> (RuleRow, Option<Agreement>) {

@@ -109,6 +109,59 @@ fn new_photos_are_measured_by_the_rule_that_holds() {
         .stdout(contains("G03,2026-07-06,9"));
 }
 
+#[test]
+fn a_season_begun_with_bare_sand_is_fitted_anew_while_it_is_young() {
+    let all = grown_season();
+    all.sprigcast("run").assert().code(0);
+    let season = Season::with_course(&without_limits());
+    // In order of the walks: the first of both greens, the second, and so on.
+    let mut photos: Vec<String> = all
+        .outcomes()
+        .into_iter()
+        .map(|[photo, ..]| photo)
+        .collect();
+    photos.sort_by_key(|photo| photo.split("2026-").nth(1).map(str::to_owned));
+    let mut told = Vec::new();
+    for walk in photos.chunks(photos.len() / 5) {
+        for photo in walk {
+            season.file(photo, &fs::read(all.photo_path(photo)).expect("a photo"));
+        }
+        let output = season.sprigcast("run").output().expect("it runs");
+        let text = String::from_utf8(output.stdout).expect("text");
+        told.push(text.contains("they were fitted anew"));
+    }
+    // With two walks and with four; the fifth is measured by what holds.
+    assert_eq!(told, [false, true, false, true, false]);
+    assert_eq!(rules(&season).len(), 3);
+    for [photo, _, _, cover] in season.outcomes() {
+        let cover: f64 = cover.parse().expect("cover");
+        assert!((cover - truth(&photo)).abs() < 2.0, "{photo}: {cover}");
+    }
+}
+
+#[test]
+fn what_a_person_marked_and_photos_that_are_gone_keep_a_young_rule() {
+    for is_marked in [true, false] {
+        let season = Season::with_course(&without_limits());
+        let first = "G03/2026-06-01_101500.jpg";
+        season.photo(first, 6, 1);
+        season.sprigcast("run").output().expect("it runs");
+        if is_marked {
+            let marks = season.path().join("marks.csv");
+            fs::write(&marks, marks_of(&season, first)).expect("the marks");
+            let mut tune = season.sprigcast("tune");
+            tune.arg("--marks").arg(&marks).output().expect("it runs");
+        } else {
+            fs::remove_file(season.photo_path(first)).expect("removed");
+        }
+        let n_rules = rules(&season).len();
+        season.photo("G03/2026-06-29_101500.jpg", 80, 2);
+        season.sprigcast("run").output().expect("it runs");
+        assert_eq!(rules(&season).len(), n_rules, "marked: {is_marked}");
+        assert_eq!(season.outcomes().len(), 2);
+    }
+}
+
 /// A season of some photos of one green, and its cover.
 fn cover_of(photos: &[u32]) -> (Season, Vec<f64>) {
     let season = Season::with_course(&without_limits());
