@@ -49,7 +49,7 @@ pub use overlay::overlay;
 pub use pixels::{Pixels, Row};
 pub use reading::Reading;
 pub use settings::{RuleSettings, Settings, SettingsKey};
-pub use stack::{Strip, notes as stack_notes, stack, unstack};
+pub use stack::{MOST_STRIPS, Strip, notes as stack_notes, stack, unstack};
 pub use strip::strip;
 pub use table::ColourTable;
 pub use visit::{Mark, Settled, Shot, SpotCover, Visit, settle};

@@ -8,7 +8,7 @@ use image::RgbImage;
 use jpeg_encoder::{ColorType, Encoder, SamplingFactor};
 
 /// Strips that one file can take: JPEG writes the height in 16 bits.
-const MOST_STRIPS: usize = (u16::MAX as u32 / STRIP_SIZE.1) as usize;
+pub const MOST_STRIPS: usize = (u16::MAX as u32 / STRIP_SIZE.1) as usize;
 
 /// Columns and rows of a strip, whole units.
 pub(super) const STRIP_SIZE: (u32, u32) = (1152, 224);
@@ -63,6 +63,11 @@ impl Strip {
             head,
             scan: scan.to_vec(),
         }
+    }
+
+    /// Whether both can stand in one file: they are encoded with the same tables.
+    pub fn is_like(&self, other: &Strip) -> bool {
+        self.head == other.head
     }
 }
 

@@ -1,5 +1,6 @@
 //! Measuring what is new, and the season that comes of it.
 
+use std::collections::BTreeSet;
 use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
@@ -20,7 +21,7 @@ use super::{PipelineError, Progress};
 use crate::assign::Calendar;
 use crate::course::Course;
 use crate::ledger::{Known, Ledger};
-use crate::photo::{self, Limits};
+use crate::photo::{self, FoundPhoto, Limits, PhotoName};
 
 /// Version of what is read from files; raised when it reads more or otherwise, so that they are read again.
 const READER: &str = "3";
@@ -101,7 +102,7 @@ pub fn measure(
         hold: &hold,
     };
     work.run(&jobs, ledger, sheets.as_mut(), progress)?;
-    let mut n_opened = jobs.len();
+    let mut opened: BTreeSet<&PhotoName> = jobs.iter().map(|photo| &photo.name).collect();
     if !jobs.is_empty() {
         known = load(course, ledger, &method)?;
         let usher = informed_usher(course, &known, options.undated);
@@ -111,23 +112,38 @@ pub fn measure(
             ..work
         };
         work.run(&again, ledger, sheets.as_mut(), progress)?;
-        n_opened += again.len();
+        opened.extend(again.iter().map(|photo| &photo.name));
     }
     let now = Timestamp::now();
     ledger.roll_call(&found, now)?;
-    if n_opened > 0 || !all_are_there(&found, &known) {
+    if !opened.is_empty() || !all_are_there(&found, &known) {
         known = load(course, ledger, &method)?;
     }
     let (mut season, mut followed) =
         settle(course, &mut known, &method, ledger, (options.undated, now))?;
     followed.keep_in(ledger, &method)?;
-    season.n_opened = n_opened;
+    if let Some(sheets) = &mut sheets {
+        let wanting = sheets.settle(&season)?;
+        let jobs: Vec<&FoundPhoto> = found
+            .photos
+            .iter()
+            .filter(|photo| wanting.contains(&photo.name))
+            .collect();
+        if !jobs.is_empty() {
+            let usher = informed_usher(course, &known, options.undated);
+            let work = Work {
+                usher: &usher,
+                ..work
+            };
+            work.run(&jobs, ledger, Some(sheets), progress)?;
+            sheets.settle(&season)?;
+            opened.extend(jobs.iter().map(|photo| &photo.name));
+        }
+    }
+    season.n_opened = opened.len();
     season.is_fitted_anew = is_fitted_anew;
     season.n_other_files = found.n_other_files;
     season.problems = found.problems;
-    if let Some(sheets) = &mut sheets {
-        sheets.settle(&season)?;
-    }
     mark(course, &mut season);
     free_visits(&mut season, ledger)?;
     season.write_to(ledger)?;

@@ -85,7 +85,7 @@ struct Opened {
     /// Of a photo of a station.
     sketch: Option<Vec<u8>>,
     /// For a contact sheet, where one is wanted; its visit, where it is known yet.
-    strip: Option<(Option<VisitKey>, Strip)>,
+    strip: Option<(VisitKey, Strip)>,
 }
 
 /// What was measured on one picture.
@@ -238,7 +238,7 @@ impl Work<'_> {
             let visit = belongs.map(|belongs| (belongs.place.green, belongs.taken.date));
             opened.reading = Some((measured.crop, measured.reading));
             opened.sketch = measured.sketch;
-            opened.strip = measured.strip.map(|strip| (visit, strip));
+            opened.strip = visit.zip(measured.strip);
         }
         Ok(opened)
     }
@@ -334,7 +334,9 @@ impl Work<'_> {
             write_overlay(folder, belongs, &photo.name, pixels, view, &rule)
                 .map_err(Failed::Run)?;
         }
-        let strip = self.options.pictures.sheets.as_ref().map(|_| {
+        // Where a photo belongs by others alone it is drawn when they are known, with the green above it.
+        let is_drawn = belongs.filter(|_| self.options.pictures.sheets.is_some());
+        let strip = is_drawn.map(|belongs| {
             let note = sheets::note(&photo.name, content, self.method.key());
             let caption = caption(&photo.name, belongs, &reading, self.course.dates);
             cover::strip(pixels, view, &rule, &caption, note)
@@ -419,7 +421,7 @@ fn save_in_batches(
         let (photo, opened) = opened?;
         let content = opened.sighting.content;
         if let (Some(sheets), Some((visit, strip))) = (&mut sheets, opened.strip) {
-            sheets.add(&photo.name, visit, strip);
+            sheets.add(visit, strip);
         }
         if let Some(sketch) = opened.sketch {
             let key = (method.key().clone(), content);

@@ -39,19 +39,16 @@ pub(super) fn write_overlay(
 /// What stands above a photo on the contact sheet of its visit.
 pub(super) fn caption(
     name: &PhotoName,
-    belongs: Option<&Belongs>,
+    Belongs { place, taken, .. }: &Belongs,
     reading: &Reading,
     dates: DateStyle,
 ) -> String {
-    let mut words = Vec::new();
-    if let Some(Belongs { place, taken, .. }) = belongs {
-        let station = place.station.as_ref().map(|station| station.as_str());
-        words.push(station.unwrap_or(place.green.as_str()).to_owned());
-        words.push(match taken.time {
-            Some(time) => format!("{}, {}", dates.full(taken.date), dates.time(time)),
-            None => dates.full(taken.date),
-        });
-    }
+    let station = place.station.as_ref().map(|station| station.as_str());
+    let mut words = vec![station.unwrap_or(place.green.as_str()).to_owned()];
+    words.push(match taken.time {
+        Some(time) => format!("{}, {}", dates.full(taken.date), dates.time(time)),
+        None => dates.full(taken.date),
+    });
     words.push(match reading.cover() {
         Some(cover) => format!("{:.1}% green", cover.percent()),
         None => "nothing to look at".to_owned(),

@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{PipelineError, Season};
 use crate::course::GreenId;
-use crate::cover::{SettingsKey, Strip, stack, stack_notes, unstack};
+use crate::cover::{MOST_STRIPS, SettingsKey, Strip, stack, stack_notes, unstack};
 use crate::ledger::PhotoOutcome;
 use crate::photo::{ContentHash, PhotoName};
 
@@ -40,9 +40,6 @@ pub(super) struct Sheets {
     folder: PathBuf,
     settings: SettingsKey,
     waiting: BTreeMap<VisitKey, Vec<Strip>>,
-    /// Strips of photos whose visit is known only when all photos are.
-    unplaced: BTreeMap<PhotoName, Strip>,
-    touched: BTreeSet<VisitKey>,
 }
 
 impl Sheets {
@@ -51,20 +48,12 @@ impl Sheets {
             folder: folder.to_owned(),
             settings: settings.clone(),
             waiting: BTreeMap::new(),
-            unplaced: BTreeMap::new(),
-            touched: BTreeSet::new(),
         }
     }
 
     /// Takes the strip of a photo.
-    pub(super) fn add(&mut self, photo: &PhotoName, visit: Option<VisitKey>, strip: Strip) {
-        self.unplaced.remove(photo);
-        match visit {
-            Some(visit) => self.waiting.entry(visit).or_default().push(strip),
-            None => {
-                self.unplaced.insert(photo.clone(), strip);
-            }
-        }
+    pub(super) fn add(&mut self, visit: VisitKey, strip: Strip) {
+        self.waiting.entry(visit).or_default().push(strip);
     }
 
     /// Writes what waits. Done before the readings of the same photos are saved: whatever the ledger has is
@@ -72,35 +61,63 @@ impl Sheets {
     pub(super) fn write(&mut self) -> Result<(), PipelineError> {
         for (visit, strips) in std::mem::take(&mut self.waiting) {
             self.renew(&visit, strips, |_| true)?;
-            self.touched.insert(visit);
         }
         Ok(())
     }
 
-    /// Puts strips where all photos together say that they belong, and takes off the sheets of this run the
-    /// photos that do not count for their visit after all: copies of others, and those that were moved.
-    pub(super) fn settle(&mut self, season: &Season) -> Result<(), PipelineError> {
+    /// Makes the sheets what all photos together say that they should be, whatever became of earlier runs: strips of
+    /// photos that do not count for their visit, copies of others and those that were moved, are taken off, sheets of
+    /// visits that are none are removed. Gives the photos of which a strip is missing, to be drawn and settled again.
+    pub(super) fn settle(&mut self, season: &Season) -> Result<BTreeSet<PhotoName>, PipelineError> {
+        self.write()?;
         let mut counted: BTreeMap<VisitKey, BTreeSet<&PhotoName>> = BTreeMap::new();
+        let mut there: BTreeSet<&PhotoName> = BTreeSet::new();
         for row in &season.photos {
-            if let (PhotoOutcome::Measured { .. }, Some(green), Some(date)) =
+            if let (PhotoOutcome::Measured { parts, .. }, Some(green), Some(date)) =
                 (&row.outcome, &row.green, row.date)
+                && parts.is_empty()
             {
                 let visit = counted.entry((green.clone(), date)).or_default();
                 visit.insert(&row.photo);
+                there.extend(row.missing_since.is_none().then_some(&row.photo));
             }
         }
+        let mut wanting = BTreeSet::new();
         for (visit, photos) in &counted {
-            for photo in photos {
-                if let Some(strip) = self.unplaced.remove(*photo) {
-                    self.waiting.entry(visit.clone()).or_default().push(strip);
-                }
+            let shown = shown(&self.folder.join(sheet_name(&visit.0, visit.1)));
+            let is_right =
+                |note: &Note| note.settings == self.settings && photos.contains(&note.photo);
+            if !shown.iter().all(is_right) {
+                self.renew(visit, Vec::new(), |note| photos.contains(&note.photo))?;
             }
+            let shown: BTreeSet<&PhotoName> = shown
+                .iter()
+                .filter(|note| is_right(note))
+                .map(|note| &note.photo)
+                .collect();
+            let missing = photos.iter().take(MOST_STRIPS);
+            let missing = missing.filter(|photo| !shown.contains(*photo) && there.contains(*photo));
+            wanting.extend(missing.map(|photo| (*photo).clone()));
         }
-        self.write()?;
-        let none = BTreeSet::new();
-        for visit in &self.touched {
-            let photos = counted.get(visit).unwrap_or(&none);
-            self.renew(visit, Vec::new(), |note| photos.contains(&note.photo))?;
+        self.remove_others(counted.keys())?;
+        Ok(wanting)
+    }
+
+    /// Removes the sheets of all other visits. Files that are no sheets stay.
+    fn remove_others<'v>(
+        &self,
+        visits: impl Iterator<Item = &'v VisitKey>,
+    ) -> Result<(), PipelineError> {
+        let names: BTreeSet<String> = visits.map(|visit| sheet_name(&visit.0, visit.1)).collect();
+        let Ok(entries) = fs::read_dir(&self.folder) else {
+            return Ok(());
+        };
+        for entry in entries.flatten() {
+            let is_of_visit = |name: &str| names.contains(name);
+            let path = entry.path();
+            if !entry.file_name().to_str().is_some_and(is_of_visit) && !shown(&path).is_empty() {
+                fs::remove_file(&path).map_err(|error| PipelineError::Picture { path, error })?;
+            }
         }
         Ok(())
     }
@@ -115,7 +132,10 @@ impl Sheets {
         let path = self.folder.join(sheet_name(&visit.0, visit.1));
         let before = fs::read(&path).unwrap_or_default();
         let mut strips: BTreeMap<PhotoName, Strip> = BTreeMap::new();
-        for strip in unstack(&before).unwrap_or_default().into_iter().chain(new) {
+        let mut kept = unstack(&before).unwrap_or_default();
+        // What another version has drawn cannot stand in one file with what this one draws.
+        kept.retain(|strip| new.first().is_none_or(|new| strip.is_like(new)));
+        for strip in kept.into_iter().chain(new) {
             let Ok(note) = serde_json::from_str::<Note>(&strip.note) else {
                 continue;
             };
@@ -179,15 +199,24 @@ pub fn sheets(
     sheets
 }
 
-/// Whether a sheet was made with these settings, from its beginning.
+/// Whether a sheet was made with these settings.
 fn made_with(path: &Path, settings: &SettingsKey) -> bool {
+    let shown = shown(path);
+    shown.first().is_some_and(|note| note.settings == *settings)
+}
+
+/// What a sheet shows, from its beginning; nothing where the file is none.
+fn shown(path: &Path) -> Vec<Note> {
+    /// The notes of as many strips as a sheet has.
+    const BEGINNING: u64 = 1 << 17;
     let mut beginning = Vec::new();
-    let read = fs::File::open(path).and_then(|file| file.take(4096).read_to_end(&mut beginning));
-    let first = stack_notes(&beginning).into_iter().next();
-    read.is_ok()
-        && first
-            .and_then(|note| serde_json::from_str::<Note>(&note).ok())
-            .is_some_and(|note| note.settings == *settings)
+    let read =
+        fs::File::open(path).and_then(|file| file.take(BEGINNING).read_to_end(&mut beginning));
+    let notes = read.map(|_| stack_notes(&beginning)).unwrap_or_default();
+    let notes = notes.iter();
+    notes
+        .filter_map(|note| serde_json::from_str(note).ok())
+        .collect()
 }
 
 /// Writes a picture whole or not at all.

@@ -216,6 +216,7 @@ fn grey_photos_tell_no_cover_and_nothing_breaks() {
 fn limits_in_the_course_file_go_before_a_fitted_rule() {
     let season = grown_season();
     season.sprigcast("run").assert().code(0);
+    let fitted = column(&season, "cover_percent");
     fs::write(season.path().join("course.toml"), COURSE).expect("the course file");
     season
         .sprigcast("measure")
@@ -223,6 +224,10 @@ fn limits_in_the_course_file_go_before_a_fitted_rule() {
         .code(0)
         .stdout(contains("30 photos were opened"));
     fs::write(season.path().join("course.toml"), without_limits()).expect("the course file");
+    // What was measured before is on record; the photos are opened for their contact sheets, which show the limits.
+    season.sprigcast("run").assert().code(0);
+    assert_eq!(column(&season, "cover_percent"), fitted);
+    assert_eq!(rules(&season).len(), 1);
     season
         .sprigcast("run")
         .assert()

@@ -87,28 +87,6 @@ fn a_new_photo_is_added_to_its_sheet_and_a_copy_is_not() {
 }
 
 #[test]
-fn a_sheet_made_with_other_limits_is_not_linked_to() {
-    let season = Season::with_photos();
-    season.sprigcast("run").assert().code(0);
-    let course = season.text("course.toml");
-    let other = course.replace("[65.0, 150.0]", "[60.0, 150.0]");
-    fs::write(season.path().join("course.toml"), other).expect("the course file");
-    season.sprigcast("run").assert().code(0);
-    assert!(season.text("out/report.html").contains("visits/G03_"));
-    // Back to limits whose readings are on record: no photo is opened, and the sheets show the others.
-    fs::write(season.path().join("course.toml"), course).expect("the course file");
-    season.sprigcast("run").assert().code(0);
-    assert!(!season.text("out/report.html").contains("visits/G03_"));
-    season
-        .sprigcast("measure")
-        .arg("--overlays")
-        .assert()
-        .code(0);
-    season.sprigcast("run").assert().code(0);
-    assert!(season.text("out/report.html").contains("visits/G03_"));
-}
-
-#[test]
 fn overlays_are_large_and_one_for_each_photo() {
     let season = Season::new();
     season.photo("G03/2026-06-22.jpg", 50, 1);
@@ -125,4 +103,47 @@ fn overlays_are_large_and_one_for_each_photo() {
         let path = season.path().join("out/overlays").join(path);
         assert_eq!(image::open(path).expect("an overlay").width(), 1600);
     }
+}
+
+/// The bytes of every sheet, by name.
+fn bytes_of_sheets(season: &Season) -> BTreeMap<String, Vec<u8>> {
+    let folder = season.path().join("out/visits");
+    let read = |name: String| {
+        let bytes = fs::read(folder.join(&name)).expect("a sheet");
+        (name, bytes)
+    };
+    sheets(season).into_keys().map(read).collect()
+}
+
+#[test]
+fn sheets_that_are_missing_or_show_something_else_are_drawn_again() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let right = bytes_of_sheets(&season);
+    let at = |name: &str| season.path().join("out/visits").join(name);
+    fs::remove_file(at("G03_2026-06-01.jpg")).expect("removed");
+    // As after a kill between two visits: photos of another one, and a visit that is none.
+    fs::copy(at("G07_2026-06-15.jpg"), at("G07_2026-06-08.jpg")).expect("copied");
+    fs::copy(at("G07_2026-06-15.jpg"), at("G99_2026-06-15.jpg")).expect("copied");
+    fs::write(at("mine.jpg"), jpeg(&picture(40, 3))).expect("a picture of somebody's own");
+    season.sprigcast("run").assert().code(0);
+    let own = at("mine.jpg");
+    assert!(own.is_file());
+    fs::remove_file(own).expect("removed");
+    assert!(bytes_of_sheets(&season) == right);
+}
+
+#[test]
+fn sheets_follow_limits_that_are_set_and_taken_back() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let right = bytes_of_sheets(&season);
+    let course = season.text("course.toml");
+    let other = course.replace("[65.0, 150.0]", "[30.0, 150.0]");
+    fs::write(season.path().join("course.toml"), other).expect("the course file");
+    season.sprigcast("run").output().expect("it runs");
+    assert!(bytes_of_sheets(&season) != right);
+    fs::write(season.path().join("course.toml"), course).expect("the course file");
+    season.sprigcast("run").assert().code(0);
+    assert!(bytes_of_sheets(&season) == right);
 }
