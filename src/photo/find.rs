@@ -13,7 +13,7 @@ use jiff::Timestamp;
 use thiserror::Error;
 use walkdir::{DirEntry, WalkDir};
 
-use super::{PhotoName, Unreadable};
+use super::{Format, PhotoName, Unreadable};
 
 /// Endings of files that are opened as photos, in lower case.
 const PHOTO_ENDINGS: [&str; 11] = [
@@ -253,8 +253,16 @@ fn has_photo_ending(path: &Path) -> bool {
     })
 }
 
+/// Whether a file whose name says nothing of it begins as a photo does: copies of programs end in `.bak` or
+/// `.jpg_original`, and some come without an ending.
+fn begins_as_photo(path: &Path) -> bool {
+    let mut beginning = Vec::new();
+    let read = File::open(path).and_then(|file| file.take(32).read_to_end(&mut beginning));
+    read.is_ok() && Format::of(&beginning).is_ok()
+}
+
 fn add_file(found: &mut Found, folder: &Path, entry: &DirEntry) {
-    if !has_photo_ending(entry.path()) {
+    if !has_photo_ending(entry.path()) && !begins_as_photo(entry.path()) {
         found.n_other_files += 1;
         return;
     }

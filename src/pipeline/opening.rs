@@ -1,7 +1,7 @@
 //! Opening photo files and measuring what they show: in parallel, saved in batches while they finish.
 
 use std::num::NonZeroUsize;
-use std::sync::{Mutex, PoisonError, mpsc};
+use std::sync::{Mutex, MutexGuard, PoisonError, mpsc};
 use std::time::{Duration, Instant};
 
 use rayon::ThreadPoolBuilder;
@@ -50,7 +50,13 @@ pub(super) struct Bench {
     pub(super) decoder: Decoder,
     /// Whether the decoder holds the photo at hand, of which there are no bytes then.
     pub(super) is_decoded: bool,
+    /// Whether the photo at hand is so large that it is not to be held.
+    pub(super) holds_large: bool,
 }
+
+/// Phones take up to 50 megapixels; of larger pictures, with 16 bits a channel perhaps, every worker's own would not
+/// find room.
+const LARGE_PIXELS: u64 = 64_000_000;
 
 impl Bench {
     /// Reads the bytes of a file.
@@ -63,6 +69,25 @@ impl Bench {
     fn put(&mut self, decoder: Decoder) {
         self.decoder = decoder;
         self.is_decoded = true;
+    }
+
+    /// Waits for its turn where the photo at hand is so large that only one such may be in memory at a time.
+    pub(super) fn turn(&mut self) -> Option<MutexGuard<'static, ()>> {
+        static LARGE: Mutex<()> = Mutex::new(());
+        let limits = photo::Limits {
+            max_pixels: LARGE_PIXELS,
+        };
+        let size = (!self.is_decoded).then(|| photo::inspect(&self.bytes, &limits));
+        let is_large = matches!(size, Some(Err(Unreadable::TooManyPixels { .. })));
+        self.holds_large |= is_large;
+        is_large.then(|| LARGE.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    /// Gives back the memory of a large photo.
+    pub(super) fn tidy(&mut self) {
+        if std::mem::take(&mut self.holds_large) {
+            self.decoder = Decoder::new();
+        }
     }
 
     /// The photo at hand, decoded.
@@ -171,6 +196,7 @@ impl Work<'_> {
         let free = benches.lock().unwrap_or_else(PoisonError::into_inner).pop();
         let mut bench = free.unwrap_or_default();
         let opened = self.open(photo, &mut bench);
+        bench.tidy();
         benches
             .lock()
             .unwrap_or_else(PoisonError::into_inner)
@@ -280,6 +306,7 @@ impl Work<'_> {
 
     /// Measures what a drone's photo shows of each green.
     fn measure_from_above(&self, metadata: &Metadata, bench: &mut Bench) -> Result<Looked, Failed> {
+        let _turn = bench.turn();
         let picture = bench
             .picture(&self.options.limits)
             .map_err(Failed::Unreadable)?;
@@ -308,6 +335,7 @@ impl Work<'_> {
     ) -> Result<Looked, Failed> {
         // What is held was searched for one before.
         let may_be_slate = !bench.is_decoded;
+        let _turn = bench.turn();
         let picture = bench
             .picture(&self.options.limits)
             .map_err(Failed::Unreadable)?;

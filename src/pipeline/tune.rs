@@ -368,10 +368,12 @@ fn look_at(
             let mut bench: Bench = lock().pop().unwrap_or_default();
             let looked = look(candidate, marks, (options, usher), &mut bench);
             let taken = looked.as_ref().ok().and_then(Option::as_ref);
+            let taken = taken.filter(|_| !bench.holds_large);
             hold.offer(
                 taken.map(|(look, metadata)| (&look.name, metadata)),
                 &mut bench,
             );
+            bench.tidy();
             lock().push(bench);
             Ok(looked?.map(|(look, _)| look))
         };
@@ -395,6 +397,7 @@ fn look(
     if usher.is_from_above(&candidate.photo.name, &metadata) {
         return Ok(None);
     }
+    let _turn = bench.turn();
     let Ok(picture) = bench.picture(&options.limits) else {
         return Ok(None);
     };
