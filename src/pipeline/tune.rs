@@ -116,10 +116,17 @@ pub(super) fn rule_to_add(
     if method.is_fixed() {
         return none();
     }
-    let candidates = candidates(usher, found, known);
     let before = ledger.rule()?;
+    // Asked before anything is asked of each photo: in most runs it is the end of it.
     if let Some(rule) = &before
-        && !is_outgrown(rule, &candidates, (found, known), ledger, method)?
+        && !may_be_fitted_anew(rule, (found, known), ledger, method)?
+    {
+        return none();
+    }
+    let candidates = candidates(usher, found, known);
+    if before
+        .as_ref()
+        .is_some_and(|rule| !is_outgrown(rule, &candidates))
     {
         return none();
     }
@@ -135,15 +142,10 @@ pub(super) fn rule_to_add(
     Ok(((!rule.photos.is_empty()).then_some(rule), hold))
 }
 
-/// Whether the season has at least twice the walks that it had when its rule was fitted. What is fitted to the bare
-/// sand of the first walk alone knows no turf, and to that and the second little; from then on it is fitted ever
-/// more rarely, so that in a whole season no photo is measured more than two or three times.
-///
-/// Never where a person has marked places or judged points, whose work would be lost, nor where photos that were measured
-/// are no longer there to be measured anew.
-fn is_outgrown(
+/// Whether there are new files, and nothing speaks against measuring all others anew with another rule: a person has
+/// marked places or judged points, whose work would be lost, or photos that were measured are no longer there.
+fn may_be_fitted_anew(
     rule: &RuleRow,
-    candidates: &[Candidate<'_>],
     (found, known): (&Found, &Known),
     ledger: &Ledger,
     method: &Method,
@@ -158,20 +160,23 @@ fn is_outgrown(
     }
     let there: BTreeSet<ContentHash> = hashes.into_iter().flatten().collect();
     let is_there = |key: &ReadingKey| there.contains(&key.content);
-    if !known.readings.keys().all(is_there) || ledger.last_audit(method.key())?.is_some() {
-        return Ok(false);
-    }
+    Ok(known.readings.keys().all(is_there) && ledger.last_audit(method.key())?.is_none())
+}
+
+/// Whether the season has at least twice the walks that it had when its rule was fitted. What is fitted to the bare
+/// sand of the first walk alone knows no turf, and to that and the second little; from then on it is fitted ever
+/// more rarely, so that in a whole season no photo is measured more than two or three times.
+fn is_outgrown(rule: &RuleRow, candidates: &[Candidate<'_>]) -> bool {
     let fitted_to: BTreeSet<&PhotoName> = rule.photos.iter().collect();
     let seen = candidates
         .iter()
         .filter(|candidate| fitted_to.contains(&candidate.photo.name))
         .filter_map(|candidate| candidate.date);
     let (Some(first), Some(last)) = (seen.clone().min(), seen.max()) else {
-        return Ok(false);
+        return false;
     };
     let walks: BTreeSet<Date> = candidates.iter().filter_map(|one| one.date).collect();
-    let n_seen = walks.range(first..=last).count();
-    Ok(walks.len() >= 2 * n_seen)
+    walks.len() >= 2 * walks.range(first..=last).count()
 }
 
 fn fit(looks: Vec<Look>, number: u32) -> (RuleRow, Option<Agreement>) {
