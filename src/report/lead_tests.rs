@@ -1,0 +1,149 @@
+//! The first screen of seasons of every kind.
+
+use jiff::civil::date;
+
+use super::*;
+use crate::report::example;
+
+fn plain(text: &str) -> String {
+    let marks = ['\u{2068}', '\u{2069}'];
+    text.replace(marks, "").replace('\u{a0}', " ")
+}
+
+fn headline(data: &ReportData) -> String {
+    plain(&Lead::of(data).headline)
+}
+
+#[test]
+fn the_first_screen_answers_when_whether_in_time_and_what_changed() {
+    let lead = Lead::of(&example::season());
+    assert_eq!(
+        plain(&lead.headline),
+        "Every green is expected to be full about Sep 2, most likely not before Aug 24."
+    );
+    assert_eq!(
+        lead.sentences.iter().map(|s| plain(s)).collect::<Vec<_>>(),
+        [
+            "It is very unlikely that all of them are full by the opening on Aug 14 (3%). 13 of 18 \
+             greens are full or on pace for it. Of one it is too early to say.",
+            "In the last week the greens that are not yet full went up 13 points on average, Green 17 \
+             (up 16) the most and Green 14 (unchanged) the least.",
+        ]
+    );
+}
+
+#[test]
+fn each_state_of_the_whole_course_has_its_headline() {
+    let mut season = example::season();
+    season.all_full = None;
+    assert_eq!(
+        headline(&season),
+        "The last to be full is expected to be Green 14, about Sep 9, most likely between Aug 28 and \
+         Sep 30. For 2 more no date can be given yet."
+    );
+    assert_eq!(
+        plain(&Lead::of(&season).sentences[0]),
+        "13 of 18 greens are full or on pace for the opening on Aug 14. Of one it is too early to say. \
+         That every green is full by then is at best as likely as Green 18 alone: very unlikely (1%)."
+    );
+    season.all_full = Some(AllFull {
+        date: None,
+        early: None,
+        late: None,
+        chance_by_opening: None,
+    });
+    assert_eq!(
+        headline(&season),
+        "Not every green is expected to be full this season."
+    );
+    season.greens.truncate(4);
+    assert_eq!(headline(&season), "All 4 greens are full.");
+    season.greens.truncate(1);
+    assert_eq!(headline(&season), "The green is full.");
+    season.greens.clear();
+    assert_eq!(headline(&season), "There are no greens in the course file.");
+}
+
+#[test]
+fn an_opening_that_has_passed_is_not_forecast() {
+    let mut season = example::season();
+    season.open_by = Some(date(2027, 7, 1));
+    assert_eq!(
+        plain(&Lead::of(&season).sentences[0]),
+        "The opening on Jul 1 has passed; 4 of 18 greens are full."
+    );
+}
+
+/// One green, about full by a curve whose day lies behind.
+fn about_full() -> ReportData {
+    let mut season = example::season();
+    let mut green = season.greens.swap_remove(4);
+    green.outlook.stage = Stage::AboutFull {
+        by_curve: date(2027, 7, 5),
+    };
+    (green.outlook.date, green.outlook.early, green.outlook.late) = (None, None, None);
+    season.greens = vec![green];
+    season.all_full = None;
+    season
+}
+
+#[test]
+fn a_green_whose_day_lies_behind_is_about_full_and_not_expected() {
+    let mut season = about_full();
+    let told = headline(&season);
+    assert!(told.starts_with("Green 5 is about full: "), "{told}");
+    assert!(told.ends_with("% on Jul 6."), "{told}");
+    let tally = Lead::of(&season).tally;
+    let about_full = tally.iter().find(|one| one.words == "about full");
+    assert_eq!(about_full.map(|one| one.n), Some(1));
+    let of_green = plain(&season.greens[0].explanation(&season));
+    assert!(
+        of_green.contains("by its curve it reached 95% about Jul 5, its photos of Jul 6 show"),
+        "{of_green}"
+    );
+    season.greens.push(example::season().greens.swap_remove(0));
+    season.all_full = Some(AllFull {
+        date: Some(date(2027, 7, 8)),
+        early: None,
+        late: Some(date(2027, 7, 12)),
+        chance_by_opening: Some(0.99),
+    });
+    assert_eq!(headline(&season), "Every green is full or about full.");
+}
+
+#[test]
+fn weeks_after_the_last_photo_their_age_is_told_and_no_last_week() {
+    let mut season = example::season();
+    season.as_of = date(2027, 8, 30);
+    for green in &mut season.greens {
+        green.photo_age_days = Some(55);
+        green.gain_last_week = None;
+    }
+    assert_eq!(
+        headline(&season),
+        "The last photos are 55 days old, of Jul 6: whether every green is full now nobody has seen."
+    );
+    let lead = Lead::of(&season);
+    assert_eq!(
+        lead.sentences.iter().map(|s| plain(s)).collect::<Vec<_>>(),
+        [
+            "The opening on Aug 14 has passed; when photos were last taken, 4 of 18 greens were full."
+        ]
+    );
+    assert!(
+        lead.pace_rule.contains("Without recent photos"),
+        "{}",
+        lead.pace_rule
+    );
+}
+
+#[test]
+fn only_so_many_are_listed_and_the_rest_is_counted() {
+    let mut season = example::season();
+    for green in &mut season.greens {
+        green.outlook.status = Status::Stalled;
+        green.outlook.chance_by_opening = Some(0.1);
+    }
+    let lead = Lead::of(&season);
+    assert_eq!((lead.attention.len(), lead.n_more), (6, 12));
+}
