@@ -13,9 +13,6 @@ use crate::course::Course;
 use crate::pipeline::{self, UndatedPhotos, cover_points};
 use crate::report::{self, write_whole};
 
-/// A difference is called one where chance alone makes it in one of twenty comparisons.
-const ALPHA: f64 = 0.05;
-
 pub(super) fn run(args: &CompareArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     let visits = match &args.cover {
@@ -81,7 +78,7 @@ fn question(args: &CompareArgs) -> Result<Question, Failure> {
             LettersBy::Tukey => Rule::Tukey,
             LettersBy::Lsd => Rule::Lsd,
         },
-        alpha: ALPHA,
+        alpha: Question::ALPHA,
         adjust: trimmed(&args.adjust),
     })
 }

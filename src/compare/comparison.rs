@@ -41,6 +41,24 @@ pub struct Question {
     pub adjust: Vec<String>,
 }
 
+impl Question {
+    /// Chance of calling a difference where there is none, where nothing else is asked for: one of twenty.
+    pub const ALPHA: f64 = 0.05;
+
+    /// Whether these factors make a difference, asked as it is where nothing else is said.
+    pub fn usual(by: Vec<String>) -> Question {
+        Question {
+            by,
+            judge_by: Response::DaysToFull,
+            on: None,
+            control: None,
+            letters_by: Rule::Tukey,
+            alpha: Question::ALPHA,
+            adjust: Vec::new(),
+        }
+    }
+}
+
 /// What came out.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Comparison {

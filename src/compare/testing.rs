@@ -2,7 +2,7 @@
 
 use jiff::civil::date;
 
-use super::{Question, Response, Rule};
+use super::Question;
 use crate::course::Course;
 use crate::forecast::testing::{course, green};
 
@@ -27,13 +27,5 @@ pub(super) fn plots(first: &[&str], second: &[&str], n_blocks: usize) -> Course 
 
 /// Whether these factors make a difference, asked as the program asks where nothing else is said.
 pub(super) fn question(by: &[&str]) -> Question {
-    Question {
-        by: by.iter().map(|name| (*name).to_owned()).collect(),
-        judge_by: Response::DaysToFull,
-        on: None,
-        control: None,
-        letters_by: Rule::Tukey,
-        alpha: 0.05,
-        adjust: Vec::new(),
-    }
+    Question::usual(by.iter().map(|name| (*name).to_owned()).collect())
 }

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 
 use super::{PipelineError, Season, cover_points, log, weather};
-use crate::compare::{Comparison, Outcome, Question, Record, Response, Rule};
+use crate::compare::{Comparison, Outcome, Question, Record};
 use crate::course::Course;
 use crate::forecast::Visits;
 use crate::season::read_more_weather;
@@ -43,15 +43,7 @@ pub fn comparisons_of_report(
     }
     let (visits, record) = (cover_points(season), record(course)?);
     let ask = |by: &[String]| {
-        let question = Question {
-            by: by.to_vec(),
-            judge_by: Response::DaysToFull,
-            on: None,
-            control: None,
-            letters_by: Rule::Tukey,
-            alpha: 0.05,
-            adjust: Vec::new(),
-        };
+        let question = Question::usual(by.to_vec());
         Comparison::of(course, &visits, &question, &record).ok()
     };
     let is_tested = |found: &Comparison| matches!(found.answers[0].outcome, Outcome::Tested(_));

@@ -2,7 +2,7 @@
 
 use super::Room;
 use super::columns::cut;
-use super::compare_words::{decimal, heading, in_words, level_name};
+use super::compare_words::{decimal, heading, in_words, level_name, level_of};
 use super::format::{money as money_in_words, thousands, visible};
 use super::svg::{Anchor, Dress, Svg};
 use crate::compare::{Comparison, CostOfDelay, LevelCurve, Outcome};
@@ -109,7 +109,7 @@ pub fn means_chart(comparison: &Comparison, place: usize, room: Room, dress: Dre
             .collect(),
         Outcome::Described(described) => {
             let row = |level: &crate::compare::DescribedLevel| Row {
-                label: level_name(&comparison.by.join(" × "), &level.level, comparison.dates),
+                label: level_of(comparison, &level.level),
                 mean: level.mean,
                 low: level.low.unwrap_or(level.mean),
                 high: level.high.unwrap_or(level.mean),
@@ -202,8 +202,7 @@ pub fn levels_chart(comparison: &Comparison, dress: Dress) -> String {
         return String::new();
     };
     let levels = &curves.levels;
-    let of = comparison.by.join(" × ");
-    let name = |level: &LevelCurve| level_name(&of, &level.level, comparison.dates);
+    let name = |level: &LevelCurve| level_of(comparison, &level.level);
     let last = levels
         .iter()
         .flat_map(|level| &level.points)

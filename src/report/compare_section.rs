@@ -3,7 +3,8 @@
 use super::compare_charts::means_chart;
 use super::compare_lead::{capital, cheapest, rate_sentence};
 use super::compare_words::{
-    deciding, decimal, heading, in_words, letters_line, level_name, ranked, statistics, verdict,
+    deciding, decimal, heading, in_words, letters_line, level_name, level_of, ranked, statistics,
+    verdict,
 };
 use super::{Dress, Room};
 use crate::compare::{Comparison, MeansTable, Outcome};
@@ -68,7 +69,7 @@ impl CompareSection {
             }
             Outcome::Described(described) => {
                 let rows = described.levels.iter().map(|level| CompareRow {
-                    level: level_name(&comparison.by.join(" × "), &level.level, comparison.dates),
+                    level: level_of(comparison, &level.level),
                     greens: level.greens,
                     mean: decimal(level.mean, 1),
                     interval: match (level.low, level.high) {
@@ -146,7 +147,7 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
-    use crate::compare::{Question, Record, Response, Rule};
+    use crate::compare::{Question, Record};
     use crate::course::Course;
     use crate::forecast::read_cover_csv;
     use crate::forecast::testing::{course, green, weekly};
@@ -176,15 +177,7 @@ mod tests {
     }
 
     fn question() -> Question {
-        Question {
-            by: vec!["mowing_height".to_owned()],
-            judge_by: Response::DaysToFull,
-            on: None,
-            control: None,
-            letters_by: Rule::Tukey,
-            alpha: 0.05,
-            adjust: Vec::new(),
-        }
+        Question::usual(vec!["mowing_height".to_owned()])
     }
 
     #[test]
@@ -210,10 +203,7 @@ mod tests {
         let course = Course::read(&season).unwrap();
         let cover = fs::read_to_string(season.join("cover.csv")).unwrap();
         let visits = read_cover_csv(&cover, &course).unwrap().visits;
-        let question = Question {
-            by: by.iter().map(|name| (*name).to_owned()).collect(),
-            ..question()
-        };
+        let question = Question::usual(by.iter().map(|name| (*name).to_owned()).collect());
         Comparison::of(&course, &visits, &question, &Record::default()).unwrap()
     }
 

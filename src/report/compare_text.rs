@@ -6,7 +6,7 @@ use super::compare_log_text::given;
 use super::compare_rate_text::{costs, rates};
 use super::compare_words::{
     against_control, chance, deciding, decimal, heading, in_words, letters_line, level_name,
-    ranked, statistics, verdict,
+    level_of, ranked, statistics, verdict,
 };
 use super::format::visible;
 use crate::compare::{
@@ -160,7 +160,6 @@ fn not_tested(text: &mut Text, described: &Described, comparison: &Comparison) {
     if described.levels.is_empty() {
         return;
     }
-    let of = comparison.by.join(" × ");
     let cells = |of: &dyn Fn(&crate::compare::DescribedLevel) -> String| {
         described.levels.iter().map(of).collect()
     };
@@ -168,12 +167,7 @@ fn not_tested(text: &mut Text, described: &Described, comparison: &Comparison) {
         column(
             "level",
             Side::Left,
-            cells(&|row| {
-                cut(
-                    &level_name(&of, &row.level, comparison.dates),
-                    MOST_OF_LEVEL,
-                )
-            }),
+            cells(&|row| cut(&level_of(comparison, &row.level), MOST_OF_LEVEL)),
         ),
         column("greens", Side::Right, cells(&|row| row.greens.to_string())),
         column("mean", Side::Right, cells(&|row| decimal(row.mean, 1))),
@@ -209,7 +203,7 @@ fn curves(text: &mut Text, comparison: &Comparison) {
             for level in &curves.levels {
                 text.indented(&format!(
                     "{}: half cover at day {}, {} a day ({} greens)",
-                    level_name(&comparison.by.join(" × "), &level.level, comparison.dates),
+                    level_of(comparison, &level.level),
                     decimal(level.midpoint, 1),
                     format_args!("{:.4}", level.rate),
                     level.greens

@@ -150,6 +150,11 @@ pub(crate) fn level_name(of: &str, level: &str, dates: DateStyle) -> String {
     parts.join(" · ")
 }
 
+/// The name of a level of all factors together.
+pub(crate) fn level_of(comparison: &Comparison, level: &str) -> String {
+    level_name(&comparison.by.join(" × "), level, comparison.dates)
+}
+
 /// `9.4 to 18.4` of a difference whose direction the words before it tell, or both directions in words.
 fn range(response: Response, low: f64, high: f64) -> String {
     if low * high >= 0.0 {
