@@ -6,10 +6,6 @@ use jiff::civil::Date;
 use crate::course::Green;
 use crate::photo::{Reason, Taken};
 
-/// A sprigged green closes within two growing seasons or never; a date further from planting is a camera
-/// whose clock was never set (1970, 2000) or is set wrong.
-const LONGEST_SEASON_YEARS: i16 = 2;
-
 /// Whether photos may be later than the day on which the program runs.
 ///
 /// One photo ahead of the calendar is a clock set wrong. A whole season ahead of it is a computer whose own
@@ -50,8 +46,12 @@ impl Calendar {
 /// green was not planted yet.
 pub fn check_date(taken: &Taken, green: &Green, calendar: Calendar) -> Result<(), Reason> {
     let date = taken.date;
-    let earliest = green.planted.saturating_sub(LONGEST_SEASON_YEARS.years());
-    let latest = green.planted.saturating_add(LONGEST_SEASON_YEARS.years());
+    let earliest = green
+        .planted
+        .saturating_sub(Green::LONGEST_SEASON_YEARS.years());
+    let latest = green
+        .planted
+        .saturating_add(Green::LONGEST_SEASON_YEARS.years());
     let is_ahead = matches!(calendar, Calendar::Until(last) if date > last);
     if date < earliest || date > latest || is_ahead {
         Err(Reason::BadDate { date })

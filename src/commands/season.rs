@@ -10,7 +10,6 @@ use super::cli::{PhotoArgs, SeasonArg};
 use super::failure::Failure;
 use super::terminal::{self, Bar};
 use crate::course::{Course, Green, GreenId};
-use crate::cover::audit::Accuracy;
 use crate::forecast::{ForecastDocument, Visits};
 use crate::ledger::{Access, Ledger, PhotoOutcome};
 use crate::photo::Limits;
@@ -276,12 +275,7 @@ pub(super) fn audit(
         n_judged: findings.n_judged,
         n_agreed: findings.n_agreed,
         bias: findings.bias,
-        is_used: season.misread.is_audited()
-            && Accuracy {
-                sensitivity: findings.sensitivity,
-                specificity: findings.specificity,
-            }
-            .tells_apart(),
+        is_used: season.misread.is_audited() && findings.accuracy().tells_apart(),
     }))
 }
 

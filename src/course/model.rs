@@ -291,6 +291,12 @@ pub struct Green {
     pub planted_at: Span,
 }
 
+impl Green {
+    /// A sprigged green closes within two growing seasons or never; a date further from planting is a camera whose
+    /// clock was never set (1970, 2000) or is set wrong, or a year that was mistyped.
+    pub const LONGEST_SEASON_YEARS: i16 = 2;
+}
+
 /// A marked spot that is photographed at every visit from the same place.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Station {

@@ -8,7 +8,8 @@ use jiff::civil::Date;
 use super::cover_error::CoverCsvError;
 use super::cover_text::decode;
 use super::{CoverPoint, Visits};
-use crate::course::{Course, Cover, GreenId, id_key};
+use crate::course::{Course, Cover, Green, GreenId, id_key};
+use crate::season::LONG_GAP_DAYS;
 use crate::written::{DateOrder, number, separator};
 
 /// What a table of cover held.
@@ -19,12 +20,6 @@ pub struct CoverCsv {
     /// What was left out and why, a sentence each.
     pub warnings: Vec<String>,
 }
-
-/// Greens close within two growing seasons or never.
-const LONGEST_SEASON_YEARS: i64 = 2;
-
-/// Between two walks of a season there are never so many days; a winter is shorter too.
-const LONG_GAP_DAYS: i32 = 240;
 
 /// Reads a file with a table of cover, as [`read_cover_csv`] does.
 ///
@@ -88,11 +83,14 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
             > row
                 .green
                 .planted
-                .saturating_add(LONGEST_SEASON_YEARS.years())
+                .saturating_add(Green::LONGEST_SEASON_YEARS.years())
         {
             table.warnings.push(format!(
-                "line {line}: {} is more than {LONGEST_SEASON_YEARS} years after {} was planted on {}, so its cover is left out; is the year right?",
-                row.point.date, row.green.id, row.green.planted
+                "line {line}: {} is more than {} years after {} was planted on {}, so its cover is left out; is the year right?",
+                row.point.date,
+                Green::LONGEST_SEASON_YEARS,
+                row.green.id,
+                row.green.planted
             ));
             continue;
         }

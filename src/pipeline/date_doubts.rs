@@ -4,12 +4,10 @@ use jiff::civil::Date;
 
 use super::Season;
 use crate::course::{Course, Green, GreenId};
+use crate::season::LONG_GAP_DAYS;
 
 /// New sprigs are photographed within weeks; the first photo of a green comes no later than this after its planting.
 const FIRST_VISIT_DAYS: i32 = 150;
-
-/// Between two walks of a season there are never so many days; a winter is shorter too.
-const LONG_GAP_DAYS: i32 = 240;
 
 /// Sentences on greens of which every visit lies months after the planting, or one visit lies far from all others.
 pub(super) fn date_doubts(course: &Course, season: &Season) -> Vec<(GreenId, String)> {

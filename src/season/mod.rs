@@ -25,3 +25,6 @@ pub use normals::futures_of_normals;
 pub use sun::{Sun, hours_above, sun_at};
 pub use weather::{Day, Weather};
 pub use weather_csv::{WeatherCsvError, read_weather_csv};
+
+/// Between two walks of a season there are never so many days; a winter is shorter too.
+pub const LONG_GAP_DAYS: i32 = 240;

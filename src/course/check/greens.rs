@@ -87,10 +87,7 @@ fn one_season(greens: &[Green], findings: &mut Findings<'_>) {
             "another season",
             help,
         );
-        let label = format!("green `{}` is planted here", usual.id);
-        findings
-            .faults
-            .push(fault.also(usual.planted_at.clone(), label));
+        findings.beside_planting(fault, usual);
     }
 }
 

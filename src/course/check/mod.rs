@@ -20,7 +20,7 @@ use std::path::Path;
 
 use super::error::Fault;
 use super::file::CourseFile;
-use super::model::Course;
+use super::model::{Course, Green};
 use super::outlines::Outlines;
 use super::source::{Source, Span};
 
@@ -49,6 +49,13 @@ impl<'s> Findings<'s> {
         help: impl Into<String>,
     ) {
         self.faults.push(Fault::new(span, what, label, help));
+    }
+
+    /// Tells a fault beside the planting of a green that it does not fit.
+    fn beside_planting(&mut self, fault: Fault, green: &Green) {
+        let label = format!("green `{}` is planted here", green.id);
+        self.faults
+            .push(fault.also(green.planted_at.clone(), label));
     }
 
     fn note(&mut self, span: &Span, text: impl AsRef<str>) {

@@ -92,9 +92,6 @@ fn in_season(
         "another season",
         help,
     );
-    let label = format!("green `{}` is planted here", first.id);
-    findings
-        .faults
-        .push(fault.also(first.planted_at.clone(), label));
+    findings.beside_planting(fault, first);
     None
 }

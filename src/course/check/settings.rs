@@ -142,10 +142,7 @@ pub(super) fn opening_after_planting(
     if open_by <= first.planted {
         let what = format!("the opening date {open_by} is not after the first planting");
         let help = "write the day on which the course is to open, after its greens are planted";
-        let label = format!("green `{}` is planted here", first.id);
         let fault = Fault::new(span, what, "opens here", help);
-        findings
-            .faults
-            .push(fault.also(first.planted_at.clone(), label));
+        findings.beside_planting(fault, first);
     }
 }
