@@ -25,7 +25,7 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
     season.forget_after(&course, args.as_of);
     let forecast = season::forecast_and_keep(&course, &season, args.as_of, &mut ledger)?;
-    let pictures = make_thumbnails(&course, &mut ledger, &season, &options.limits)?;
+    let pictures = make_thumbnails(&course, &mut ledger, &season, &options)?;
     let maps = map::of_season(&course, &season, &forecast, args.as_of);
     write_change_pictures(&course, &season, &ledger, &season::stations_folder(&course))?;
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;

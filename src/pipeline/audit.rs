@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use thiserror::Error;
 
+use super::bench::{Bench, Workshop};
 use super::measure::of_ledger_as_measured;
 use super::misread::misread;
 use super::tell::cover_point;
@@ -20,7 +21,7 @@ use crate::cover::{Lanes, Misread, Pixels, SettingsKey, Visit, mask};
 use crate::ledger::{
     AuditFindings, AuditPointRow, AuditRow, Ledger, LedgerError, PhotoOutcome, PhotoRow,
 };
-use crate::photo::{self, ContentHash, Decoder, FoundPhoto, PhotoName};
+use crate::photo::{self, ContentHash, FoundPhoto, Limits, PhotoName, Unreadable};
 
 /// More points than anybody will judge.
 const MOST_POINTS: usize = 2000;
@@ -181,28 +182,33 @@ pub fn make_audit(
         let of_photo = by_photo.entry((spot.visit, spot.photo)).or_default();
         of_photo.push((number, spot));
     }
-    let cut: Result<Vec<Vec<AuditPoint>>, AuditError> = by_photo
-        .into_iter()
-        .collect::<Vec<_>>()
-        .into_par_iter()
-        .map_init(Decoder::new, |decoder, ((visit, photo), spots)| {
-            let (visit, photos) = &visits[visit];
-            let row = photos[photo];
-            let missing = || AuditError::Photo {
-                photo: row.photo.clone(),
-                why: "it is no longer in the photo folder".to_owned(),
-            };
-            let file = files.get(&row.photo).ok_or_else(missing)?;
-            let content = sightings.get(&row.photo).map(|sighting| sighting.content);
-            let sheet = Sheet {
-                visit,
-                row,
-                file,
-                content,
-            };
-            cut_out(course, &method, decoder, &sheet, &spots, measuring)
-        })
-        .collect();
+    let by_photo = by_photo.into_iter().collect::<Vec<_>>().into_par_iter();
+    let workshop = Workshop::of(measuring.workers)?;
+    let cut: Result<Vec<Vec<AuditPoint>>, AuditError> = workshop.install(|| {
+        by_photo
+            .map(|((visit, photo), spots)| {
+                let (visit, photos) = &visits[visit];
+                let row = photos[photo];
+                let failed = |why: String| AuditError::Photo {
+                    photo: row.photo.clone(),
+                    why,
+                };
+                let missing = || failed("it is no longer in the photo folder".to_owned());
+                let file = files.get(&row.photo).ok_or_else(missing)?;
+                let content = sightings.get(&row.photo).map(|sighting| sighting.content);
+                let sheet = Sheet {
+                    visit,
+                    row,
+                    file,
+                    content,
+                };
+                let limits = &measuring.limits;
+                workshop
+                    .at_bench(|bench| cut_out(course, &method, bench, &sheet, &spots, limits))
+                    .unwrap_or_else(|why| Err(failed(why.to_string())))
+            })
+            .collect()
+    });
     let mut points: Vec<AuditPoint> = cut?.into_iter().flatten().collect();
     points.sort_by_key(|point| point.row.point);
     let audit = Audit {
@@ -264,24 +270,23 @@ struct Sheet<'a> {
 fn cut_out(
     course: &Course,
     method: &Method,
-    decoder: &mut Decoder,
+    bench: &mut Bench,
     sheet: &Sheet<'_>,
     spots: &[(u32, Spot)],
-    measuring: &MeasureOptions,
+    limits: &Limits,
 ) -> Result<Vec<AuditPoint>, AuditError> {
     let Sheet { visit, row, .. } = *sheet;
     let failed = |why: String| AuditError::Photo {
         photo: row.photo.clone(),
         why,
     };
-    let mut bytes = Vec::new();
-    photo::read(&sheet.file.path, &mut bytes).map_err(|why| failed(why.to_string()))?;
-    if sheet.content != Some(ContentHash::of(&bytes)) {
+    let unreadable = |why: Unreadable| failed(why.to_string());
+    bench.read(sheet.file).map_err(unreadable)?;
+    if sheet.content != Some(ContentHash::of(&bench.bytes)) {
         return Err(failed("it is not the photo that was measured".to_owned()));
     }
-    let picture = decoder
-        .decode(&bytes, &measuring.limits)
-        .map_err(|why| failed(why.to_string()))?;
+    let _turn = bench.turn();
+    let picture = bench.picture(limits).map_err(unreadable)?;
     let crop = row
         .station
         .as_ref()

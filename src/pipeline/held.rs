@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-use super::opening::Bench;
+use super::bench::Bench;
 use crate::photo::{ContentHash, Decoder, Metadata, PhotoName};
 
 /// Memory for held photos, in bytes, beside one more than there are workers: what is promised (README, "Limits") less

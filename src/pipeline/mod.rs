@@ -1,10 +1,11 @@
 //! The stages in order, without a terminal: what a program that uses this library calls.
 //!
 //! [`measure`] takes a course and a ledger and gives the [`Season`]: every photo with its outcome, and the
-//! visits. Photos run in parallel here and nowhere else. What it may not know: arguments, terminals, HTML.
+//! visits. Photos are opened in parallel here and nowhere else. What it may not know: arguments, terminals, HTML.
 
 mod above;
 mod audit;
+mod bench;
 mod by_area;
 mod cautions;
 mod clues;

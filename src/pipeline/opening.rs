@@ -1,13 +1,12 @@
 //! Opening photo files and measuring what they show: in parallel, saved in batches while they finish.
 
-use std::num::NonZeroUsize;
-use std::sync::{Mutex, MutexGuard, PoisonError, mpsc};
+use std::sync::mpsc;
 use std::time::{Duration, Instant};
 
-use rayon::ThreadPoolBuilder;
 use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterator};
 
 use super::above::CutUp;
+use super::bench::{Bench, Workshop};
 use super::held::Hold;
 use super::jobs::{Belongs, Usher, metadata_without_name};
 use super::mask::write_mask;
@@ -26,7 +25,7 @@ use crate::ledger::{
 };
 use crate::map::frames::Sketch;
 use crate::photo::mosaic::{self, Mosaic};
-use crate::photo::{self, ContentHash, Decoder, Fingerprint, FoundPhoto, Metadata, Unreadable};
+use crate::photo::{self, ContentHash, Fingerprint, FoundPhoto, Metadata, Unreadable};
 
 /// A batch is saved when it has this many photos …
 const BATCH_PHOTOS: usize = 64;
@@ -41,65 +40,6 @@ pub(super) struct Work<'a> {
     pub(super) options: &'a MeasureOptions,
     /// Photos that are decoded already.
     pub(super) hold: &'a Hold,
-}
-
-/// What a worker keeps from photo to photo: its memory is expensive to get anew.
-#[derive(Default)]
-pub(super) struct Bench {
-    pub(super) bytes: Vec<u8>,
-    pub(super) decoder: Decoder,
-    /// Whether the decoder holds the photo at hand, of which there are no bytes then.
-    pub(super) is_decoded: bool,
-    /// Whether the photo at hand is so large that it is not to be held.
-    pub(super) holds_large: bool,
-}
-
-/// Phones take up to 50 megapixels; of larger pictures, with 16 bits a channel perhaps, every worker's own would not
-/// find room.
-const LARGE_PIXELS: u64 = 64_000_000;
-
-impl Bench {
-    /// Reads the bytes of a file.
-    pub(super) fn read(&mut self, photo: &FoundPhoto) -> Result<(), Unreadable> {
-        self.is_decoded = false;
-        readable(photo, &mut self.bytes)
-    }
-
-    /// Takes a photo that was held.
-    fn put(&mut self, decoder: Decoder) {
-        self.decoder = decoder;
-        self.is_decoded = true;
-    }
-
-    /// Waits for its turn where the photo at hand is so large that only one such may be in memory at a time.
-    pub(super) fn turn(&mut self) -> Option<MutexGuard<'static, ()>> {
-        static LARGE: Mutex<()> = Mutex::new(());
-        let limits = photo::Limits {
-            max_pixels: LARGE_PIXELS,
-        };
-        let size = (!self.is_decoded).then(|| photo::inspect(&self.bytes, &limits));
-        let is_large = matches!(size, Some(Err(Unreadable::TooManyPixels { .. })));
-        self.holds_large |= is_large;
-        is_large.then(|| LARGE.lock().unwrap_or_else(PoisonError::into_inner))
-    }
-
-    /// Gives back the memory of a large photo.
-    pub(super) fn tidy(&mut self) {
-        if std::mem::take(&mut self.holds_large) {
-            self.decoder = Decoder::new();
-        }
-    }
-
-    /// The photo at hand, decoded.
-    pub(super) fn picture(
-        &mut self,
-        limits: &photo::Limits,
-    ) -> Result<photo::Picture<'_>, Unreadable> {
-        if self.is_decoded {
-            return Ok(self.decoder.held().expect("what is held is decoded"));
-        }
-        self.decoder.decode(&self.bytes, limits)
-    }
 }
 
 /// What opening one file gave.
@@ -155,12 +95,7 @@ impl Work<'_> {
         sheets: Option<&mut Sheets>,
         progress: &dyn Progress,
     ) -> Result<(), PipelineError> {
-        let workers = self.options.workers.map_or(0, NonZeroUsize::get);
-        let pool = ThreadPoolBuilder::new()
-            .num_threads(workers)
-            .build()
-            .map_err(|error| PipelineError::Workers(error.to_string()))?;
-        let benches = Mutex::new(Vec::new());
+        let workshop = Workshop::of(self.options.workers)?;
         // Those that are held come first, so that their memory is free when others are decoded.
         let (held, others): (Vec<&FoundPhoto>, Vec<&FoundPhoto>) =
             jobs.iter().partition(|photo| self.hold.has(&photo.name));
@@ -170,11 +105,12 @@ impl Work<'_> {
                 let sender = sender;
                 // `None` means that the receiver is gone because saving failed: no use going on.
                 let open = |photo| {
-                    let opened = self.open_on_a_free_bench(photo, &benches);
+                    let opened = workshop.at_bench(|bench| self.open(photo, bench));
+                    let opened = opened.unwrap_or_else(|why| Ok(self.unread(photo, why)));
                     progress.advance();
                     sender.send(opened.map(|opened| (photo, opened))).ok()
                 };
-                let _ = pool.install(|| {
+                let _ = workshop.install(|| {
                     for photos in [held, others] {
                         // One at a time, so that no worker is left with many when the others are done.
                         let photos = photos.into_par_iter().with_max_len(1);
@@ -188,25 +124,9 @@ impl Work<'_> {
         })
     }
 
-    fn open_on_a_free_bench(
-        &self,
-        photo: &FoundPhoto,
-        benches: &Mutex<Vec<Bench>>,
-    ) -> Result<Opened, PipelineError> {
-        let free = benches.lock().unwrap_or_else(PoisonError::into_inner).pop();
-        let mut bench = free.unwrap_or_default();
-        let opened = self.open(photo, &mut bench);
-        bench.tidy();
-        benches
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .push(bench);
-        opened
-    }
-
-    fn open(&self, photo: &FoundPhoto, bench: &mut Bench) -> Result<Opened, PipelineError> {
-        let reader = reader(self.course);
-        let opened = |hash: ContentHash, told: Told| Opened {
+    /// What is known of a file: its content, and what that told. Nothing is measured yet.
+    fn opened(&self, photo: &FoundPhoto, hash: ContentHash, told: Told) -> Opened {
+        Opened {
             sighting: Sighting {
                 content: hash,
                 bytes: photo.bytes,
@@ -215,23 +135,30 @@ impl Work<'_> {
             },
             content: Content {
                 bytes: photo.bytes,
-                reader,
+                reader: reader(self.course),
                 told,
             },
             reading: None,
             sketch: None,
             strip: None,
-        };
+        }
+    }
+
+    /// A file whose bytes could not be had. Without them it is known by its name.
+    fn unread(&self, photo: &FoundPhoto, why: Unreadable) -> Opened {
+        let hash = ContentHash::of(photo.name.0.as_bytes());
+        self.opened(photo, hash, Told::Unreadable(why))
+    }
+
+    fn open(&self, photo: &FoundPhoto, bench: &mut Bench) -> Result<Opened, PipelineError> {
         if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) {
-            return Ok(self.open_mosaic(photo, opened));
+            return Ok(self.open_mosaic(photo));
         }
         let (hash, mut metadata) = if let Some(held) = self.hold.take(&photo.name) {
             bench.put(held.decoder);
             (held.hash, held.metadata)
         } else if let Err(why) = bench.read(photo) {
-            // Without its bytes the file is known by its name.
-            let hash = ContentHash::of(photo.name.0.as_bytes());
-            return Ok(opened(hash, Told::Unreadable(why)));
+            return Ok(self.unread(photo, why));
         } else {
             let metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
             (ContentHash::of(&bench.bytes), metadata)
@@ -239,15 +166,15 @@ impl Work<'_> {
         let taken = self.usher.taken(&photo.name, photo.modified, &metadata);
         let belongs = self.usher.belongs(&photo.name, taken);
         let belongs = belongs.ok();
-        let crop = match &belongs {
-            Some(belongs) => Some(belongs.crop),
-            None if self.usher.may_belong_yet(&photo.name, &metadata) => Some(None),
-            None => None,
+        let part = match &belongs {
+            Some(belongs) => belongs.crop.map_or(Part::Whole, Part::Crop),
+            None if self.usher.may_belong_yet(&photo.name, &metadata) => Part::Whole,
+            None => Part::Nothing,
         };
         let looked = if self.usher.is_from_above(&photo.name, &metadata) {
             self.measure_from_above(&metadata, bench)
         } else {
-            self.measure(photo, hash, (crop, belongs.as_ref()), bench)
+            self.measure(photo, hash, part, belongs.as_ref(), bench)
         };
         let measured = match looked {
             Ok(Looked::Slate(code)) => {
@@ -255,11 +182,13 @@ impl Work<'_> {
                 None
             }
             Ok(Looked::Turf(measured)) => measured,
-            Err(Failed::Unreadable(why)) => return Ok(opened(hash, Told::Unreadable(why))),
+            Err(Failed::Unreadable(why)) => {
+                return Ok(self.opened(photo, hash, Told::Unreadable(why)));
+            }
             Err(Failed::Run(error)) => return Err(error),
         };
         let size = measured.as_ref().map(|measured| measured.size);
-        let mut opened = opened(hash, Told::Photo { size, metadata });
+        let mut opened = self.opened(photo, hash, Told::Photo { size, metadata });
         if let Some(measured) = measured {
             let visit = belongs.map(|belongs| (belongs.place.green, belongs.taken.date));
             opened.reading = Some((measured.crop, measured.reading));
@@ -270,15 +199,10 @@ impl Work<'_> {
     }
 
     /// Opens an orthomosaic, which may be larger than memory.
-    fn open_mosaic(
-        &self,
-        photo: &FoundPhoto,
-        opened: impl FnOnce(ContentHash, Told) -> Opened,
-    ) -> Opened {
-        let by_name = || ContentHash::of(photo.name.0.as_bytes());
+    fn open_mosaic(&self, photo: &FoundPhoto) -> Opened {
         let hash = match mosaic::hash_of_file(&photo.path) {
             Ok(hash) => hash,
-            Err(why) => return opened(by_name(), Told::Unreadable(why)),
+            Err(why) => return self.unread(photo, why),
         };
         let cut = Mosaic::open(&photo.path).and_then(|mut mosaic| {
             let cut = self
@@ -288,7 +212,7 @@ impl Work<'_> {
             Ok((mosaic, cut))
         });
         match cut {
-            Err(why) => opened(hash, Told::Unreadable(why)),
+            Err(why) => self.opened(photo, hash, Told::Unreadable(why)),
             Ok((mosaic, cut)) => {
                 let (width, height) = mosaic.size();
                 let told = Told::Photo {
@@ -298,7 +222,7 @@ impl Work<'_> {
                 let key = self.usher.above().key().clone();
                 Opened {
                     reading: Some((key, stored(cut, None, None))),
-                    ..opened(hash, told)
+                    ..self.opened(photo, hash, told)
                 }
             }
         }
@@ -330,7 +254,8 @@ impl Work<'_> {
         &self,
         photo: &FoundPhoto,
         content: ContentHash,
-        (crop, belongs): (Option<Option<Crop>>, Option<&Belongs>),
+        part: Part,
+        belongs: Option<&Belongs>,
         bench: &mut Bench,
     ) -> Result<Looked, Failed> {
         // What is held was searched for one before.
@@ -342,8 +267,10 @@ impl Work<'_> {
         if may_be_slate && let Some(code) = slate_code(&picture) {
             return Ok(Looked::Slate(code));
         }
-        let Some(crop) = crop else {
-            return Ok(Looked::Turf(None));
+        let crop = match part {
+            Part::Nothing => return Ok(Looked::Turf(None)),
+            Part::Whole => None,
+            Part::Crop(crop) => Some(crop),
         };
         let rect = picture
             .orientation
@@ -393,6 +320,16 @@ impl Work<'_> {
     }
 }
 
+/// What of a photo is measured.
+#[derive(Debug, Clone, Copy)]
+enum Part {
+    /// Nothing: it cannot belong to a green.
+    Nothing,
+    Whole,
+    /// The crop of its station.
+    Crop(Crop),
+}
+
 /// What the pixels of a photo are.
 #[expect(clippy::large_enum_variant, reason = "nearly every photo is of turf")]
 enum Looked {
@@ -423,14 +360,6 @@ enum Failed {
     Unreadable(Unreadable),
     /// The run cannot go on.
     Run(PipelineError),
-}
-
-/// Reads the bytes of a photo file that may be a picture.
-pub(super) fn readable(photo: &FoundPhoto, bytes: &mut Vec<u8>) -> Result<(), Unreadable> {
-    match photo.unreadable_by_name() {
-        Some(why) => Err(why),
-        None => photo::read(&photo.path, bytes),
-    }
 }
 
 fn save_in_batches(

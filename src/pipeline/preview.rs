@@ -3,20 +3,20 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
-use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
+use super::bench::{Bench, Workshop};
 use super::clues::{remarks, seen};
 use super::jobs::{Usher, may_be_mended, metadata_without_name};
 use super::measure::{left_out, load};
-use super::opening::{readable, slate_code};
+use super::opening::slate_code;
 use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::{Calendar, Clues};
 use crate::course::{Course, Evidence, GreenId};
 use crate::ledger::{Known, Ledger, Told};
 use crate::photo::mosaic::Mosaic;
 use crate::photo::{
-    self, Decoder, FindProblem, Found, FoundPhoto, Limits, Metadata, PhotoName, Reason, Taken,
-    Unreadable,
+    self, FindProblem, Found, FoundPhoto, Limits, Metadata, PhotoName, Reason, Taken, Unreadable,
 };
 
 /// Which photo belongs where, from names and metadata alone.
@@ -90,12 +90,12 @@ pub fn preview(
     };
     let dating = Usher::new(course, options.undated, Calendar::Open);
     let mut told = BTreeMap::new();
-    let mut bytes = Vec::new();
+    let mut bench = Bench::default();
     for photo in &found.photos {
-        let metadata = metadata(photo, &known, course, &options.limits, &mut bytes);
+        let metadata = metadata(photo, &known, course, &options.limits, &mut bench);
         told.insert(photo.name.clone(), metadata);
     }
-    for (name, code) in codes(course, &found, &known, &dating, &options.limits) {
+    for (name, code) in codes(course, &found, &known, &dating, options)? {
         if let Some(Ok(metadata)) = told.get_mut(name) {
             metadata.code = Some(code);
         }
@@ -156,10 +156,10 @@ fn codes<'f>(
     found: &'f Found,
     known: &Known,
     usher: &Usher<'_>,
-    limits: &Limits,
-) -> Vec<(&'f PhotoName, String)> {
+    options: &MeasureOptions,
+) -> Result<Vec<(&'f PhotoName, String)>, PipelineError> {
     if !course.photos.assign.contains(&Evidence::Slate) {
-        return Vec::new();
+        return Ok(Vec::new());
     }
     let is_known = |photo: &FoundPhoto| {
         let hash = known.unchanged(photo);
@@ -170,18 +170,19 @@ fn codes<'f>(
         .iter()
         .filter(|photo| !is_known(photo) && !photo.may_be_mosaic() && usher.is_open(&photo.name))
         .collect();
-    unknown
-        .par_iter()
-        .map_init(
-            || (Vec::new(), Decoder::new()),
-            |(bytes, decoder), photo| {
-                readable(photo, bytes).ok()?;
-                let picture = decoder.decode(bytes, limits).ok()?;
-                Some((&photo.name, slate_code(&picture)?))
-            },
-        )
-        .flatten()
-        .collect()
+    let workshop = Workshop::of(options.workers)?;
+    let look = |bench: &mut Bench, photo: &'f FoundPhoto| {
+        bench.read(photo).ok()?;
+        let _turn = bench.turn();
+        let picture = bench.picture(&options.limits).ok()?;
+        Some((&photo.name, slate_code(&picture)?))
+    };
+    Ok(workshop.install(|| {
+        unknown
+            .into_par_iter()
+            .filter_map(|photo| workshop.at_bench(|bench| look(bench, photo)).ok()?)
+            .collect()
+    }))
 }
 
 /// The greens that a photo from above shows and that can have been photographed then.
@@ -220,7 +221,7 @@ fn metadata(
     known: &Known,
     course: &Course,
     limits: &Limits,
-    bytes: &mut Vec<u8>,
+    bench: &mut Bench,
 ) -> Result<Metadata, Unreadable> {
     let content = known
         .unchanged(photo)
@@ -232,9 +233,9 @@ fn metadata(
             Ok(photo::of_mosaic(&Mosaic::open(&photo.path)?))
         }
         _ => {
-            readable(photo, bytes)?;
-            photo::inspect(bytes, limits)?;
-            Ok(metadata_without_name(bytes, &course.time_zone))
+            bench.read(photo)?;
+            photo::inspect(&bench.bytes, limits)?;
+            Ok(metadata_without_name(&bench.bytes, &course.time_zone))
         }
     }
 }

@@ -2,16 +2,16 @@
 //! station as it was last.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::{Mutex, PoisonError};
 
 use image::codecs::jpeg::JpegEncoder;
 use image::{ExtendedColorType, ImageEncoder as _};
 use rayon::iter::{IntoParallelIterator as _, ParallelIterator as _};
 
-use super::{PipelineError, Season};
+use super::bench::{Bench, Workshop};
+use super::{MeasureOptions, PipelineError, Season};
 use crate::course::{Course, GreenId, StationId};
 use crate::ledger::{Ledger, PhotoOutcome, PhotoRow};
-use crate::photo::{self, ContentHash, Decoder, Limits, PhotoName, Picture};
+use crate::photo::{ContentHash, Limits, PhotoName, Picture};
 use crate::report::Thumbnail;
 
 /// Longer side of a small picture, in pixels: sharp on a phone's screen at the size in which it is shown.
@@ -82,24 +82,22 @@ pub fn make_thumbnails(
     course: &Course,
     ledger: &mut Ledger,
     season: &Season,
-    limits: &Limits,
+    options: &MeasureOptions,
 ) -> Result<Thumbnails, PipelineError> {
     let mut pictures = Thumbnails::of_ledger(ledger)?;
     let wanted: Vec<&PhotoName> = wanted(course, season)
         .into_iter()
         .filter(|name| !pictures.by_name.contains_key(*name))
         .collect();
-    let benches = Mutex::new(Vec::new());
-    let lock = || benches.lock().unwrap_or_else(PoisonError::into_inner);
-    let made: Vec<(&PhotoName, ContentHash, Vec<u8>)> = wanted
-        .into_par_iter()
-        .filter_map(|name| {
-            let (mut bytes, mut decoder) = lock().pop().unwrap_or_default();
-            let made = make(course, name, limits, &mut bytes, &mut decoder);
-            lock().push((bytes, decoder));
-            made.map(|(hash, jpeg)| (name, hash, jpeg))
-        })
-        .collect();
+    let workshop = Workshop::of(options.workers)?;
+    let made: Vec<(&PhotoName, ContentHash, Vec<u8>)> = workshop.install(|| {
+        let made = wanted.into_par_iter().filter_map(|name| {
+            let make = |bench: &mut Bench| make(course, name, &options.limits, bench);
+            let (hash, jpeg) = workshop.at_bench(make).ok()??;
+            Some((name, hash, jpeg))
+        });
+        made.collect()
+    });
     let by_content = made
         .iter()
         .map(|(_, hash, jpeg)| (*hash, jpeg.clone()))
@@ -174,12 +172,12 @@ fn make(
     course: &Course,
     name: &PhotoName,
     limits: &Limits,
-    bytes: &mut Vec<u8>,
-    decoder: &mut Decoder,
+    bench: &mut Bench,
 ) -> Option<(ContentHash, Vec<u8>)> {
-    photo::read(&course.photos.folder.join(&name.0), bytes).ok()?;
-    let hash = ContentHash::of(bytes);
-    let picture = decoder.decode(bytes, limits).ok()?;
+    bench.read_file(&course.photos.folder.join(&name.0)).ok()?;
+    let hash = ContentHash::of(&bench.bytes);
+    let _turn = bench.turn();
+    let picture = bench.picture(limits).ok()?;
     Some((hash, small(&picture)?))
 }
 
@@ -227,6 +225,7 @@ mod tests {
 
     use super::*;
     use crate::cover::Reading;
+    use crate::photo::Decoder;
 
     fn row(name: &str, station: Option<&str>, day: i8) -> PhotoRow {
         PhotoRow {

@@ -1,19 +1,17 @@
 //! Fitting the colour rule of a season to its own photos.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::num::NonZeroUsize;
-use std::sync::{Mutex, PoisonError};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use rayon::ThreadPoolBuilder;
 use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterator};
 
 use super::above::Piece;
+use super::bench::{Bench, Workshop};
 use super::held::Hold;
 use super::jobs::{Usher, metadata_without_name};
 use super::measure::{left_out, load};
-use super::opening::{Bench, slate_code};
+use super::opening::slate_code;
 use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::Calendar;
 use crate::course::{Course, Crop};
@@ -355,32 +353,23 @@ fn look_at(
     usher: &Usher<'_>,
     afterwards: Afterwards,
 ) -> Result<(Vec<Look>, Hold), PipelineError> {
-    let workers = options.workers.map_or(0, NonZeroUsize::get);
-    let pool = ThreadPoolBuilder::new()
-        .num_threads(workers)
-        .build()
-        .map_err(|error| PipelineError::Workers(error.to_string()))?;
+    let workshop = Workshop::of(options.workers)?;
     let hold = match afterwards {
         Afterwards::Drop => Hold::nothing(),
-        Afterwards::Hold => Hold::of(chosen.len(), pool.current_num_threads()),
+        Afterwards::Hold => Hold::of(chosen.len(), workshop.n_workers()),
     };
-    let benches = Mutex::new(Vec::new());
-    let lock = || benches.lock().unwrap_or_else(PoisonError::into_inner);
-    let looks: Result<Vec<Option<Look>>, PipelineError> = pool.install(|| {
+    let looks: Result<Vec<Option<Look>>, PipelineError> = workshop.install(|| {
         // One at a time, so that no worker is left with two when the others are done.
         let chosen = chosen.into_par_iter().with_max_len(1);
         let look_at_one = |&(candidate, marks): &(&Candidate<'_>, &[Mark])| {
-            let mut bench: Bench = lock().pop().unwrap_or_default();
-            let looked = look(candidate, marks, (options, usher), &mut bench);
-            let taken = looked.as_ref().ok().and_then(Option::as_ref);
-            let taken = taken.filter(|_| !bench.holds_large);
-            hold.offer(
-                taken.map(|(look, metadata)| (&look.name, metadata)),
-                &mut bench,
-            );
-            bench.tidy();
-            lock().push(bench);
-            Ok(looked?.map(|(look, _)| look))
+            let looked = workshop.at_bench(|bench| {
+                let looked = look(candidate, marks, (options, usher), bench);
+                let taken = looked.as_ref().ok().and_then(Option::as_ref);
+                let taken = taken.filter(|_| !bench.holds_large);
+                hold.offer(taken.map(|(look, metadata)| (&look.name, metadata)), bench);
+                Ok(looked?.map(|(look, _)| look))
+            });
+            looked.unwrap_or(Ok(None))
         };
         chosen.map(look_at_one).collect()
     });

@@ -3,12 +3,12 @@
 use image::codecs::jpeg::JpegEncoder;
 use image::{ExtendedColorType, ImageEncoder};
 
-use super::opening::readable;
+use super::bench::Bench;
 use super::{MeasureOptions, Tuning};
 use crate::course::Crop;
 use crate::cover::tune::spread;
 use crate::cover::{Pixels, Rule, View, overlay};
-use crate::photo::{Decoder, FoundPhoto, PhotoName};
+use crate::photo::{FoundPhoto, PhotoName};
 
 /// Photos that are shown: from first to last, so that bare ground and turf are among them.
 const MOST_OVERLAYS: usize = 6;
@@ -20,7 +20,7 @@ pub fn tune_overlays(
     options: &MeasureOptions,
 ) -> impl Iterator<Item = (PhotoName, Vec<u8>)> {
     let rule = Rule::Fitted(tuning.fitted.tuned.rule());
-    let mut bench = (Vec::new(), Decoder::new());
+    let mut bench = Bench::default();
     spread(tuning.looked_at.len(), MOST_OVERLAYS)
         .into_iter()
         .filter_map(move |index| {
@@ -36,10 +36,10 @@ fn shown(
     crop: Option<&Crop>,
     rule: &Rule,
     options: &MeasureOptions,
-    (bytes, decoder): &mut (Vec<u8>, Decoder),
+    bench: &mut Bench,
 ) -> Option<Vec<u8>> {
-    readable(photo, bytes).ok()?;
-    let picture = decoder.decode(bytes, &options.limits).ok()?;
+    bench.read(photo).ok()?;
+    let picture = bench.picture(&options.limits).ok()?;
     let view = View {
         analysed: picture
             .orientation
