@@ -198,8 +198,9 @@ pub(super) fn end_of_data(bytes: &[u8], scan: usize) -> Option<usize> {
 }
 
 fn has_run_of_zeros(bytes: &[u8]) -> bool {
-    // Between two bytes of 0xFF there are rarely so many.
-    bytes.len() >= MOST_ZEROS
+    // Of so many bytes in a row one is among those at every so manyth place.
+    let mut every = bytes.iter().skip(MOST_ZEROS - 1).step_by(MOST_ZEROS);
+    every.any(|byte| *byte == 0)
         && bytes
             .split(|byte| *byte != 0)
             .any(|zeros| zeros.len() >= MOST_ZEROS)
