@@ -122,8 +122,11 @@ fn whole(pixels: Pixels<'_>, view: View, rule: &Rule) -> [RgbImage; 2] {
 
 /// How each pixel of a line is shown, of which those in `inside` are in the analysed part.
 fn look_at(line: &[[u8; 3]], mask: &[u8], inside: std::ops::Range<usize>, marked: &mut [[u8; 3]]) {
-    for (marked, &pixel) in marked.iter_mut().zip(line) {
-        *marked = Place::Outside.look(pixel);
+    let outside = [0..inside.start, inside.end..line.len()];
+    for outside in outside {
+        for (marked, &pixel) in marked[outside.clone()].iter_mut().zip(&line[outside]) {
+            *marked = Place::Outside.look(pixel);
+        }
     }
     let seen = line[inside.clone()].iter().zip(&mask[inside.clone()]);
     for (marked, (&pixel, &mask)) in marked[inside].iter_mut().zip(seen) {
