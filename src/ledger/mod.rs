@@ -34,6 +34,7 @@ mod roll_call;
 mod rules;
 mod runs;
 mod schema;
+mod season;
 mod settings;
 mod sightings;
 mod sketches;

@@ -117,31 +117,26 @@ pub(super) const TABLE: Table = Table {
 };
 
 impl Ledger {
-    /// Every photo, as [`replace_photos`](Ledger::replace_photos) was last given them.
+    /// Every photo, as [`replace_season`](Ledger::replace_season) was last given them.
     ///
     /// # Errors
     /// [`LedgerError`], as for every reading of the ledger.
     pub fn photos(&self) -> Result<Vec<PhotoRow>, LedgerError> {
         load(&self.database).map_err(self.failed())
     }
+}
 
-    /// Writes the layer of photos anew, unless it holds just these rows. Names must differ.
-    ///
-    /// # Errors
-    /// [`LedgerError`]: the layer is then as before.
-    pub fn replace_photos(&mut self, rows: &[PhotoRow]) -> Result<(), LedgerError> {
-        self.write(|database| {
-            if load(database)? == rows {
-                return Ok(());
-            }
-            geopackage::empty_layer(database, &TABLE)?;
-            for row in rows {
-                insert(database, row)?;
-            }
-            let positions = rows.iter().filter_map(|row| row.position);
-            geopackage::layer_changed(database, &TABLE, positions)
-        })
+/// Writes the layer anew, unless it holds just these rows. Names must differ.
+pub(super) fn replace(database: &Connection, rows: &[PhotoRow]) -> Result<()> {
+    if load(database)? == rows {
+        return Ok(());
     }
+    geopackage::empty_layer(database, &TABLE)?;
+    for row in rows {
+        insert(database, row)?;
+    }
+    let positions = rows.iter().filter_map(|row| row.position);
+    geopackage::layer_changed(database, &TABLE, positions)
 }
 
 fn insert(database: &Connection, row: &PhotoRow) -> Result<()> {

@@ -121,7 +121,7 @@ pub(super) fn load(
 
 impl Ledger {
     /// How far each photo can be trusted, as
-    /// [`replace_photo_quality`](Ledger::replace_photo_quality) was last given it.
+    /// [`replace_season`](Ledger::replace_season) was last given it.
     ///
     /// # Errors
     /// [`LedgerError`], as for every reading of the ledger.
@@ -130,26 +130,21 @@ impl Ledger {
     ) -> std::result::Result<BTreeMap<PhotoName, PhotoQuality>, LedgerError> {
         load_layer(&self.database).map_err(self.failed())
     }
+}
 
-    /// Writes the layer anew, unless it holds just these rows.
-    ///
-    /// # Errors
-    /// [`LedgerError`]: the layer is then as before.
-    pub fn replace_photo_quality(
-        &mut self,
-        rows: &BTreeMap<PhotoName, PhotoQuality>,
-    ) -> std::result::Result<(), LedgerError> {
-        self.write(|database| {
-            if load_layer(database)? == *rows {
-                return Ok(());
-            }
-            geopackage::empty_layer(database, &LAYER)?;
-            for (photo, quality) in rows {
-                insert(database, photo, quality)?;
-            }
-            geopackage::layer_changed(database, &LAYER, std::iter::empty())
-        })
+/// Writes the layer anew, unless it holds just these rows.
+pub(super) fn replace(
+    database: &Connection,
+    rows: &BTreeMap<PhotoName, PhotoQuality>,
+) -> Result<()> {
+    if load_layer(database)? == *rows {
+        return Ok(());
     }
+    geopackage::empty_layer(database, &LAYER)?;
+    for (photo, quality) in rows {
+        insert(database, photo, quality)?;
+    }
+    geopackage::layer_changed(database, &LAYER, std::iter::empty())
 }
 
 fn insert(database: &Connection, photo: &PhotoName, row: &PhotoQuality) -> Result<()> {

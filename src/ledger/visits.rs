@@ -45,30 +45,25 @@ pub(super) const TABLE: Table = Table {
 };
 
 impl Ledger {
-    /// Every visit, as [`replace_visits`](Ledger::replace_visits) was last given them.
+    /// Every visit, as [`replace_season`](Ledger::replace_season) was last given them.
     ///
     /// # Errors
     /// [`LedgerError`], as for every reading of the ledger.
     pub fn visits(&self) -> Result<Vec<VisitRow>, LedgerError> {
         load(&self.database).map_err(self.failed())
     }
+}
 
-    /// Writes the layer of visits anew, unless it holds just these rows. One row per green and date.
-    ///
-    /// # Errors
-    /// [`LedgerError`]: the layer is then as before.
-    pub fn replace_visits(&mut self, rows: &[VisitRow]) -> Result<(), LedgerError> {
-        self.write(|database| {
-            if load(database)? == rows {
-                return Ok(());
-            }
-            geopackage::empty_layer(database, &TABLE)?;
-            for row in rows {
-                insert(database, row)?;
-            }
-            geopackage::layer_changed(database, &TABLE, std::iter::empty())
-        })
+/// Writes the layer anew, unless it holds just these rows. One row per green and date.
+pub(super) fn replace(database: &Connection, rows: &[VisitRow]) -> Result<()> {
+    if load(database)? == rows {
+        return Ok(());
     }
+    geopackage::empty_layer(database, &TABLE)?;
+    for row in rows {
+        insert(database, row)?;
+    }
+    geopackage::layer_changed(database, &TABLE, std::iter::empty())
 }
 
 fn insert(database: &Connection, row: &VisitRow) -> Result<()> {

@@ -118,10 +118,8 @@ impl Season {
     ///
     /// [`LedgerError`] where the ledger cannot be written; what it held before stays.
     pub fn write_to(&self, ledger: &mut Ledger) -> Result<(), LedgerError> {
-        ledger.replace_photos(&self.photos)?;
-        let rows: Vec<VisitRow> = self.visits.iter().map(|visit| self.row(visit)).collect();
-        ledger.replace_visits(&rows)?;
-        ledger.replace_photo_quality(&self.quality)
+        let visits: Vec<VisitRow> = self.visits.iter().map(|visit| self.row(visit)).collect();
+        ledger.replace_season(&self.photos, &visits, &self.quality)
     }
 
     /// A visit as the ledger keeps it.

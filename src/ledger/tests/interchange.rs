@@ -5,7 +5,7 @@ use std::process::Command;
 
 use super::*;
 use crate::course::GreenId;
-use crate::ledger::{PhotoOutcome, PhotoRow, VisitRow};
+use crate::ledger::PhotoOutcome;
 use crate::photo::Reason;
 
 fn filled(path: &Path) {
@@ -33,7 +33,6 @@ fn filled(path: &Path) {
             missing_since: None,
         })
         .collect();
-    ledger.replace_photos(&rows).unwrap();
     let visit = VisitRow {
         green: GreenId::new("G07").unwrap(),
         date: date(2027, 6, 14),
@@ -43,7 +42,7 @@ fn filled(path: &Path) {
         sd_percent: Some(1.0),
         se_percent: Some(0.7),
     };
-    ledger.replace_visits(&[visit]).unwrap();
+    replace(&mut ledger, &rows, &[visit]);
 }
 
 /// OGC 12-128r17, table 1 and requirements 1, 2, 10, 11, read from the bytes of the file.
@@ -168,7 +167,8 @@ fn an_index_that_another_program_has_added_does_not_stop_the_layer_from_being_wr
     let mut ledger = open(&path);
     ledger.database.execute_batch(INDEX_OF_PLACES).unwrap();
     let rows = ledger.photos().unwrap();
-    ledger.replace_photos(&rows[1..]).unwrap();
+    let visits = ledger.visits().unwrap();
+    replace(&mut ledger, &rows[1..], &visits);
     assert_eq!(ledger.photos().unwrap(), rows[1..]);
     let left: Vec<String> = ledger
         .database

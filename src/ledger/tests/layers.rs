@@ -5,7 +5,7 @@ use std::fs;
 
 use super::*;
 use crate::course::{Cover, CoverLimits, GreenId, StationId};
-use crate::ledger::{ForecastRow, PhotoOutcome, PhotoRow, RunRow, VisitRow};
+use crate::ledger::{ForecastRow, PhotoOutcome, RunRow};
 use crate::photo::Reason;
 
 fn green(id: &str) -> GreenId {
@@ -75,17 +75,14 @@ fn the_layers_come_back_in_order_and_are_not_written_without_need() {
         },
     ];
     for _ in 0..2 {
-        ledger.replace_photos(&photo_rows()).unwrap();
-        ledger.replace_visits(&visits).unwrap();
+        replace(&mut ledger, &photo_rows(), &visits);
         assert_eq!(ledger.photos().unwrap(), photo_rows());
         assert_eq!(ledger.visits().unwrap(), visits);
     }
     let before = fs::read(&path).unwrap();
-    ledger.replace_photos(&photo_rows()).unwrap();
-    ledger.replace_visits(&visits).unwrap();
+    replace(&mut ledger, &photo_rows(), &visits);
     assert!(fs::read(&path).unwrap() == before);
-    ledger.replace_photos(&photo_rows()[1..]).unwrap();
-    ledger.replace_visits(&visits[..1]).unwrap();
+    replace(&mut ledger, &photo_rows()[1..], &visits[..1]);
     assert_eq!(ledger.photos().unwrap(), photo_rows()[1..]);
     assert_eq!(ledger.visits().unwrap(), visits[..1]);
 }
@@ -94,7 +91,7 @@ fn the_layers_come_back_in_order_and_are_not_written_without_need() {
 fn people_find_the_columns_of_photos_csv_filled_in() {
     let folder = tempfile::tempdir().unwrap();
     let mut ledger = open(&in_folder(&folder));
-    ledger.replace_photos(&photo_rows()).unwrap();
+    replace(&mut ledger, &photo_rows(), &[]);
     let columns = "photo,green,station,date,time,outcome,reason,cover_percent,hue_low,hue_high,\
         saturation_low,saturation_high,analysed_pixels,dark_green_index,sharpness,clipped_percent,\
         shadow_percent,latitude,longitude";

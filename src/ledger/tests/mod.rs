@@ -21,7 +21,8 @@ use jiff::civil::{date, time};
 use tempfile::TempDir;
 
 use super::{
-    Access, Batch, Content, CropKey, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
+    Access, Batch, Content, CropKey, Ledger, PhotoRow, PixelSize, ReadingKey, Sighting,
+    StoredReading, Told, VisitRow,
 };
 use crate::course::Position;
 use crate::cover::quality::Quality;
@@ -37,6 +38,13 @@ fn in_folder(folder: &TempDir) -> PathBuf {
 
 fn open(path: &Path) -> Ledger {
     Ledger::open(path, Access::Write).unwrap()
+}
+
+/// Writes photos and visits anew, of which nothing is said of quality.
+fn replace(ledger: &mut Ledger, photos: &[PhotoRow], visits: &[VisitRow]) {
+    ledger
+        .replace_season(photos, visits, &Default::default())
+        .unwrap();
 }
 
 fn settings() -> Settings {

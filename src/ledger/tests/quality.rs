@@ -27,10 +27,10 @@ fn the_layer_comes_back_and_is_not_written_without_need() {
     let folder = tempfile::tempdir().unwrap();
     let path = in_folder(&folder);
     let mut ledger = open(&path);
-    ledger.replace_photo_quality(&judged()).unwrap();
+    ledger.replace_season(&[], &[], &judged()).unwrap();
     assert_eq!(ledger.photo_quality().unwrap(), judged());
     let before = std::fs::read(&path).unwrap();
-    ledger.replace_photo_quality(&judged()).unwrap();
+    ledger.replace_season(&[], &[], &judged()).unwrap();
     assert!(std::fs::read(&path).unwrap() == before);
     let told: (String, String, f64) = ledger
         .database

@@ -121,11 +121,11 @@ fn whatever_waits_is_saved_before_anything_else_is_written() {
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
     assert_eq!(ledger.commit(batch(0..2)).unwrap(), Saved::Later);
     assert!(matches!(
-        ledger.replace_visits(&[]),
+        ledger.replace_season(&[], &[], &Default::default()),
         Err(LedgerError::Locked { saved: 0, .. })
     ));
     other.execute_batch("ROLLBACK").unwrap();
-    ledger.replace_visits(&[]).unwrap();
+    replace(&mut ledger, &[], &[]);
     assert_eq!(ledger.load(&[]).unwrap().sightings.len(), 2);
 }
 

@@ -3,7 +3,7 @@
 use std::time::Instant;
 
 use super::*;
-use crate::ledger::{PhotoOutcome, PhotoRow, RunRow};
+use crate::ledger::{PhotoOutcome, RunRow};
 use crate::photo::{Found, FoundPhoto};
 
 const N_PHOTOS: u64 = 2_000;
@@ -27,7 +27,7 @@ fn a_season_of_2000_photos_is_saved_and_found_unchanged() {
     for first in (0..N_PHOTOS).step_by(50) {
         ledger.commit(batch(first..first + 50)).unwrap();
     }
-    ledger.replace_photos(&rows).unwrap();
+    replace(&mut ledger, &rows, &[]);
     drop(ledger);
     println!("saved in 40 batches: {:?}", start.elapsed());
 
@@ -43,7 +43,7 @@ fn a_season_of_2000_photos_is_saved_and_found_unchanged() {
         .count() as u64;
     let roll_call = ledger.roll_call(&found, Timestamp::UNIX_EPOCH).unwrap();
     println!("called the roll:     {:?}", start.elapsed());
-    ledger.replace_photos(&rows).unwrap();
+    replace(&mut ledger, &rows, &[]);
     println!("photos compared:     {:?}", start.elapsed());
     ledger.add_run(&run).unwrap();
     println!("run logged:          {:?}", start.elapsed());
