@@ -11,7 +11,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use image::RgbImage;
 use jiff::tz::TimeZone;
 use sprigcast::course::CoverLimits;
-use sprigcast::cover::quality::Quality;
+use sprigcast::cover::quality::{Quality, smooth_green};
 use sprigcast::cover::tune::{self, Palette};
 use sprigcast::cover::{
     ColourTable, Lanes, Pixels, Rule, View, Window, count, mask, measure, strip,
@@ -154,6 +154,9 @@ fn whole_photo(criterion: &mut Criterion) {
     });
     group.bench_function("quality", |bencher| {
         bencher.iter(|| Quality::of(black_box(pixels), pixels.whole(), &on_photo));
+    });
+    group.bench_function("of which smooth green", |bencher| {
+        bencher.iter(|| smooth_green(black_box(pixels), pixels.whole(), &on_photo));
     });
     group.finish();
 }

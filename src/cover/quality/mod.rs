@@ -22,4 +22,5 @@ pub use greens::GreenColours;
 pub use judge::{Decision, Effect, Facts, Fault, Finding, Judgement, judge};
 pub use limits::{NOT_OVERHEAD_DEG, SMOOTH_GREEN};
 pub use look::Quality;
+pub use smooth::smooth_green;
 pub use usual::Usual;

@@ -23,7 +23,10 @@ const SMOOTH: f64 = 0.04;
 /// than 24 squares along the longer side.
 ///
 /// `rule` is that of the photo.
-pub(super) fn smooth_green(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule) -> f64 {
+///
+/// # Panics
+/// Where `rect` reaches beyond the picture.
+pub fn smooth_green(pixels: Pixels<'_>, rect: PixelRect, rule: &Rule) -> f64 {
     let longer = rect.width.max(rect.height);
     let side = (longer / MOST_SQUARES).max(LEAST_SIDE);
     if longer / side < LEAST_SQUARES {
