@@ -14,6 +14,7 @@ use serde_json::{Value, json};
 use super::Outcome;
 use super::cli::{Format, PhotoArgs, SeasonArg, day};
 use super::failure::Failure;
+use super::results;
 use super::season;
 use super::terminal;
 use crate::course::{Course, GreenId};
@@ -91,7 +92,7 @@ fn make(args: &AuditArgs, course: &Course) -> Result<Outcome, Failure> {
         greens: greens(args, course)?,
         dates: args.date.clone(),
     };
-    let out = season::out_folder(course)?;
+    let out = results::made_folder(course)?;
     let mut ledger = season::ledger_to_write(course)?;
     let measuring = season::options(&args.photos, None);
     let audit = make_audit(course, &mut ledger, &options, &measuring, Timestamp::now())?;

@@ -9,11 +9,13 @@ use serde_json::{Value, json};
 use super::Outcome;
 use super::cli::{ExportArgs, TableFormat, What};
 use super::failure::Failure;
+use super::map;
+use super::results;
 use super::season;
 use super::terminal;
 use crate::course::Course;
 use crate::ledger::Ledger;
-use crate::pipeline::{self, Maps, Season, UndatedPhotos};
+use crate::pipeline::{self, Season, UndatedPhotos};
 use crate::report::{self, Marks, Table, followed, write_where_told};
 
 pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
@@ -56,7 +58,7 @@ fn refuse_what_is_read(out: &Path, course: &Course) -> Result<(), Failure> {
     }
     kept.extend(course.weather.file.clone());
     let place = real_place(out);
-    let written = real_place(&season::written_folder(course));
+    let written = real_place(&results::folder_of(course));
     if place.is_file()
         && place.starts_with(real_place(&course.photos.folder))
         && !place.starts_with(&written)
@@ -96,7 +98,7 @@ fn export(
     ledger: &Ledger,
 ) -> Result<Vec<u8>, Failure> {
     let forecast = || season::forecast(course, season, None, ledger);
-    let maps = || maps(course, season, ledger);
+    let maps = || map::as_known(course, season, ledger);
     let document = match args.format {
         TableFormat::Csv => return Ok(table(args.what, course, season, ledger)?.csv(marks(args))),
         TableFormat::Parquet => return Ok(table(args.what, course, season, ledger)?.parquet()?),
@@ -144,14 +146,8 @@ fn export(
     Ok(bytes)
 }
 
-/// Without a forecast only areas are listed that lag.
-fn maps(course: &Course, season: &Season, ledger: &Ledger) -> Maps {
-    let forecast = season::forecast(course, season, None, ledger);
-    pipeline::maps(course, season, forecast.as_ref().ok(), None, None)
-}
-
 fn table(what: What, course: &Course, season: &Season, ledger: &Ledger) -> Result<Table, Failure> {
-    let maps = || maps(course, season, ledger).greens;
+    let maps = || map::as_known(course, season, ledger).greens;
     Ok(match what {
         What::Cover => season::cover_table(course, season),
         What::Photos => report::photos_table(&season.photos, &season.quality),

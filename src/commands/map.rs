@@ -1,12 +1,11 @@
 //! `sprigcast map`: cells and thin areas of each green.
 
-use std::path::Path;
-
 use jiff::civil::Date;
 
 use super::Outcome;
 use super::cli::{Format, MapArgs};
 use super::failure::Failure;
+use super::results::{self, Results};
 use super::season;
 use super::terminal;
 use crate::course::Course;
@@ -34,12 +33,8 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
             "Parts that will be full later are not listed, since there is no forecast: {error}"
         ));
     }
-    let out = season::out_folder(&course)?;
-    let past = season::of_a_past_day(&season, args.as_of);
-    if past.is_empty() {
-        ledger.replace_maps(&maps.rows(&course))?;
-    }
-    write(&course, &maps, &past, &out)?;
+    let results = Results::of(results::made_folder(&course)?, &season, args.as_of);
+    keep_and_write(&course, &maps, &mut ledger, &results)?;
     match args.format {
         Format::Json => {
             terminal::say_json(&report::maps_json(&course, &maps.greens, &maps.notes))?;
@@ -48,8 +43,10 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
             terminal::say(&report::maps_in_words(&course, &maps.greens, &maps.notes))?;
             if !maps.greens.is_empty() {
                 terminal::say(&format!(
-                    "\nMaps, thin_areas{past}.csv and thin_areas{past}.geojson are in {}\n",
-                    out.display()
+                    "\nMaps, {} and {} are in {}\n",
+                    results.name("thin_areas", "csv"),
+                    results.name("thin_areas", "geojson"),
+                    results.folder().display()
                 ))?;
             }
         }
@@ -74,29 +71,42 @@ pub(super) fn of_season(
     pipeline::maps(course, season, Some(forecast), as_of, None)
 }
 
+/// The maps of now; without a forecast only areas are listed that lag.
+pub(super) fn as_known(course: &Course, season: &Season, ledger: &Ledger) -> Maps {
+    let forecast = season::forecast(course, season, None, ledger);
+    pipeline::maps(course, season, forecast.as_ref().ok(), None, None)
+}
+
 /// Writes the maps of a run; nothing where nothing is outlined.
 pub(super) fn after_run(
     course: &Course,
     maps: &Maps,
     ledger: &mut Ledger,
-    out: &Path,
+    results: &Results,
 ) -> Result<(), Failure> {
     if course.outlines.is_empty() {
         return Ok(());
     }
-    ledger.replace_maps(&maps.rows(course))?;
-    write(course, maps, "", out)
+    keep_and_write(course, maps, ledger, results)
 }
 
-/// `past` goes into the names of files that tell of a past day.
-fn write(course: &Course, maps: &Maps, past: &str, out: &Path) -> Result<(), Failure> {
+/// The ledger's layers are those of now.
+fn keep_and_write(
+    course: &Course,
+    maps: &Maps,
+    ledger: &mut Ledger,
+    results: &Results,
+) -> Result<(), Failure> {
+    if results.are_of_now() {
+        ledger.replace_maps(&maps.rows(course))?;
+    }
     write_whole(
-        &out.join(format!("thin_areas{past}.csv")),
+        &results.path("thin_areas", "csv"),
         &report::thin_areas_table(course, &maps.greens).csv(Marks::CommaPoint),
     )?;
     let mut geojson = serde_json::to_vec(&report::thin_areas_geojson(course, &maps.greens))?;
     geojson.push(b'\n');
-    write_whole(&out.join(format!("thin_areas{past}.geojson")), &geojson)?;
+    write_whole(&results.path("thin_areas", "geojson"), &geojson)?;
     for map in &maps.greens {
         let (Some(outline), Some(green)) =
             (course.outlines.of(&map.green), course.green(&map.green))
@@ -104,8 +114,8 @@ fn write(course: &Course, maps: &Maps, past: &str, out: &Path) -> Result<(), Fai
             continue;
         };
         let picture = report::green_map(map, outline, &green.name, course.units, course.dates);
-        let name = format!("map-{}{past}.svg", file_name(green.id.as_str()));
-        write_whole(&out.join(name), picture.as_bytes())?;
+        let stem = format!("map-{}", file_name(green.id.as_str()));
+        write_whole(&results.path(&stem, "svg"), picture.as_bytes())?;
     }
     Ok(())
 }

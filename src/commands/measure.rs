@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::Outcome;
 use super::cli::{Format, MeasureArgs};
 use super::failure::Failure;
+use super::results;
 use super::run::{note_run, opened_in_words};
 use super::season;
 use super::terminal;
@@ -25,7 +26,7 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
     let mut options = season::options(&args.photos, args.masks.clone());
     options.pictures.sheets = Some(season::sheets_folder(&course));
     if args.overlays {
-        let folder = season::out_folder(&course)?;
+        let folder = results::made_folder(&course)?;
         options.pictures.overlays = Some(folder.join("overlays"));
     }
 

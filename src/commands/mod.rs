@@ -14,6 +14,7 @@ mod map;
 mod measure;
 mod new;
 mod report;
+mod results;
 mod run;
 mod season;
 mod terminal;

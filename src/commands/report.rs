@@ -4,6 +4,7 @@ use super::Outcome;
 use super::cli::ReportArgs;
 use super::failure::Failure;
 use super::map;
+use super::results::{self, Results};
 use super::season;
 use super::terminal;
 use crate::pipeline::{self, Thumbnails, UndatedPhotos, cover_points};
@@ -15,18 +16,16 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     let mut season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
     season::warn_of_unmeasured(&season)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
-    let past = season::of_a_past_day(&season, args.as_of);
+    let results = Results::of(results::made_folder(&course)?, &season, args.as_of);
     season.forget_after(&course, args.as_of);
     let forecast = season::forecast(&course, &season, args.as_of, &ledger)?;
     let pictures = Thumbnails::of_ledger(&ledger)?;
     let maps = map::of_season(&course, &season, &forecast, args.as_of);
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
-    let out = season::out_folder(&course)?;
-    let page = out.join(format!("report{past}.html"));
-    write_whole(&page, report::report_page(&data)?.as_bytes())?;
+    let page = results.write_page(&data)?;
     terminal::say(&format!("The report is {}\n", page.display()))?;
     if args.pdf {
-        let sheets = out.join(format!("report{past}.pdf"));
+        let sheets = results.path("report", "pdf");
         write_whole(&sheets, &report::report_pdf(&data))?;
         terminal::say(&format!("Its two pages are {}\n", sheets.display()))?;
     }

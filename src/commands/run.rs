@@ -6,6 +6,7 @@ use super::Outcome;
 use super::cli::{Format, RunArgs};
 use super::failure::Failure;
 use super::map;
+use super::results::{self, Results};
 use super::season;
 use super::terminal;
 use crate::ledger::{Ledger, RunRow};
@@ -17,22 +18,27 @@ use crate::report::{self, count};
 pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     let mut ledger = season::ledger_to_write(&course)?;
-    let out = season::out_folder(&course)?;
+    let folder = results::made_folder(&course)?;
     let mut options = season::options(&args.photos, None);
     options.pictures.sheets = Some(season::sheets_folder(&course));
 
     let mut season = season::measure(&course, &mut ledger, &options)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
+    let results = Results::of(folder, &season, args.as_of);
     season.forget_after(&course, args.as_of);
-    let forecast = season::forecast_and_keep(&course, &season, args.as_of, &mut ledger)?;
+    let forecast = if results.are_of_now() {
+        season::forecast_and_keep(&course, &season, args.as_of, &mut ledger)?
+    } else {
+        season::forecast(&course, &season, args.as_of, &ledger)?
+    };
     let pictures = make_thumbnails(&course, &mut ledger, &season, &options)?;
     let maps = map::of_season(&course, &season, &forecast, args.as_of);
     write_change_pictures(&course, &season, &ledger, &season::stations_folder(&course))?;
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
-    season::write_results(&out, &course, &season, &data, &forecast)?;
-    season::write_changes(&out, &course, &season, &ledger)?;
-    map::after_run(&course, &maps, &mut ledger, &out)?;
+    results.write(&course, &season, &data, &forecast)?;
+    results.write_lists(&course, &season, &ledger)?;
+    map::after_run(&course, &maps, &mut ledger, &results)?;
     note_run(&mut ledger, &season)?;
 
     match args.format {
@@ -42,7 +48,7 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
             terminal::say(&format!("\n{}\n", opened_in_words(&season)))?;
             terminal::say(&format!(
                 "The report is {}\n",
-                out.join("report.html").display()
+                results.path("report", "html").display()
             ))?;
             let today = Timestamp::now()
                 .to_zoned_datetime(course.time_zone.clone())

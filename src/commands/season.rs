@@ -1,7 +1,7 @@
-//! What several commands do with a season: read its course file, open its ledger, write its results.
+//! What several commands do with a season: read its course file, open its ledger, gather what is told of it.
 
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use jiff::civil::Date;
 
@@ -17,9 +17,7 @@ use crate::pipeline::{
     self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, StationChanges,
     Thumbnails, UndatedPhotos,
 };
-use crate::report::{
-    self, AuditFacts, Marks, ReportData, StationReport, Table, VisitPoint, write_whole,
-};
+use crate::report::{self, AuditFacts, ReportData, StationReport, Table, VisitPoint};
 use crate::season::Log;
 
 /// Reads the course file of a season.
@@ -341,67 +339,6 @@ pub(super) fn owners_report(
     data.comparisons = pipeline::comparisons_of_report(course, season)?;
     pipeline::complete_report(&mut data, course, season, forecast, &beside);
     Ok(data)
-}
-
-/// Where results go.
-pub(super) fn written_folder(course: &Course) -> PathBuf {
-    course.folder.join("out")
-}
-
-/// Makes the folder of results, so that a bad place is told before anything is measured.
-pub(super) fn out_folder(course: &Course) -> Result<PathBuf, Failure> {
-    let folder = written_folder(course);
-    fs::create_dir_all(&folder).map_err(|error| Failure::write(&folder, error))?;
-    // A file without a name, gone at once: whether results can be put here is known before anything is measured.
-    tempfile::tempfile_in(&folder).map_err(|error| Failure::write(&folder, error.kind()))?;
-    Ok(folder)
-}
-
-/// Goes between the name of a file and its ending where what is told is of a day before the last visit, so that it stands
-/// beside what is told of now and not in its place: `-2027-06-01`, or nothing.
-pub(super) fn of_a_past_day(season: &Season, as_of: Option<Date>) -> String {
-    let last = season.visits.iter().map(|visit| visit.date).max();
-    let past = as_of.filter(|as_of| last.is_some_and(|last| *as_of < last));
-    past.map_or(String::new(), |day| format!("-{day}"))
-}
-
-/// Writes the result files of a season.
-pub(super) fn write_results(
-    folder: &Path,
-    course: &Course,
-    season: &Season,
-    data: &ReportData,
-    forecast: &ForecastDocument,
-) -> Result<(), Failure> {
-    write_whole(
-        &folder.join("cover.csv"),
-        &cover_table(course, season).csv(Marks::CommaPoint),
-    )?;
-    write_whole(
-        &folder.join("photos.csv"),
-        &report::photos_table(&season.photos, &season.quality).csv(Marks::CommaPoint),
-    )?;
-    let mut json = serde_json::to_vec_pretty(forecast)?;
-    json.push(b'\n');
-    write_whole(&folder.join("forecast.json"), &json)?;
-    let page = report::report_page(data)?;
-    write_whole(&folder.join("report.html"), page.as_bytes())?;
-    Ok(())
-}
-
-/// Writes the table of what changed at the stations, where there are any.
-pub(super) fn write_changes(
-    folder: &Path,
-    course: &Course,
-    season: &Season,
-    ledger: &Ledger,
-) -> Result<(), Failure> {
-    if course.stations.is_empty() {
-        return Ok(());
-    }
-    let table = changes_table(course, season, ledger)?;
-    write_whole(&folder.join("changes.csv"), &table.csv(Marks::CommaPoint))?;
-    Ok(())
 }
 
 /// What changed at the stations of a season.

@@ -5,6 +5,7 @@ use jiff::Timestamp;
 use super::Outcome;
 use super::cli::WalkArgs;
 use super::failure::Failure;
+use super::results;
 use super::season;
 use super::terminal;
 use crate::ledger::Ledger;
@@ -28,7 +29,7 @@ pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
         .date
         .unwrap_or_else(|| pipeline::next_walk_date(&course, &season, today));
     let walk = pipeline::walk(&course, &season, &pictures, date);
-    let out = season::out_folder(&course)?;
+    let out = results::made_folder(&course)?;
     let mut files = vec![
         ("walk.html", report::walk_page(&walk)?.into_bytes()),
         ("slates.html", report::slates_page(&walk)?.into_bytes()),

@@ -1,6 +1,8 @@
 //! `run` and `measure` on good seasons.
 
+use std::collections::BTreeMap;
 use std::fs;
+use std::path::Path;
 use std::time::Instant;
 
 use predicates::prelude::*;
@@ -227,8 +229,19 @@ fn a_killed_run_is_completed_by_the_next() {
 }
 
 #[test]
-fn a_date_cuts_off_every_number_and_not_only_the_forecast() {
+fn a_past_day_cuts_off_every_number_and_lies_beside_what_is_told_of_now() {
     let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let files = || -> BTreeMap<String, Vec<u8>> {
+        let entries = fs::read_dir(season.path().join("out")).expect("results");
+        let paths = entries.map(|entry| entry.expect("an entry").path());
+        let files = paths.filter(|path| path.is_file());
+        let name = |path: &Path| path.file_name().expect("a name").display().to_string();
+        files
+            .map(|path| (name(&path), fs::read(&path).expect("a result")))
+            .collect()
+    };
+    let now = files();
     season
         .sprigcast("run")
         .args(["--as-of", "2026-06-17"])
@@ -236,9 +249,30 @@ fn a_date_cuts_off_every_number_and_not_only_the_forecast() {
         .stdout(
             contains("Jun 17")
                 .and(contains("27.0%"))
-                .and(contains("78.0%").not()),
+                .and(contains("78.0%").not())
+                .and(contains("report-2026-06-17.html")),
         );
-    assert_eq!(season.text("out/cover.csv").lines().count(), 7);
+    let mut past = files();
+    for (name, bytes) in &now {
+        assert_eq!(past.remove(name).as_ref(), Some(bytes), "{name}");
+    }
+    let names: Vec<&str> = past.keys().map(String::as_str).collect();
+    assert_eq!(
+        names,
+        [
+            "cover-2026-06-17.csv",
+            "forecast-2026-06-17.json",
+            "report-2026-06-17.html"
+        ]
+    );
+    assert_eq!(season.text("out/cover-2026-06-17.csv").lines().count(), 7);
+    // The day of the last visit is now.
+    season
+        .sprigcast("run")
+        .args(["--as-of", "2026-06-29"])
+        .assert()
+        .code(0);
+    assert_eq!(files().len(), now.len() + past.len());
 }
 
 #[test]

@@ -251,6 +251,50 @@ fn the_map_lists_the_thin_corner_with_its_sprigs_and_draws_the_green() {
 }
 
 #[test]
+fn thin_areas_of_a_past_day_lie_beside_those_of_now() {
+    let season = season_with_outlines();
+    let mut n = 0;
+    for (date, all) in [("2026:06:15", 50), ("2026:06:22", 70)] {
+        for x in [3.0, 9.0, 15.0, 21.0] {
+            for y in [3.0, 11.0, 19.0] {
+                n += 1;
+                let percent = if x > 12.0 && y > 15.0 { 12 } else { all };
+                let at = format!("{date} 10:{n:02}:00");
+                let bytes = taken_at(&jpeg(&picture(percent, n)), &at, Some([x, y]));
+                season.file(&format!("G03/{n}.jpg"), &bytes);
+            }
+        }
+    }
+    season.sprigcast("run").assert().code(3);
+    let names = [
+        "out/thin_areas.csv",
+        "out/thin_areas.geojson",
+        "out/map-G03.svg",
+    ];
+    let now = names.map(|name| season.text(name));
+    let layer = || -> Vec<String> {
+        let path = season.path().join("ledger.gpkg");
+        let ledger = rusqlite::Connection::open(path).expect("the ledger");
+        let mut dates = ledger
+            .prepare("SELECT DISTINCT date FROM thin_areas")
+            .expect("the layer");
+        let dates = dates.query_map([], |row| row.get(0)).expect("dates");
+        dates.map(|date| date.expect("a date")).collect()
+    };
+    assert_eq!(layer(), ["2026-06-22"]);
+    season
+        .sprigcast("run")
+        .args(["--as-of", "2026-06-15"])
+        .assert()
+        .code(3);
+    assert_eq!(names.map(|name| season.text(name)), now);
+    assert_eq!(layer(), ["2026-06-22"]);
+    let past = season.text("out/thin_areas-2026-06-15.csv");
+    assert!(past.contains("G03") && past != now[0], "{past}");
+    assert!(season.path().join("out/map-G03-2026-06-15.svg").exists());
+}
+
+#[test]
 fn photos_bunched_in_one_half_are_weighted_by_area_in_cover_and_forecast_alike() {
     let season = season_with_outlines();
     // Ten photos in the west at 80 %, two in the east at 20 %.
