@@ -5,22 +5,28 @@ use jiff::Timestamp;
 use super::Outcome;
 use super::cli::WalkArgs;
 use super::failure::Failure;
+use super::map;
 use super::results;
 use super::season;
 use super::terminal;
 use crate::ledger::Ledger;
-use crate::pipeline::{self, Season, Thumbnails, UndatedPhotos};
+use crate::pipeline::{self, Maps, Season, Thumbnails, UndatedPhotos};
 use crate::report::{self, count, write_whole};
 
 pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     // The first walk comes before anything is measured.
-    let (season, pictures) = if season::ledger_path(&course).exists() {
+    let (season, pictures, maps) = if season::ledger_path(&course).exists() {
         let ledger: Ledger = season::ledger_to_read(&course)?;
         let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
-        (season, Thumbnails::of_ledger(&ledger)?)
+        let maps = if course.outlines.is_empty() {
+            Maps::default()
+        } else {
+            map::as_known(&course, &season, &ledger)
+        };
+        (season, Thumbnails::of_ledger(&ledger)?, maps)
     } else {
-        (Season::default(), Thumbnails::default())
+        (Season::default(), Thumbnails::default(), Maps::default())
     };
     let today = Timestamp::now()
         .to_zoned_datetime(course.time_zone.clone())
@@ -28,7 +34,8 @@ pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
     let date = args
         .date
         .unwrap_or_else(|| pipeline::next_walk_date(&course, &season, today));
-    let walk = pipeline::walk(&course, &season, &pictures, date);
+    let carry = pipeline::carry(&course, &maps, &pipeline::log(&course)?);
+    let walk = pipeline::walk(&course, &season, &pictures, &carry, date);
     let out = results::made_folder(&course)?;
     let mut files = vec![
         ("walk.html", report::walk_page(&walk)?.into_bytes()),
@@ -38,10 +45,8 @@ pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
         files.push(("walk.pdf", report::walk_pdf(&walk)));
         files.push(("slates.pdf", report::slates_pdf(&walk)?));
     }
-    let n_photos = count(walk.n_photos(), "photo", "photos");
-    let n_greens = count(walk.stops.len(), "green", "greens");
     let day = course.dates.with_weekday(date);
-    let mut text = format!("{day}: {n_photos} on {n_greens}.\n");
+    let mut text = format!("{day}: {}.\n", walk.all_of_it());
     if walk.stops.is_empty() {
         text += "No green is planted by then: choose a later day with --date.\n";
     }

@@ -7,6 +7,7 @@ mod above;
 mod audit;
 mod bench;
 mod by_area;
+mod carry;
 mod cautions;
 mod clues;
 mod comparisons;
@@ -46,6 +47,7 @@ use std::path::PathBuf;
 use thiserror::Error;
 
 pub use audit::{Audit, AuditError, AuditOptions, AuditPoint, Audited, judge_audit, make_audit};
+pub use carry::carry;
 pub use comparisons::{compare, comparisons_of_report};
 pub use forecasts::{
     backtest, backtest_visits, forecast, forecast_visits, keep_forecast, plant_by,

@@ -1,13 +1,15 @@
 //! The next photo walk: which greens, how many photos of each and why, and when the sun stands high enough.
 
+use std::collections::BTreeMap;
+
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 
 use super::sampling::{WALK_POINTS, photos_within};
 use super::tell::visit_points;
 use super::{Season, Thumbnails};
-use crate::course::{Course, Green, Position};
-use crate::report::{Daylight, VisitPoint, Walk, WalkStation, WalkStop};
+use crate::course::{Course, Green, GreenId, Position};
+use crate::report::{Carry, Daylight, VisitPoint, Walk, WalkStation, WalkStop};
 use crate::season::hours_above;
 
 /// Photos of a green without stations: what the five rules ask for.
@@ -31,14 +33,23 @@ pub fn next_walk_date(course: &Course, season: &Season, today: Date) -> Date {
     due.map_or(today, |due| due.max(today))
 }
 
-/// The walk of a day, over every green of the course in the order of play.
-pub fn walk(course: &Course, season: &Season, pictures: &Thumbnails, date: Date) -> Walk {
+/// The walk of a day, over every green of the course in the order of play, with what to carry to each.
+pub fn walk(
+    course: &Course,
+    season: &Season,
+    pictures: &Thumbnails,
+    carry: &BTreeMap<GreenId, Carry>,
+    date: Date,
+) -> Walk {
     let mut stops: Vec<WalkStop> = Vec::new();
     let mut before: Option<Position> = None;
     for green in course.greens.iter().filter(|green| green.planted <= date) {
         let here = middle(course, green);
         let way = before.zip(here).map(|(from, to)| metres(from, to));
-        stops.push(stop(course, season, pictures, green, date, way));
+        stops.push(WalkStop {
+            carry: carry.get(&green.id).cloned(),
+            ..stop(course, season, pictures, green, date, way)
+        });
         before = here.or(before);
     }
     let to_come = course.greens.iter().filter(|green| green.planted > date);
@@ -54,6 +65,7 @@ pub fn walk(course: &Course, season: &Season, pictures: &Thumbnails, date: Date)
         course: course.name.clone(),
         date,
         units: course.units,
+        bushel: course.bushel,
         date_style: course.dates,
         stops,
         to_come: to_come.collect(),
@@ -96,6 +108,7 @@ fn stop(
         last,
         n_photos,
         why,
+        carry: None,
         stations,
     }
 }

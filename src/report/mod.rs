@@ -28,7 +28,7 @@ mod curve_chart;
 mod delay;
 mod error;
 #[cfg(test)]
-mod example;
+pub(crate) mod example;
 mod forecast_text;
 mod format;
 mod geojson;
@@ -107,7 +107,7 @@ pub use tables::{
 };
 pub use text::{Style, greens_table, photo_counts, steps_text, summary, title};
 pub use thin_list::{maps_in_words, maps_json, thin_areas_geojson, thin_places};
-pub use walk::{Daylight, Walk, WalkStation, WalkStop};
+pub use walk::{Carry, Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;
 pub use walk_pdf::{slates_pdf, walk_pdf};
 pub use walk_slates::slates_page;

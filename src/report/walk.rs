@@ -2,10 +2,13 @@
 
 use jiff::civil::{Date, Time};
 
-use super::format::Dates;
-use super::{Thumbnail, VisitPoint};
+use super::format::{Dates, area, count};
+use super::{ThinPlace, Thumbnail, VisitPoint};
 use crate::assign::Slate;
-use crate::course::{DateStyle, DisplayUnits, GreenId, StationId};
+use crate::course::{Bushel, CubicMetres, DateStyle, DisplayUnits, GreenId, StationId};
+
+/// So many thin areas of a green are told one by one.
+const MOST_PLACES: usize = 4;
 
 /// The next photo walk.
 #[derive(Debug, Clone, PartialEq)]
@@ -16,6 +19,8 @@ pub struct Walk {
     pub date: Date,
     /// Units that people are shown.
     pub units: DisplayUnits,
+    /// What a bushel is, where the course says.
+    pub bushel: Option<Bushel>,
     /// How people are shown days and times.
     pub date_style: DateStyle,
     /// In the order of the route.
@@ -52,8 +57,19 @@ pub struct WalkStop {
     pub n_photos: usize,
     /// Why so many, or why at all: a few words.
     pub why: String,
+    /// Sprigs to take along for it.
+    pub carry: Option<Carry>,
     /// In the order in which they are photographed; none where photos are spread over the green.
     pub stations: Vec<WalkStation>,
+}
+
+/// Sprigs for the thin areas of a green.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Carry {
+    /// For all of them; none where the green has no rate.
+    pub sprigs: Option<CubicMetres>,
+    /// The one that lacks most turf first.
+    pub places: Vec<ThinPlace>,
 }
 
 /// A station on the route.
@@ -69,6 +85,46 @@ impl Walk {
     /// Writes its days.
     pub(crate) fn dates(&self) -> Dates {
         Dates::as_of(self.date, self.date_style)
+    }
+
+    /// `30 photos on 6 greens`, and the sprigs to take along, where any.
+    pub fn all_of_it(&self) -> String {
+        let photos = count(self.n_photos(), "photo", "photos");
+        let greens = count(self.stops.len(), "green", "greens");
+        let stops = self.stops.iter();
+        let sprigs = stops.filter_map(|stop| stop.carry.as_ref()?.sprigs);
+        let sprigs: f64 = sprigs.map(|volume| volume.0).sum();
+        if sprigs > 0.0 {
+            let sprigs = CubicMetres(sprigs).show(self.units, self.bushel);
+            format!("{photos} on {greens}, and {sprigs} of sprigs to carry")
+        } else {
+            format!("{photos} on {greens}")
+        }
+    }
+
+    /// `Carry 11.9 bu of sprigs: 9.42 bu to the north side (344 ft²), 2.47 bu to the middle (90 ft²).`
+    pub(crate) fn carried(&self, stop: &WalkStop) -> Option<String> {
+        let carry = stop.carry.as_ref()?;
+        let is_one = carry.places.len() == 1;
+        let place = |place: &ThinPlace| {
+            let sprigs = match &place.sprigs {
+                Some(sprigs) if !is_one => format!("{sprigs} "),
+                _ => String::new(),
+            };
+            let size = area(place.area, self.units);
+            format!("{sprigs}to the {} ({size})", place.side.words())
+        };
+        let mut places: Vec<String> = carry.places.iter().take(MOST_PLACES).map(place).collect();
+        let n_more = carry.places.len().saturating_sub(MOST_PLACES);
+        if n_more > 0 {
+            places.push(format!("and {n_more} more (out/thin_areas.csv)"));
+        }
+        let all = carry.sprigs.map_or_else(
+            || "sprigs".to_owned(),
+            |volume| format!("{} of sprigs", volume.show(self.units, self.bushel)),
+        );
+        let mark = if is_one { "" } else { ":" };
+        Some(format!("Carry {all}{mark} {}.", places.join(", ")))
     }
 
     /// Photos to take in all.

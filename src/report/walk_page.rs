@@ -2,7 +2,7 @@
 
 use askama::Template;
 
-use super::format::{Dates, count, keep_dates_whole, visible, whole_cover};
+use super::format::{Dates, keep_dates_whole, visible, whole_cover};
 use super::green_section::picture;
 use super::palette::variables;
 use super::sentences::title;
@@ -23,14 +23,13 @@ pub fn walk_page(walk: &Walk) -> Result<String, ReportError> {
         course: visible(&walk.course),
         day: walk.date_style.with_weekday(walk.date),
         css: variables() + PAGE_CSS + WALK_CSS,
-        n_photos: count(walk.n_photos(), "photo", "photos"),
-        n_stops: count(walk.stops.len(), "green", "greens"),
+        all_of_it: walk.all_of_it(),
         light: light(&walk.daylight, walk.date_style),
         rules: RULES,
         stops: walk
             .stops
             .iter()
-            .map(|stop| Stop::of(stop, walk.units, dates))
+            .map(|stop| Stop::of(stop, walk, dates))
             .collect(),
     };
     page.render().map_err(|source| ReportError::Page {
@@ -45,8 +44,7 @@ struct Page {
     course: String,
     day: String,
     css: String,
-    n_photos: String,
-    n_stops: String,
+    all_of_it: String,
     light: Option<String>,
     rules: [&'static str; 5],
     stops: Vec<Stop>,
@@ -59,6 +57,7 @@ struct Stop {
     last: String,
     n_photos: usize,
     why: String,
+    carry: Option<String>,
     stations: Vec<Station>,
 }
 
@@ -68,15 +67,16 @@ struct Station {
 }
 
 impl Stop {
-    fn of(stop: &WalkStop, units: DisplayUnits, dates: Dates) -> Stop {
+    fn of(stop: &WalkStop, walk: &Walk, dates: Dates) -> Stop {
         let last = keep_dates_whole(&seen(stop, dates));
         Stop {
             title: visible(&title(&stop.name, stop.green.as_str())),
             id: visible(stop.green.as_str()),
-            way: stop.metres_from_last.map(|metres| way(metres, units)),
+            way: stop.metres_from_last.map(|metres| way(metres, walk.units)),
             last,
             n_photos: stop.n_photos,
             why: visible(&stop.why),
+            carry: walk.carried(stop),
             stations: stop
                 .stations
                 .iter()

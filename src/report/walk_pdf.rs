@@ -1,7 +1,7 @@
 //! The sheet for the next photo walk and the slates, on paper.
 
 use super::ReportError;
-use super::format::{count, visible};
+use super::format::visible;
 use super::pdf::{Colour, Document, Faces, Paper, Sheet, Stroke, Weight, Words};
 use super::sentences::title;
 use super::walk::{RULES, Walk, WalkStop};
@@ -61,11 +61,19 @@ pub fn walk_pdf(walk: &Walk) -> Vec<u8> {
     document.finish()
 }
 
-/// Why so many photos, line by line, and in the last line how the green stood.
-fn reason(faces: &Faces, walk: &Walk, stop: &WalkStop) -> Vec<String> {
-    let why = visible(&stop.why);
-    let mut lines = faces.lines(Weight::Regular, 9.0, REASON.1, &why);
-    lines.push(last_seen(stop, walk));
+/// Why so many photos, how the green stood, and what to carry to it, line by line.
+fn reason(faces: &Faces, walk: &Walk, stop: &WalkStop) -> Vec<(String, Words)> {
+    let why = words(Weight::Regular, 9.0, "ink");
+    let strong = words(Weight::Strong, 9.0, "ink");
+    let quiet = words(Weight::Regular, 8.5, "quiet");
+    let broken = |text: &str, style: Words| {
+        let lines = faces.lines(style.weight, style.size, REASON.1, text);
+        lines.into_iter().map(move |line| (line, style))
+    };
+    let mut lines: Vec<(String, Words)> = broken(&visible(&stop.why), why).collect();
+    lines.push((last_seen(stop, walk), quiet));
+    let carried = walk.carried(stop);
+    lines.extend(carried.iter().flat_map(|text| broken(text, strong)));
     lines
 }
 
@@ -91,11 +99,7 @@ fn head(sheet: &mut Sheet<'_>, walk: &Walk) -> f64 {
     let day = format!("Photo walk, {}", walk.date_style.with_weekday(walk.date));
     sheet.words((MARGIN, y), words(Weight::Strong, 19.0, "ink"), &day);
     y += 20.0;
-    let what = format!(
-        "{} on {}.",
-        count(walk.n_photos(), "photo", "photos"),
-        count(walk.stops.len(), "green", "greens")
-    );
+    let what = format!("{}.", walk.all_of_it());
     let end = sheet.words((MARGIN, y), words(Weight::Strong, 10.5, "ink"), &what);
     let text = words(Weight::Regular, 10.0, "ink");
     if let Some(light) = light(&walk.daylight, walk.date_style) {
@@ -139,7 +143,7 @@ fn row(
     height: f64,
     walk: &Walk,
     stop: &WalkStop,
-    reason: &[String],
+    reason: &[(String, Words)],
 ) {
     let quiet = words(Weight::Regular, 8.5, "quiet");
     let base = top + FIRST_LINE;
@@ -162,11 +166,9 @@ fn row(
         words(Weight::Strong, 14.0, "ink"),
         &n,
     );
-    let why = words(Weight::Regular, 9.0, "ink");
-    for (idx, line) in reason.iter().enumerate() {
-        let is_last = idx + 1 == reason.len();
+    for (idx, (line, style)) in reason.iter().enumerate() {
         let place = (MARGIN + REASON.0, base + LINE * idx as f64);
-        sheet.words(place, if is_last { quiet } else { why }, line);
+        sheet.words(place, *style, line);
     }
     stations(sheet, top, stop);
     let line = Stroke::new(Colour::named("hair"), 0.6);
@@ -318,6 +320,16 @@ mod tests {
             walk.stops.extend(stops.clone());
         }
         assert!(n_pages(&walk_pdf(&walk)) > 1);
+    }
+
+    #[test]
+    fn what_to_carry_is_told_in_all_and_for_each_green() {
+        let Some(text) = other_programs::text(&walk_pdf(&example::walk()), true) else {
+            return;
+        };
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(text.contains("12.1 bu of sprigs to carry."), "{text}");
+        assert_eq!(text.matches("Carry 12.1 bu of").count(), 1, "{text}");
     }
 
     #[test]

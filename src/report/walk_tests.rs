@@ -3,7 +3,7 @@
 use jiff::civil::Time;
 use roxmltree::{Document, ParsingOptions};
 
-use super::{Daylight, example, slates_page, walk_page};
+use super::{Daylight, Walk, example, slates_page, walk_page};
 use crate::course::{ClockFace, DisplayUnits};
 
 fn n_elements(page: &str, name: &str) -> usize {
@@ -25,8 +25,53 @@ fn the_sheet_has_a_row_for_every_stop_and_a_picture_for_every_station_seen_befor
     let n_seen = stations.filter(|station| station.last.is_some()).count();
     assert!(n_seen > 0);
     assert_eq!(n_elements(&page, "img"), n_seen);
-    assert!(page.contains("30 photos on 6 greens"));
+    assert!(page.contains("30 photos on 6 greens, and 12.1 bu of sprigs to carry"));
     assert!(page.contains("8:50 AM to 6:20 PM, while the sun stands 25° or higher"));
+}
+
+#[test]
+fn what_to_carry_to_a_green_stands_in_its_row() {
+    let mut walk = example::walk();
+    let carried = |walk: &Walk| {
+        let told: Vec<String> = walk
+            .stops
+            .iter()
+            .filter_map(|stop| walk.carried(stop))
+            .collect();
+        assert_eq!(told.len(), 1, "{told:?}");
+        assert!(walk_page(walk).unwrap().contains(&told[0]));
+        told[0].clone()
+    };
+    assert_eq!(
+        carried(&walk),
+        "Carry 12.1 bu of sprigs: 9.42 bu to the north side (344 ft²), 2.65 bu to the south side (97 ft²)."
+    );
+    let stop = walk.stops.iter_mut().find(|stop| stop.carry.is_some());
+    let carry = stop.unwrap().carry.as_mut().unwrap();
+    let places = carry.places.clone();
+    carry.places.truncate(1);
+    assert_eq!(
+        carried(&walk),
+        "Carry 12.1 bu of sprigs to the north side (344 ft²)."
+    );
+    let stop = walk.stops.iter_mut().find(|stop| stop.carry.is_some());
+    let carry = stop.unwrap().carry.as_mut().unwrap();
+    carry.sprigs = None;
+    carry.places = places
+        .iter()
+        .chain(&places)
+        .chain(&places)
+        .cloned()
+        .collect();
+    for place in &mut carry.places {
+        place.sprigs = None;
+    }
+    assert_eq!(
+        carried(&walk),
+        "Carry sprigs: to the north side (344 ft²), to the south side (97 ft²), to the north side \
+         (344 ft²), to the south side (97 ft²), and 2 more (out/thin_areas.csv)."
+    );
+    assert_eq!(walk.all_of_it(), "30 photos on 6 greens");
 }
 
 #[test]

@@ -4,6 +4,7 @@ use std::io::Cursor;
 
 use exif::experimental::Writer;
 use exif::{Field, In, Rational, Tag, Value};
+use predicates::prelude::*;
 use predicates::str::contains;
 
 use crate::season::{Season, jpeg, picture};
@@ -251,7 +252,7 @@ fn the_map_lists_the_thin_corner_with_its_sprigs_and_draws_the_green() {
 }
 
 #[test]
-fn thin_areas_of_a_past_day_lie_beside_those_of_now() {
+fn thin_areas_of_a_past_day_lie_beside_those_of_now_which_are_on_the_walk_sheet() {
     let season = season_with_outlines();
     let mut n = 0;
     for (date, all) in [("2026:06:15", 50), ("2026:06:22", 70)] {
@@ -292,6 +293,28 @@ fn thin_areas_of_a_past_day_lie_beside_those_of_now() {
     let past = season.text("out/thin_areas-2026-06-15.csv");
     assert!(past.contains("G03") && past != now[0], "{past}");
     assert!(season.path().join("out/map-G03-2026-06-15.svg").exists());
+
+    let bushels = now[0].lines().nth(1).and_then(|row| row.split(',').nth(12));
+    let bushels: f64 = bushels.expect("sprigs").parse().expect("a number");
+    let carried = format!("{bushels:.1} bu of sprigs");
+    season
+        .sprigcast("walk")
+        .args(["--date", "2026-06-29"])
+        .assert()
+        .code(0)
+        .stdout(contains(format!("and {carried} to carry.")));
+    let sheet = season.text("out/walk.html");
+    let told = format!("Carry {carried} to the northeast side");
+    assert!(sheet.contains(&told), "{told}");
+    // Once it is done nothing is to be carried.
+    let log = "date,green,what\n2026-06-25,G03,re-sprigged\n";
+    std::fs::write(season.path().join("log.csv"), log).expect("the log");
+    season
+        .sprigcast("walk")
+        .args(["--date", "2026-06-29"])
+        .assert()
+        .code(0)
+        .stdout(contains("sprigs").not());
 }
 
 #[test]

@@ -5,8 +5,11 @@ use image::{Rgb, RgbImage};
 use jiff::civil::{Time, date};
 
 use super::season;
-use crate::course::{DateStyle, DisplayUnits, StationId};
-use crate::report::{Daylight, GreenReport, Thumbnail, VisitPoint, Walk, WalkStation, WalkStop};
+use crate::course::{Bushel, CubicMetres, DateStyle, DisplayUnits, StationId};
+use crate::report::{
+    Carry, Daylight, GreenReport, ReportData, ThinPlace, Thumbnail, VisitPoint, Walk, WalkStation,
+    WalkStop,
+};
 
 /// A walk over six of the greens, the first three with stations.
 pub(crate) fn walk() -> Walk {
@@ -30,6 +33,7 @@ pub(crate) fn walk() -> Walk {
                 1 => "10 days since the last visit".to_owned(),
                 _ => "photos differed much last time: two more".to_owned(),
             },
+            carry: carry(&season, green),
             stations: match index {
                 0..3 => ['A', 'B', 'C'].map(station).to_vec(),
                 _ => Vec::new(),
@@ -41,6 +45,7 @@ pub(crate) fn walk() -> Walk {
         course: season.course.clone(),
         date: date(2027, 7, 13),
         units: DisplayUnits::Us,
+        bushel: Some(Bushel::US),
         date_style: DateStyle::default(),
         stops: greens.map(|(index, green)| stop(index, green)).collect(),
         to_come: Vec::new(),
@@ -50,6 +55,21 @@ pub(crate) fn walk() -> Walk {
             sun_degrees: 25.0,
         }],
     }
+}
+
+/// Sprigs for what the season's work list has of a green, at the rate that its amounts have.
+fn carry(season: &ReportData, green: &GreenReport) -> Option<Carry> {
+    let thin = season.thin.iter().flatten();
+    let places: Vec<ThinPlace> = thin
+        .filter(|place| place.green == green.id)
+        .cloned()
+        .collect();
+    let area_m2: f64 = places.iter().map(|place| place.area.0).sum();
+    let sprigs = places.iter().all(|place| place.sprigs.is_some());
+    (!places.is_empty()).then(|| Carry {
+        sprigs: sprigs.then_some(CubicMetres(area_m2 * 0.010_37)),
+        places,
+    })
 }
 
 /// A small picture of sand and green, as much green as there is cover.
