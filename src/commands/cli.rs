@@ -312,7 +312,7 @@ pub(super) struct ReportArgs {
     /// Use only what was known on this date; the last visit if not given
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub(super) as_of: Option<Date>,
-    /// Also write two pages for the owner as PDF, on Letter or A4 paper by the course's units
+    /// Also write one or two pages for the owner as PDF, on Letter or A4 paper by the course's units
     #[arg(long)]
     pub(super) pdf: bool,
 }

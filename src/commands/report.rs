@@ -27,7 +27,7 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     if args.pdf {
         let sheets = results.path("report", "pdf");
         write_whole(&sheets, &report::report_pdf(&data))?;
-        terminal::say(&format!("Its two pages are {}\n", sheets.display()))?;
+        terminal::say(&format!("To print: {}\n", sheets.display()))?;
     }
     Ok(season::needs_a_person(&season, Some(&forecast)))
 }

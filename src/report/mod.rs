@@ -46,6 +46,7 @@ mod owner_pdf;
 mod owner_pdf_compare;
 mod owner_pdf_parts;
 mod owner_pdf_pictures;
+mod owner_pdf_rest;
 mod pace;
 mod page;
 #[cfg(test)]

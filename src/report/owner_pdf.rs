@@ -1,24 +1,47 @@
-//! The owner's report on two sheets of paper: what counts, then every green in one row and the curves of
-//! those that need a look.
+//! The owner's report on paper: what counts, then every green in one row and the curves of those that need a look;
+//! on two sheets, or on one where all of it has room there.
 
 use super::format::visible;
 use super::lead::Lead;
-use super::methods::cautions;
-use super::owner_pdf_compare::{answers, compared, height};
-use super::owner_pdf_parts::{MARGIN, heading, look_at, rule, table, tallies, words};
-use super::owner_pdf_pictures::{curves, shapes, strips, work_list, worst_first};
+use super::owner_pdf_parts::{MARGIN, heading, look_at, rule, tallies, words};
+use super::owner_pdf_pictures::{curves, curves_height, shapes};
+use super::owner_pdf_rest::Rest;
 use super::pdf::{Document, Faces, Paper, Sheet, Weight, paint};
 use super::{GreenReport, ReportData, Room, overview_picture};
 
 /// So many greens fit into the picture of the course.
 const MOST_BARS: usize = 22;
 
-/// The report as a PDF file of two pages: Letter for a course that uses US units, else A4.
+/// The report as a PDF file of one or two pages: Letter for a course that uses US units, else A4.
 pub fn report_pdf(data: &ReportData) -> Vec<u8> {
     let faces = Faces::new();
     let size = Paper::of(data.units).size();
-    let (page, n_shown) = first(data, &faces, size);
-    let sheets = vec![page, second(data, &faces, size, n_shown)];
+    let rest = Rest::of(data);
+    let (mut page, y) = first(data, &faces, size);
+    let mut sheets = if rest.has_room(&page, y) {
+        let y = rest.rows(&mut page, y);
+        rest.draw(&mut page, y, 0);
+        vec![page]
+    } else {
+        let mut overleaf = Sheet::new(&faces, size);
+        let top = MARGIN + 10.0;
+        if rest.has_more_than_curves() {
+            let n_shown = few_curves(&mut page, y, data, &rest);
+            let below = rest.rows(&mut overleaf, top);
+            rest.draw(&mut overleaf, below, n_shown);
+        } else if y + rest.rows_height() <= end_of(&page) {
+            rest.rows(&mut page, y);
+            rest.draw(&mut overleaf, top, 0);
+        } else {
+            let below = rest.rows(&mut overleaf, top);
+            rest.draw(&mut overleaf, below, 0);
+        }
+        vec![page, overleaf]
+    };
+    let n_pages = sheets.len();
+    for (idx, sheet) in sheets.iter_mut().enumerate() {
+        foot(sheet, data, &format!("{} of {n_pages}", idx + 1));
+    }
     let document = Document {
         title: format!(
             "{}: grow-in report, {}",
@@ -31,8 +54,8 @@ pub fn report_pdf(data: &ReportData) -> Vec<u8> {
     document.finish()
 }
 
-/// The first page, and how many curves are on it.
-fn first<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64)) -> (Sheet<'f>, usize) {
+/// The first page down to the course at a glance, and where the next part begins.
+fn first<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64)) -> (Sheet<'f>, f64) {
     let mut sheet = Sheet::new(faces, size);
     let (left, width) = (MARGIN, size.0 - 2.0 * MARGIN);
     let lead = Lead::of(data);
@@ -68,7 +91,7 @@ fn first<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64)) -> (Sheet<'f
         y += 22.0;
     }
     heading(&mut sheet, y, "The course at a glance");
-    let end = size.1 - MARGIN - 14.0;
+    let end = end_of(&sheet);
     let all = overview_picture(data, &latest(data, MOST_BARS), Room::Wide);
     let scale = width / all.size().0;
     // Shapes where the bars leave room for them.
@@ -90,20 +113,29 @@ fn first<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64)) -> (Sheet<'f
     let scale = scale.min((end - y) / picture.size().1);
     paint(&mut sheet, &picture, (left, y), scale);
     y += picture.size().1 * scale + 20.0;
-    let greens = worst_first(data);
-    let (n_shown, _) = match greens.len() {
-        // Halves of a set of curves on two pages would be looked for.
-        n if n <= MOST_CURVES => curves(&mut sheet, y, end, data, &greens),
-        _ => (0, y),
-    };
-    foot(&mut sheet, data, 1);
-    (sheet, n_shown)
+    (sheet, y)
+}
+
+/// Above the words at the foot.
+fn end_of(sheet: &Sheet<'_>) -> f64 {
+    sheet.height - MARGIN - 14.0
+}
+
+/// Puts the curves on the first page where they are few and all of them have room there; gives how many are shown.
+fn few_curves(sheet: &mut Sheet<'_>, y: f64, data: &ReportData, rest: &Rest<'_>) -> usize {
+    let n = rest.greens.len();
+    let end = end_of(sheet);
+    // Halves of a set of curves on two pages would be looked for.
+    if n > MOST_CURVES || y + curves_height(sheet, n) > end {
+        return 0;
+    }
+    curves(sheet, y, end, data, &rest.greens).0
 }
 
 /// Height of the words over the bars, in points.
 const NOTE: f64 = 46.0;
 
-/// Where greens are so few, their curves go to the first page as far as they have room there.
+/// Where greens are so few, their curves may go to the first page.
 const MOST_CURVES: usize = 6;
 
 /// So many bars have room in this height.
@@ -128,48 +160,14 @@ fn latest(data: &ReportData, most: usize) -> Vec<GreenReport> {
     greens.collect()
 }
 
-/// The second page; the first `n_shown` curves are on the page before it.
-fn second<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64), n_shown: usize) -> Sheet<'f> {
-    let mut sheet = Sheet::new(faces, size);
-    let mut y = MARGIN + 10.0;
-    let end = size.1 - MARGIN - 14.0 - 12.0 * cautions(data).len() as f64 - 16.0;
-    let greens = worst_first(data);
-    // The list of places to go to has its room before rows and curves take all.
-    let listed = data.thin.as_ref().map_or(0, |thin| thin.len().min(4)) as f64;
-    let list = if listed > 0.0 {
-        40.0 + 13.5 * listed
-    } else {
-        0.0
-    };
-    let answers = answers(data);
-    let told = height(&sheet, &answers);
-    heading(&mut sheet, y, "Every green in one row");
-    y = table(&mut sheet, y + 16.0, end - list - told - 30.0, data) + 26.0;
-    let rest = &greens[n_shown..];
-    if !rest.is_empty() {
-        (_, y) = curves(&mut sheet, y, end - list - told, data, rest);
-    }
-    y = work_list(&mut sheet, y, end, data);
-    y = compared(&mut sheet, y, end, &answers);
-    strips(&mut sheet, y, end, data, &greens);
-    let fine = words(Weight::Regular, 8.0, "quiet");
-    let mut y = end + 22.0;
-    for caution in cautions(data) {
-        sheet.words((MARGIN, y), fine, caution);
-        y += 12.0;
-    }
-    foot(&mut sheet, data, 2);
-    sheet
-}
-
-fn foot(sheet: &mut Sheet<'_>, data: &ReportData, page: usize) {
+fn foot(sheet: &mut Sheet<'_>, data: &ReportData, page: &str) {
     let y = sheet.height - MARGIN + 14.0;
     let fine = words(Weight::Regular, 8.0, "quiet");
     let ledger = visible(&data.method.ledger);
     let text = format!("Every figure is in {ledger}; how it was measured is told in report.html.");
     sheet.words((MARGIN, y), fine, &text);
     let end = sheet.width - MARGIN;
-    sheet.words_to((end, y), fine, &format!("{page} of 2"));
+    sheet.words_to((end, y), fine, page);
 }
 
 #[cfg(test)]
@@ -225,11 +223,70 @@ mod tests {
     }
 
     #[test]
-    fn a_course_without_greens_and_one_of_forty_have_two_pages_too() {
+    fn a_course_without_greens_and_one_of_forty_are_told_too() {
         let mut none = example::season();
         none.greens.clear();
         for season in [none, example::season_of(40, 30)] {
             assert!(report_pdf(&season).len() > 10_000);
+        }
+    }
+
+    /// A season as it stands before there is anything to carry or to see.
+    fn young(n_greens: usize, units: DisplayUnits) -> ReportData {
+        let mut season = example::season_of(n_greens, 3);
+        season.thin = None;
+        season.units = units;
+        for green in &mut season.greens {
+            green.outline.clear();
+            green.ground = None;
+        }
+        season
+    }
+
+    fn n_pages(pdf: &[u8]) -> usize {
+        let text = b"/MediaBox";
+        pdf.windows(text.len()).filter(|part| part == text).count()
+    }
+
+    #[test]
+    fn one_page_is_enough_for_one_or_two_greens_and_no_page_is_nearly_empty() {
+        for units in [DisplayUnits::Us, DisplayUnits::Metric] {
+            for (n_greens, pages) in [(1, 1), (2, 1), (3, 2), (6, 2), (18, 2)] {
+                let pdf = report_pdf(&young(n_greens, units));
+                assert_eq!(n_pages(&pdf), pages, "{n_greens} greens, {units:?}");
+                let Some(pictures) = other_programs::pictures(&pdf, 36) else {
+                    continue;
+                };
+                for (idx, page) in pictures.iter().enumerate() {
+                    let (width, height) = page.dimensions();
+                    let is_blank = |y: &u32| (0..width).all(|x| page.get_pixel(x, *y).0[0] > 235);
+                    // Above the cautions, which stand at the foot.
+                    let end = height * 17 / 20;
+                    let last = (0..end).rev().find(|y| !is_blank(y)).unwrap_or(0);
+                    assert!(
+                        last > height / 2,
+                        "page {} of {n_greens} greens, {units:?}, ends at {last} of {height}",
+                        idx + 1
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    #[ignore = "writes reports to look at into the folder named by SPRIGCAST_LOOK"]
+    fn young_seasons_to_look_at() {
+        let folder = std::path::PathBuf::from(std::env::var_os("SPRIGCAST_LOOK").unwrap());
+        for (paper, units) in [("letter", DisplayUnits::Us), ("a4", DisplayUnits::Metric)] {
+            for n_greens in [1, 2, 6, 18] {
+                let bare = young(n_greens, units);
+                let mut pictured = bare.clone();
+                example::add_pictures(&mut pictured);
+                for (name, season) in [("bare", bare), ("photos", pictured)] {
+                    let file = folder.join(format!("{name}-{n_greens:02}-{paper}.pdf"));
+                    std::fs::write(file, report_pdf(&season)).unwrap();
+                }
+            }
         }
     }
 }

@@ -119,6 +119,15 @@ fn tag(sheet: &mut Sheet<'_>, at: (f64, f64), class: &str, text: &str) -> f64 {
     at.0 + width
 }
 
+/// Height of the heads of the table's columns, and of a row that is easy to read.
+const HEADS: f64 = 5.0;
+const ROW: f64 = 15.5;
+
+/// Height of the table of greens where it has room.
+pub(super) fn table_height(data: &ReportData) -> f64 {
+    HEADS + ROW * data.greens.len() as f64
+}
+
 /// The table of greens, its rows as high as has room above `end`; gives its lower edge.
 pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData) -> f64 {
     let dates = data.dates();
@@ -130,8 +139,8 @@ pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData
     let span = sheet.width - 2.0 * MARGIN;
     // Where each column begins, or ends where it holds numbers, as shares of the width.
     let at = |share: f64| MARGIN + share * span;
-    let room = end - top - 5.0;
-    let height = (room / rows.len().max(1) as f64).clamp(8.0, 15.5);
+    let room = end - top - HEADS;
+    let height = (room / rows.len().max(1) as f64).clamp(8.0, ROW);
     let size = (height * 0.6).min(9.2);
     let head = words(Weight::Regular, 8.5, "quiet");
     let opening = data
@@ -147,8 +156,8 @@ pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData
         sheet.words_to((at(0.865), top), head, opening);
     }
     sheet.words((at(0.885), top), head, "Standing");
-    rule(sheet, top + 5.0, "quiet", 0.8);
-    let mut y = top + 5.0;
+    rule(sheet, top + HEADS, "quiet", 0.8);
+    let mut y = top + HEADS;
     let plain = words(Weight::Regular, size, "ink");
     let quiet = words(Weight::Regular, size, "quiet");
     let strong = words(Weight::Strong, size, "ink");

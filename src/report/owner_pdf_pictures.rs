@@ -107,28 +107,36 @@ impl Grid {
     const NAME: f64 = 26.0;
     const BETWEEN: f64 = 16.0;
 
+    /// The layout with the smallest pictures.
+    const SMALLEST: (usize, (f64, f64)) = (2, (420.0, 217.0));
+    /// Half as wide a picture is half as wide in its own pixels too: its words stay as large as those around it.
+    const LAYOUTS: [(usize, (f64, f64)); 5] = [
+        (1, (640.0, 312.0)),
+        (1, (640.0, 360.0)),
+        Grid::SMALLEST,
+        (2, (420.0, 262.0)),
+        (2, (420.0, 312.0)),
+    ];
+
+    /// All of `n` curves in so many columns within a width.
+    fn of((n_columns, size): (usize, (f64, f64)), width: f64, n: usize) -> Grid {
+        let width = (width - Grid::BETWEEN * (n_columns - 1) as f64) / n_columns as f64;
+        Grid {
+            n_columns,
+            n_rows: n.div_ceil(n_columns),
+            size,
+            scale: width / size.0,
+        }
+    }
+
     /// The layout that shows the most of `n` curves within a room, and of those the one with the largest
     /// pictures.
     fn within(room: (f64, f64), n: usize) -> Option<Grid> {
-        // Half as wide a picture is half as wide in its own pixels too: its words stay as large as those around it.
-        let layouts = [
-            (1, (640.0, 312.0)),
-            (1, (640.0, 360.0)),
-            (2, (420.0, 217.0)),
-            (2, (420.0, 262.0)),
-            (2, (420.0, 312.0)),
-        ];
-        let grids = layouts.map(|(n_columns, size)| {
-            let width = (room.0 - Grid::BETWEEN * (n_columns - 1) as f64) / n_columns as f64;
-            let scale = width / size.0;
-            let row = size.1 * scale + Grid::NAME;
-            let n_rows = (room.1 / row).floor().max(0.0) as usize;
-            Grid {
-                n_columns,
-                n_rows: n_rows.min(n.div_ceil(n_columns)),
-                size,
-                scale,
-            }
+        let grids = Grid::LAYOUTS.map(|layout| {
+            let mut grid = Grid::of(layout, room.0, n);
+            let n_fitting = (room.1 / grid.row()).floor().max(0.0) as usize;
+            grid.n_rows = grid.n_rows.min(n_fitting);
+            grid
         });
         grids
             .into_iter()
@@ -158,6 +166,15 @@ pub(super) fn worst_first(data: &ReportData) -> Vec<&GreenReport> {
         !attention.iter().any(is_listed)
     });
     attention.iter().copied().chain(others).collect()
+}
+
+/// The least height that `n` curves with their heading take.
+pub(super) fn curves_height(sheet: &Sheet<'_>, n: usize) -> f64 {
+    if n == 0 {
+        return 0.0;
+    }
+    let grid = Grid::of(Grid::SMALLEST, sheet.width - 2.0 * MARGIN, n);
+    UNDER_HEADING + 4.0 + grid.row() * grid.n_rows as f64 + GAP / 2.0
 }
 
 /// The curves of the first of `greens`, as many as have room above `end`; gives how many are shown and where the
@@ -240,6 +257,20 @@ pub(super) fn work_list(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &Report
     y + GAP
 }
 
+/// Words under a photo.
+const PHOTO_WORDS: f64 = 20.0;
+/// Width of a photo where many have to share a page.
+const PHOTO: f64 = 62.0;
+
+/// The least height of photos that are easy to look at, one row for each green that has some.
+pub(super) fn strips_height(greens: &[&GreenReport]) -> f64 {
+    let with_photos = greens.iter().filter(|green| !green.thumbnails.is_empty());
+    match with_photos.count() {
+        0 => 0.0,
+        n => UNDER_HEADING + (PHOTO * 0.75 + PHOTO_WORDS) * n as f64,
+    }
+}
+
 /// Photos of one spot of each green through the weeks, of as many greens as have room.
 pub(super) fn strips(
     sheet: &mut Sheet<'_>,
@@ -250,18 +281,19 @@ pub(super) fn strips(
 ) {
     const NAME: f64 = 84.0;
     const BETWEEN: f64 = 5.0;
-    const WORDS: f64 = 20.0;
-    const LARGEST: f64 = 62.0;
+    const LARGEST: f64 = 104.0;
     let greens: Vec<&&GreenReport> = greens
         .iter()
         .filter(|green| !green.thumbnails.is_empty())
         .collect();
     let most = greens.iter().map(|green| green.thumbnails.len()).max();
-    let n_columns = most.unwrap_or(1).clamp(6, 12);
-    let room = sheet.width - 2.0 * MARGIN - NAME;
-    let side = (room / n_columns as f64 - BETWEEN).min(LARGEST);
-    let row = side * 0.75 + WORDS;
-    let n_rows = ((end - top - UNDER_HEADING) / row).floor().max(0.0) as usize;
+    let n_columns = most.unwrap_or(1).clamp(4, 12);
+    let room = (sheet.width - 2.0 * MARGIN - NAME, end - top - UNDER_HEADING);
+    // Larger where all greens have room all the same.
+    let by_height = (room.1 / greens.len().max(1) as f64 - PHOTO_WORDS) / 0.75;
+    let side = (room.0 / n_columns as f64 - BETWEEN).min(by_height.clamp(PHOTO, LARGEST));
+    let row = side * 0.75 + PHOTO_WORDS;
+    let n_rows = (room.1 / row + 1e-9).floor().max(0.0) as usize;
     if greens.is_empty() || n_rows == 0 {
         return;
     }

@@ -50,6 +50,12 @@ pub(crate) fn season() -> ReportData {
 /// The season with pictures of two stations of each green.
 pub(crate) fn season_with_pictures() -> ReportData {
     let mut season = season();
+    add_pictures(&mut season);
+    season
+}
+
+/// Adds pictures of two stations of each green.
+pub(crate) fn add_pictures(season: &mut ReportData) {
     for green in &mut season.greens {
         for letter in ['A', 'B'] {
             let pictures = green.visits.iter();
@@ -58,7 +64,6 @@ pub(crate) fn season_with_pictures() -> ReportData {
             green.thumbnails.extend(pictures);
         }
     }
-    season
 }
 
 /// A season of any size, for measuring how long its report takes.
