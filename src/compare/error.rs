@@ -71,6 +71,20 @@ pub enum CompareError {
         /// What each green was given.
         amount: String,
     },
+    /// Amounts of the log in two units.
+    #[error(
+        "{name} has amounts in `{first}` and, on line {line} of the log, in `{second}`, which cannot be added; write all of them in one unit"
+    )]
+    TwoUnits {
+        /// As asked for.
+        name: String,
+        /// Of the first amount in another unit.
+        line: u64,
+        /// The unit of the first amount.
+        first: String,
+        /// The other.
+        second: String,
+    },
     /// Cover is asked for on a day before there was any.
     #[error(
         "on {on} nothing had grown yet: the first of these greens was planted on {planted}; name a later date"

@@ -9,14 +9,20 @@ use serde::Serialize;
 use super::error::CompareError;
 use super::levels::Quantity;
 use super::nutrients::{Nutrients, nutrient_unit};
-use crate::course::{Course, Green, GreenId};
+use crate::course::{Course, DisplayUnits, Green, GreenId};
 use crate::season::{
     EvapotranspirationBy, Log, LogEntry, MoreWeather, USUAL_ELEVATION_M, Weather, What,
     evapotranspiration,
 };
+use crate::written::excerpt;
 
 /// What stands before the name of a quantity of the log.
 pub const LOG_PREFIX: &str = "log:";
+
+/// What may be asked for of each fertiliser, and its symbol.
+const NUTRIENTS: [(&str, &str); 3] = [("nitrogen", "N"), ("phosphate", "P2O5"), ("potash", "K2O")];
+
+const MM_PER_INCH: f64 = 25.4;
 
 /// Work before planting counts to the green that was planted so many days later.
 const BEFORE_PLANTING_DAYS: i64 = 30;
@@ -197,12 +203,14 @@ impl Record {
     /// The quantities of the log that `names` ask for, from before planting to the same day after planting on
     /// every green: a green that was slower must not have had more merely because it was fed for longer.
     ///
-    /// `log:nitrogen`, `log:phosphate` and `log:potash` are in the units of the course; `log:irrigation` is in
-    /// mm; any other word is looked for among the log's own, and counts amounts, or lines where there are none.
+    /// `log:nitrogen`, `log:phosphate`, `log:potash` and `log:irrigation` are in the units of the course; any other
+    /// word is looked for among the log's own, and counts amounts in the unit they are written in, or lines where
+    /// there are none.
     ///
     /// # Errors
     ///
-    /// [`CompareError::NotInLog`] for a word that the log does not have.
+    /// [`CompareError::NotInLog`] for a word that the log does not have, [`CompareError::TwoUnits`] for one whose
+    /// amounts cannot be added.
     pub fn quantities(
         &self,
         course: &Course,
@@ -230,7 +238,8 @@ impl Record {
             entry.what_text.trim().to_lowercase() == wanted
                 || (entry.what == kind && !matches!(kind, What::Other | What::Note))
         };
-        let is_nutrient = ["nitrogen", "phosphate", "potash"].contains(&wanted.as_str());
+        let nutrient = NUTRIENTS.iter().find(|(word, _)| *word == wanted);
+        let is_nutrient = nutrient.is_some();
         if !is_nutrient && !self.log.entries.iter().any(is_asked) {
             let words: BTreeSet<&str> = self
                 .log
@@ -244,7 +253,19 @@ impl Record {
                 known: format!("nitrogen, phosphate, potash, {own}"),
             });
         }
-        let (_, one) = nutrient_unit(course.units);
+        let (nutrient_unit, one) = nutrient_unit(course.units);
+        let (water_unit, mm_each) = match course.units {
+            DisplayUnits::Us => ("in", MM_PER_INCH),
+            DisplayUnits::Metric => ("mm", 1.0),
+        };
+        let unit = match (nutrient, kind) {
+            (Some((_, symbol)), _) => nutrient_unit.replacen(" per", &format!(" {symbol} per"), 1),
+            (None, What::Irrigation) => water_unit.to_owned(),
+            (None, _) => {
+                let asked = self.log.entries.iter().filter(|entry| is_asked(entry));
+                written_unit(name, asked)?
+            }
+        };
         let of = course.greens.iter().map(|green| {
             let from = green.planted.saturating_sub(BEFORE_PLANTING_DAYS.days());
             let to = green.planted.saturating_add(until_day.days());
@@ -266,7 +287,7 @@ impl Record {
                 }
                 match (is_asked(entry), kind) {
                     (false, _) => 0.0,
-                    (true, What::Irrigation) => millimetres(entry).unwrap_or(0.0),
+                    (true, What::Irrigation) => millimetres(entry).unwrap_or(0.0) / mm_each,
                     (true, _) => entry.amount.unwrap_or(1.0),
                 }
             };
@@ -275,9 +296,34 @@ impl Record {
         });
         Ok(Quantity {
             name: name.to_owned(),
+            unit,
             of: of.collect(),
         })
     }
+}
+
+/// The one unit in which amounts are written; `times` where there are no amounts.
+fn written_unit<'e>(
+    name: &str,
+    entries: impl Iterator<Item = &'e LogEntry>,
+) -> Result<String, CompareError> {
+    let mut found: Option<&str> = None;
+    for entry in entries.filter(|entry| entry.amount.is_some()) {
+        let unit = entry.unit.trim();
+        match found {
+            Some(first) if !first.eq_ignore_ascii_case(unit) => {
+                return Err(CompareError::TwoUnits {
+                    name: name.to_owned(),
+                    line: entry.line,
+                    first: excerpt(first),
+                    second: excerpt(unit),
+                });
+            }
+            Some(_) => {}
+            None => found = Some(unit),
+        }
+    }
+    Ok(found.map_or_else(|| "times".to_owned(), excerpt))
 }
 
 fn millimetres(entry: &LogEntry) -> Option<f64> {
@@ -285,7 +331,7 @@ fn millimetres(entry: &LogEntry) -> Option<f64> {
     match entry.unit.trim().to_lowercase().trim_end_matches('.') {
         "mm" | "l/m2" => Some(amount),
         "cm" => Some(10.0 * amount),
-        "in" | "inch" | "inches" | "\"" => Some(25.4 * amount),
+        "in" | "inch" | "inches" | "\"" => Some(MM_PER_INCH * amount),
         _ => None,
     }
 }
@@ -365,10 +411,32 @@ mod tests {
         let of = |idx: usize, green: &str| found[idx].of[&GreenId::new(green).unwrap()];
         assert!((of(0, "A1") - 1.0).abs() < 1e-9);
         assert_eq!((of(1, "A1"), of(1, "B2")), (1.0, 0.0));
-        assert!((of(2, "A1") - 18.7).abs() < 1e-9);
+        // Half an inch and 6 mm.
+        assert!((of(2, "A1") - 18.7 / 25.4).abs() < 1e-9);
+        let units: Vec<&str> = found.iter().map(|one| one.unit.as_str()).collect();
+        assert_eq!(units, ["lb N per 1,000 ft²", "times", "in"]);
         let unknown = record
             .quantities(&course, &["log:aeration".to_owned()], 30)
             .unwrap_err();
         assert!(unknown.to_string().contains("rolling"), "{unknown}");
+    }
+
+    #[test]
+    fn amounts_have_the_unit_they_are_written_in_and_two_units_are_not_added() {
+        let (course, mut record) = season();
+        let of_log = |record: &mut Record, lines: &str| {
+            let text = format!("date,green,what,amount,unit\n{lines}");
+            record.log = read_log_csv(&text).unwrap();
+            record.quantities(&course, &["log:topdressing".to_owned()], 30)
+        };
+        let lines = "2027-05-20,A1,topdressing,0.05,in\n2027-05-27,A1,topdressing,0.1,In\n";
+        let found = of_log(&mut record, lines).unwrap();
+        assert_eq!(found[0].unit, "in");
+        let mixed = format!("{lines}2027-06-01,B2,topdressing,2,mm\n");
+        let error = of_log(&mut record, &mixed).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "log:topdressing has amounts in `in` and, on line 4 of the log, in `mm`, which cannot be added; write all of them in one unit"
+        );
     }
 }

@@ -12,6 +12,8 @@ use crate::course::{Course, Green, GreenId, Species};
 pub struct Quantity {
     /// Such as `log:nitrogen`.
     pub name: String,
+    /// What its numbers count, such as `lb N per 1,000 ft²`; empty where nothing says.
+    pub unit: String,
     /// By green; a green that is not here has none.
     pub of: BTreeMap<GreenId, f64>,
 }
@@ -77,8 +79,7 @@ pub(super) fn level(
         )),
         _ => {
             let value = number(green, name, quantities)?;
-            let rounded = (value * 100.0).round() / 100.0;
-            Some((Some(value), format!("{rounded}")))
+            Some((Some(value), shown(value, name, quantities)))
         }
     }
 }
@@ -87,6 +88,14 @@ pub(super) fn level(
 fn number(green: &Green, name: &str, quantities: &[Quantity]) -> Option<f64> {
     let quantity = quantities.iter().find(|quantity| quantity.name == name)?;
     Some(quantity.of.get(&green.id).copied().unwrap_or(0.0))
+}
+
+/// `1.25 lb N per 1,000 ft²`.
+fn shown(value: f64, name: &str, quantities: &[Quantity]) -> String {
+    let rounded = (value * 100.0).round() / 100.0;
+    let quantity = quantities.iter().find(|quantity| quantity.name == name);
+    let unit = quantity.map_or("", |quantity| quantity.unit.as_str());
+    format!("{rounded} {unit}").trim_end().to_owned()
 }
 
 /// The amount of each green, which is to differ between them.
@@ -102,7 +111,7 @@ pub(super) fn amounts(
     if values.iter().all(|value| *value == values[0]) {
         return Err(CompareError::SameAmount {
             name: name.to_owned(),
-            amount: format!("{}", (values[0] * 100.0).round() / 100.0),
+            amount: shown(values[0], name, quantities),
         });
     }
     Ok((name.to_owned(), values))
