@@ -51,6 +51,7 @@ pub fn comparison_text(comparison: &Comparison, course: &str, units: DisplayUnit
     for note in &comparison.notes {
         text.paragraph(&format!("Note: {}", visible(note)));
     }
+    text.paragraph("Days to full and to half cover are those of each green's own curve, which gets there between two visits; a report tells a green full from the visit that first showed it.");
     text.paragraph("Greens are the replicates; photos, stations and visits of one green never are. A difference here is one of cover: it says nothing of roots or playability.");
     text.0
 }

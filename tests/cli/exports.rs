@@ -91,3 +91,38 @@ fn weather_that_may_be_read_two_ways_is_asked_about() {
     std::fs::write(&weather, table(&days)).expect("weather");
     season.sprigcast("run").assert().code(0);
 }
+
+#[test]
+fn a_full_green_has_the_visit_that_showed_it_beside_the_day_of_its_curve() {
+    let season = Season::new();
+    for (week, covers) in [[3, 3], [24, 9], [62, 26], [90, 52], [99, 77]]
+        .into_iter()
+        .enumerate()
+    {
+        for (green, percent) in ["G03", "G07"].into_iter().zip(covers) {
+            let name = format!("{green}/2026-06-{:02}_101500.jpg", 1 + 7 * week);
+            season.photo(&name, percent, 100 * percent + week as u32);
+        }
+    }
+    season.sprigcast("run").assert().code(0);
+    let table = export(&season, &["--what", "forecast"]);
+    let mut reader = csv::Reader::from_reader(table.as_slice());
+    let rows: Vec<std::collections::BTreeMap<String, String>> = reader
+        .deserialize()
+        .map(|row| row.expect("a row"))
+        .collect();
+    let [full, growing] = rows.as_slice() else {
+        panic!("{rows:?}");
+    };
+    assert_eq!(full["status"], "full");
+    assert_eq!(full["shown_full"], "2026-06-29");
+    assert!(full["full_cover"] < full["shown_full"], "{full:?}");
+    assert_eq!(growing["shown_full"], "");
+    assert!(growing["full_cover"].as_str() > "2026-06-29");
+    // People are told the former.
+    let page = season.text("out/report.html");
+    assert!(page.contains("Jun\u{a0}29"), "full since a visit");
+    let days = export(&season, &["--what", "forecast", "--format", "json"]);
+    let document: serde_json::Value = serde_json::from_slice(&days).expect("JSON");
+    assert_eq!(document["greens"][0]["shown_full"], "2026-06-29");
+}

@@ -17,13 +17,17 @@ pub(super) const COLUMNS: &[Column] = &[
         "see [How dates are computed](#how-dates-are-computed)",
     ),
     date(
+        "shown_full",
+        "of a full green the visit that first showed it; empty for others",
+    ),
+    date(
         "full_cover",
-        "day on which the green is expected to be full",
+        "day on which its curve reaches the goal, often days before a visit shows it",
     ),
     date("early", "early end of the interval"),
     date("late", "late end of the interval"),
     exact("level", "chance that the interval holds the day, 0 to 1"),
-    whole("days_after_planting", "from planting to full cover, days"),
+    whole("days_after_planting", "from planting to `full_cover`, days"),
 ];
 
 /// Greens in the order of the course file.
@@ -38,6 +42,7 @@ pub fn forecast_table(forecast: &ForecastDocument) -> Table {
             Cell::Whole(green.visits as u64),
             green.cover_percent.into(),
             Cell::Text(green.status.words().replace(' ', "_")),
+            green.shown_full.into(),
             full.date.into(),
             full.early.into(),
             full.late.into(),
