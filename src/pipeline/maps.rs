@@ -73,13 +73,13 @@ pub fn maps(
         let mean = samples.iter().map(|one| one.cover).sum::<f64>() / n;
         let variogram = shape.variogram(mean);
         let growth = forecast.and_then(|forecast| growth(forecast, &green.id, date));
-        let map = match seen {
+        let mut map = match seen {
             Some(seen) => {
                 let options = MapOptions {
                     cell_m: cell_m.unwrap_or(SEEN_MAP_M),
                     ..options
                 };
-                let mut map = map_seen(
+                map_seen(
                     outline,
                     (&green.id, date),
                     seen,
@@ -87,9 +87,7 @@ pub fn maps(
                     variogram,
                     growth.as_ref(),
                     &options,
-                );
-                widen(&mut map, seen);
-                map
+                )
             }
             None => {
                 let options = MapOptions {
@@ -107,6 +105,7 @@ pub fn maps(
                 )
             }
         };
+        speak_of_visit(&mut map, season, seen);
         if map.samples.len() == 1 && map.n_from_above == 0 {
             maps.notes.push(format!(
                 "{}: one photo with a position only, so nothing is known of its parts",
@@ -128,10 +127,19 @@ fn growth(forecast: &ForecastDocument, green: &GreenId, date: Date) -> Option<Gr
     Growth::new(covers, today)
 }
 
-/// Adds to the error of the cover of a green seen from above what its visit has for coarse pixels.
-fn widen(map: &mut GreenMap, seen: &Seen) {
+/// Gives a map the cover and the error of its visit, which all else tells of that green and day: one quantity has one
+/// number. Where too little was seen for a visit the map's own stands, as unsure as coarse pixels make it.
+fn speak_of_visit(map: &mut GreenMap, season: &Season, seen: Option<&Seen>) {
     let Some(mean) = &mut map.mean else { return };
-    if let Some(cover) = Cover::from_fraction(mean.cover.cover.clamp(0.0, 1.0)) {
+    let mut visits = season.visits_of(&map.green);
+    if let Some(visit) = visits.find(|visit| visit.date == map.date) {
+        mean.cover.cover = visit.cover.fraction();
+        mean.cover.se = season.standard_error(visit);
+        return;
+    }
+    if let Some(seen) = seen
+        && let Some(cover) = Cover::from_fraction(mean.cover.cover.clamp(0.0, 1.0))
+    {
         mean.cover.se = mean.cover.se.hypot(of_mixed_pixels(seen.pixel_m(), cover));
     }
 }

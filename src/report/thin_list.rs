@@ -136,7 +136,7 @@ pub(super) fn later(days: Option<f64>, green: &str) -> String {
 pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> String {
     let mut text = String::new();
     if !maps.is_empty() {
-        text += "Green       Date          Cover by area  Seen  Photos  Thin areas\n";
+        text += "Green       Date                  Cover  Seen  Photos  Thin areas\n";
     }
     for map in maps {
         let (cover, seen) = match &map.mean {

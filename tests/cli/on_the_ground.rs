@@ -243,12 +243,21 @@ fn the_map_lists_the_thin_corner_with_its_sprigs_and_draws_the_green() {
         .expect("output");
     let document: serde_json::Value = serde_json::from_slice(&json.stdout).expect("JSON");
     assert_eq!(document["greens"][0]["green"], "G03");
-    assert!(
-        document["greens"][0]["se_percent"]
-            .as_f64()
-            .expect("an error")
-            > 0.0
-    );
+    // Of the green as a whole the map tells what the visit tells.
+    let visit = season
+        .sprigcast("export")
+        .args(["--what", "cover", "--format", "json"])
+        .output()
+        .expect("output");
+    let visits: serde_json::Value = serde_json::from_slice(&visit.stdout).expect("JSON");
+    for key in ["cover_percent", "se_percent"] {
+        let told = document["greens"][0][key].as_f64().expect(key);
+        let of_visit = visits["visits"][0][key].as_f64().expect(key);
+        assert!(
+            told > 0.0 && (told - of_visit).abs() < 1e-9,
+            "{key}: {told} {of_visit}"
+        );
+    }
 }
 
 #[test]
