@@ -106,11 +106,20 @@ impl TableReader<'_, '_> {
             return Vec::new();
         };
         let Some(table) = value.get_ref().as_table() else {
+            let items = value.get_ref().as_array();
+            let is_heading = items.is_some_and(|items| {
+                !items.is_empty() && items.iter().all(|item| item.get_ref().is_table())
+            });
+            let help = if is_heading {
+                format!("write [green.{key}] with one bracket on each side, once below each green")
+            } else {
+                format!("write {key} = {{ topdressing = \"weekly\" }}")
+            };
             self.tell(
                 value.span(),
                 format!("`{key}` must be a table of names and levels"),
                 Value::new(self.file, value).kind(),
-                format!("write {key} = {{ topdressing = \"weekly\" }}"),
+                help,
             );
             return Vec::new();
         };

@@ -96,23 +96,41 @@ impl<'t> TableReader<'t, '_> {
             .table
             .iter()
             .filter(|(key, _)| !known.contains(&key.get_ref().as_ref()));
-        for (key, _) in unknown {
+        for (key, value) in unknown {
             let written: &str = key.get_ref();
-            let meant = nearest(written, known.iter().copied())
-                .filter(|meant| !self.table.contains_key(*meant));
-            let help = match (home_of(written, self.heading), meant) {
-                (Some(home), _) => format!("`{written}` belongs below {home}: move the line there"),
-                (None, Some(meant)) => {
-                    self.misspelt.push(meant);
-                    format!("did you mean `{meant}`?")
+            let meant = nearest(written, known.iter().copied());
+            let is_list = value.get_ref().as_array().is_some();
+            let heading = meant.filter(|_| value.get_ref().is_table() || is_list);
+            let heading = heading.and_then(heading_of);
+            // A list goes on below a second heading, anything else would stand twice.
+            let meant = meant
+                .filter(|meant| !self.table.contains_key(*meant) || (is_list && heading.is_some()));
+            let help = match (home_of(written, self.heading), meant, heading) {
+                (Some(home), _, _) => {
+                    format!("`{written}` belongs below {home}: move the line there")
                 }
-                (None, None) => format!("{} knows {}", self.heading, listed(known.iter().copied())),
+                (None, Some(meant), heading) => {
+                    self.misspelt.push(meant);
+                    match heading {
+                        Some(heading) => format!("write {heading}"),
+                        None => format!("did you mean `{meant}`?"),
+                    }
+                }
+                (None, None, _) => {
+                    format!("{} knows {}", self.heading, listed(known.iter().copied()))
+                }
             };
             let what = format!("unknown key `{written}` in {}", self.heading);
             self.faults
                 .push(Fault::new(key.span(), what, "unknown", help));
         }
     }
+}
+
+/// How the heading of the table `key` of the course file is written: `[goal]`, `[[green]]`.
+fn heading_of(key: &str) -> Option<&'static str> {
+    let mut headings = TABLES.iter().map(|(heading, _)| *heading);
+    headings.find(|heading| heading.trim_matches(['[', ']']) == key)
 }
 
 /// The heading of the only table that knows `key`, other than `here`.

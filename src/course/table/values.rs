@@ -5,6 +5,7 @@ use toml::de::DeValue;
 
 use super::{Field, TableReader};
 use crate::course::value::Value;
+use crate::written::number;
 
 impl<'t> TableReader<'t, '_> {
     /// Text in quotes.
@@ -54,8 +55,11 @@ impl<'t> TableReader<'t, '_> {
         example: &'static str,
     ) -> Field<f64> {
         self.field(key, |value| {
-            let wanted = Wanted::new("a number, without quotes", example);
-            value.number().ok_or(wanted)
+            value.number().ok_or_else(|| match number_within(value) {
+                Some((number, true)) => Wanted::new("a number, without quotes", number),
+                Some((number, false)) => Wanted::new("a number alone", number),
+                None => Wanted::new("a number, without quotes", example),
+            })
         })
     }
 
@@ -82,11 +86,11 @@ impl<'t> TableReader<'t, '_> {
         })
     }
 
-    /// A date, bare or in quotes, as it stands in the file.
+    /// A date, bare or in quotes, as it stands in the file; also what only its reader can tell to be none.
     pub(in crate::course) fn date(&mut self, key: &'static str) -> Field<String> {
-        self.field(key, |value| match value.parsed {
-            DeValue::Datetime(_) => Ok(value.written.to_owned()),
-            _ => value.text().ok_or(Wanted::new("a date", "2027-05-18")),
+        self.field(key, |value| {
+            // 17.5.2027 is a misspelt number to the parser.
+            value.label().ok_or(Wanted::new("a date", "2027-05-18"))
         })
     }
 
@@ -167,6 +171,16 @@ impl<'t> TableReader<'t, '_> {
             }
         }
     }
+}
+
+/// The number in `95%`, `"90"` or `95 percent`, and whether nothing follows it.
+fn number_within(value: Value<'_>) -> Option<(String, bool)> {
+    let text = value.text()?;
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
+        .unwrap_or(text.len());
+    let read: f64 = number(&text[..end]).filter(|number| number.is_finite())?;
+    Some((read.to_string(), end == text.len()))
 }
 
 /// What a key should have held.

@@ -129,11 +129,11 @@ fn an_unknown_table_names_the_nearest_known_one_and_its_contents_are_not_missed(
         told(&format!(
             "{LEAST}[[greens]]\nid = \"G1\"\nplanted = 2027-05-18\n"
         )),
-        ["line 4, greens: unknown key `greens` in the course file; did you mean `green`?"]
+        ["line 4, greens: unknown key `greens` in the course file; write [[green]]"]
     );
     assert_eq!(
         told(&format!("{LEAST}[goals]\n{GREEN}")),
-        ["line 4, goals: unknown key `goals` in the course file; did you mean `goal`?"]
+        ["line 4, goals: unknown key `goals` in the course file; write [goal]"]
     );
 }
 

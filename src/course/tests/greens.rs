@@ -179,9 +179,9 @@ fn bad_dates_are_told_with_the_date_that_was_meant() {
             "write year-month-day, such as planted = 2027-05-18",
         ),
         (
-            "20270518",
-            "`planted` must be a date",
-            "write planted = 2027-05-18",
+            "20271805",
+            "`20271805` is not a date written as year-month-day",
+            "write year-month-day, such as planted = 2027-05-18",
         ),
         (
             "0227-05-18",

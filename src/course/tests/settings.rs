@@ -172,7 +172,7 @@ fn the_goal_is_a_percentage_above_zero() {
     );
     assert_eq!(
         goal("\"95%\""),
-        "line 5, \"95%\": `full_cover` must be a number, without quotes; write full_cover = 95.0"
+        "line 5, \"95%\": `full_cover` must be a number alone; write full_cover = 95"
     );
     let course = good(&with("[goal]\nfull_cover = 100\nopen_by = \"2027-08-14\""));
     assert_eq!(course.goal.full_cover.percent(), 100.0);

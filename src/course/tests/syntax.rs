@@ -106,6 +106,79 @@ fn numbers_with_commas_or_bare_points_are_told() {
 }
 
 #[test]
+fn a_number_with_a_unit_is_told_with_the_number() {
+    for (written, meant) in [
+        ("90%", "90"),
+        ("92.5 percent", "92.5"),
+        ("\"92,5 %\"", "92.5"),
+    ] {
+        assert_eq!(
+            only(&format!("[goal]\nfull_cover = {written}")),
+            format!(
+                "line 5, {written}: `full_cover` must be a number alone; write full_cover = {meant}"
+            )
+        );
+    }
+}
+
+#[test]
+fn a_date_in_another_order_is_told_with_the_date_in_quotes_or_not() {
+    for (written, meant) in [
+        ("17.5.2027", "2027-05-17"),
+        ("\"17.5.2027\"", "2027-05-17"),
+        ("17/5/2027", "2027-05-17"),
+    ] {
+        let faults = told(&format!(
+            "{LEAST}[[green]]\nid = \"G1\"\nplanted = {written}\n"
+        ));
+        assert_eq!(
+            faults,
+            [format!(
+                "line 6, {written}: `{}` is not a date written as year-month-day; write planted = {meant}",
+                written.trim_matches('"')
+            )]
+        );
+    }
+}
+
+#[test]
+fn a_misspelt_heading_is_told_with_its_brackets() {
+    let green = "id = \"G1\"\nplanted = 2027-05-17\n";
+    let help = |text: &str| {
+        let faults = told(&format!("{LEAST}{text}"));
+        assert_eq!(faults.len(), 1, "{faults:#?}");
+        let (_, help) = faults[0].rsplit_once("; ").unwrap();
+        help.to_owned()
+    };
+    for heading in ["[[greens]]", "[greens]", "[[Green]]"] {
+        assert_eq!(help(&format!("{heading}\n{green}")), "write [[green]]");
+        let after = "[[green]]\nid = \"G2\"\nplanted = 2027-05-18\n";
+        let help = help(&format!("{heading}\n{green}{after}"));
+        assert_eq!(
+            help == "write [[green]]",
+            heading.starts_with("[["),
+            "{help}"
+        );
+    }
+    assert_eq!(
+        help(&format!(
+            "{GREEN}[[stations]]\nid = \"G1-A\"\ngreen = \"G1\"\n"
+        )),
+        "write [[station]]"
+    );
+    assert_eq!(
+        help(&format!("[goals]\nfull_cover = 95\n{GREEN}")),
+        "write [goal]"
+    );
+    assert_eq!(
+        help(&format!(
+            "{GREEN}[[green.factors]]\ntopdressing = \"weekly\"\n"
+        )),
+        "write [green.factors] with one bracket on each side, once below each green"
+    );
+}
+
+#[test]
 fn a_key_without_value_is_told() {
     assert_eq!(
         only("units ="),
