@@ -9,6 +9,10 @@ const LARGEST_CHANGE: f64 = 0.01;
 /// Pieces smaller than this share are left over from the repair: loops where a walked line overran its start.
 const SMALLEST_PIECE: f64 = 0.01;
 
+/// A line that meets itself more often is a scribble: what it encloses is nobody's guess, and taking it apart takes
+/// time that grows with the square of its places.
+const MOST_CONTACTS: usize = 1000;
+
 /// What the lines of a polygon are worth.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Sound {
@@ -26,13 +30,17 @@ pub(super) enum Sound {
 pub(super) fn sound(polygon: Polygon<f64>) -> Sound {
     let polygon = without_repeats(&polygon);
     let drawn = drawn_area(&polygon);
-    let Some(at) = first_contact(&polygon).or_else(|| loose_hole(&polygon)) else {
+    let contacts = contacts(&polygon);
+    let Some(at) = contacts.first.or_else(|| loose_hole(&polygon)) else {
         return if drawn > 0.0 {
             Sound::AsDrawn(polygon)
         } else {
             Sound::Nothing
         };
     };
+    if contacts.n > MOST_CONTACTS {
+        return Sound::Refused(at);
+    }
     let nothing = MultiPolygon::<f64>::new(Vec::new());
     let mut whole = polygon.boolean_op_with_fill_rule(&nothing, OpType::Union, FillRule::EvenOdd);
     let area = whole.unsigned_area();
@@ -91,8 +99,16 @@ struct Piece {
     n_in_ring: usize,
 }
 
-/// The first place in which two pieces meet that are not neighbours, or neighbours run back over each other.
-fn first_contact(polygon: &Polygon<f64>) -> Option<Coord<f64>> {
+/// Places in which two pieces meet that are not neighbours, or neighbours run back over each other.
+#[derive(Default)]
+struct Contacts {
+    first: Option<Coord<f64>>,
+    /// At most one more than [`MOST_CONTACTS`].
+    n: usize,
+}
+
+/// From west to east, as far as is needed.
+fn contacts(polygon: &Polygon<f64>) -> Contacts {
     let rings = std::iter::once(polygon.exterior()).chain(polygon.interiors());
     let mut pieces: Vec<Piece> = rings
         .enumerate()
@@ -109,6 +125,7 @@ fn first_contact(polygon: &Polygon<f64>) -> Option<Coord<f64>> {
         .collect();
     let left = |piece: &Piece| piece.line.start.x.min(piece.line.end.x);
     pieces.sort_by(|one, other| left(one).total_cmp(&left(other)));
+    let mut found = Contacts::default();
     for (at, one) in pieces.iter().enumerate() {
         let right = one.line.start.x.max(one.line.end.x);
         for other in pieces[at + 1..]
@@ -116,21 +133,37 @@ fn first_contact(polygon: &Polygon<f64>) -> Option<Coord<f64>> {
             .take_while(|other| left(other) <= right)
         {
             if let Some(place) = contact(one, other) {
-                return Some(place);
+                found.first.get_or_insert(place);
+                found.n += 1;
+                if found.n > MOST_CONTACTS {
+                    return found;
+                }
             }
         }
     }
-    None
+    found
 }
 
 fn contact(one: &Piece, other: &Piece) -> Option<Coord<f64>> {
     use geo::line_intersection::{LineIntersection, line_intersection};
+    let (low, high) = (lowest(&one.line), highest(&one.line));
+    if highest(&other.line) < low || lowest(&other.line) > high {
+        return None;
+    }
     match line_intersection(one.line, other.line)? {
         LineIntersection::SinglePoint { intersection, .. } => {
             (!are_neighbours(one, other)).then_some(intersection)
         }
         LineIntersection::Collinear { intersection } => Some(intersection.start),
     }
+}
+
+fn lowest(line: &Line<f64>) -> f64 {
+    line.start.y.min(line.end.y)
+}
+
+fn highest(line: &Line<f64>) -> f64 {
+    line.start.y.max(line.end.y)
 }
 
 fn are_neighbours(one: &Piece, other: &Piece) -> bool {
@@ -192,6 +225,25 @@ mod tests {
     fn a_bow_tie_is_refused_at_its_crossing() {
         let bow_tie = polygon![(x: 0., y: 0.), (x: 10., y: 10.), (x: 10., y: 0.), (x: 0., y: 10.)];
         assert_eq!(sound(bow_tie), Sound::Refused(Coord { x: 5.0, y: 5.0 }));
+    }
+
+    /// Each of 3,001 places on a circle is joined to one nearly opposite: some four million crossings.
+    #[test]
+    fn a_scribble_is_refused_without_being_taken_apart() {
+        let n = 3001_u32;
+        let place = |idx: u32| {
+            let angle = f64::from(idx * 1400 % n) / f64::from(n) * std::f64::consts::TAU;
+            Coord {
+                x: angle.cos(),
+                y: angle.sin(),
+            }
+        };
+        let star = Polygon::new(LineString::new((0..n).map(place).collect()), Vec::new());
+        let start = std::time::Instant::now();
+        assert!(matches!(sound(star), Sound::Refused(_)));
+        // Taking it apart takes minutes.
+        let seconds = start.elapsed().as_secs_f64();
+        assert!(seconds < 5.0, "{seconds} s");
     }
 
     #[test]
