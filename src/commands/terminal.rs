@@ -10,6 +10,7 @@ use serde::Serialize;
 use super::failure::Failure;
 use crate::pipeline::Progress;
 use crate::report::Style;
+use crate::written::visible;
 
 /// Prints a result for people.
 pub(super) fn say(text: &str) -> Result<(), Failure> {
@@ -52,7 +53,12 @@ fn no_color() -> bool {
 pub(super) fn print_failure(failure: &Failure) {
     match failure {
         Failure::Course(error) => print_diagnostic(error),
-        other => warn(&format!("sprigcast: {other}")),
+        other => {
+            // Whatever a message holds, it does not drive the terminal.
+            let told = format!("sprigcast: {other}");
+            let lines: Vec<String> = told.lines().map(visible).collect();
+            warn(&lines.join("\n"));
+        }
     }
 }
 

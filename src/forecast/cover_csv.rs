@@ -10,7 +10,7 @@ use super::cover_text::decode;
 use super::{CoverPoint, Visits};
 use crate::course::{Course, Cover, Green, GreenId, id_key};
 use crate::season::LONG_GAP_DAYS;
-use crate::written::{DateOrder, number, separator};
+use crate::written::{DateOrder, excerpt, number, separator};
 
 /// What a table of cover held.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -226,7 +226,7 @@ impl Columns {
         let wrong = |column, found: &str, expected: &str| CoverCsvError::Field {
             line,
             column,
-            found: found.to_owned(),
+            found: excerpt(found),
             expected: expected.to_owned(),
         };
         let written = field(self.green);
@@ -237,7 +237,7 @@ impl Columns {
             .find(|green| id_key(green.id.as_str()) == key)
             .ok_or_else(|| CoverCsvError::UnknownGreen {
                 line,
-                green: written.to_owned(),
+                green: excerpt(written),
                 known: course
                     .greens
                     .iter()

@@ -47,7 +47,7 @@ pub enum CoverCsvError {
     UnknownGreen {
         /// Where.
         line: u64,
-        /// As written.
+        /// The beginning of what is written.
         green: String,
         /// Ids of the course.
         known: String,
@@ -59,7 +59,7 @@ pub enum CoverCsvError {
         line: u64,
         /// The column.
         column: &'static str,
-        /// As written.
+        /// The beginning of what is written.
         found: String,
         /// What to write.
         expected: String,

@@ -7,7 +7,7 @@ use jiff::ToSpan;
 use super::PipelineError;
 use crate::course::{Course, id_key};
 use crate::season::{Log, read_log_csv};
-use crate::written::text_of;
+use crate::written::{excerpt, text_of};
 
 /// The file below the season folder.
 const FILE: &str = "log.csv";
@@ -62,7 +62,7 @@ pub fn log(course: &Course) -> Result<Log, PipelineError> {
                 "line {} of the log: `{}` is not a green of the course file; mend it, or leave the green out \
                  for all of them",
                 entry.line,
-                written.as_str()
+                excerpt(written.as_str())
             )),
         }
         known.is_some()

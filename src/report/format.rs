@@ -1,10 +1,9 @@
 //! The one place where numbers, dates and names become text for people.
 
-use std::fmt::Write as _;
-
 use jiff::civil::Date;
 
 use crate::course::{Cover, DateStyle, DisplayUnits, SquareMetres};
+pub(crate) use crate::written::visible;
 
 /// Square feet in a square metre, the foot being 0.3048 m exactly.
 const SQUARE_FEET_PER_SQUARE_METRE: f64 = 1.0 / (0.3048 * 0.3048);
@@ -213,24 +212,6 @@ pub(crate) fn capitalised(text: &str) -> String {
     }
 }
 
-/// A name as it may be shown: control characters, which could drive a terminal, and marks that turn the
-/// direction of the text around them, which could disguise a file, are spelled out; so are the two codes that
-/// XML does not take.
-pub(crate) fn visible(name: &str) -> String {
-    let mut shown = String::with_capacity(name.len());
-    for letter in name.chars() {
-        let turns_text = matches!(letter, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-        let is_no_letter = matches!(letter, '\u{fffe}' | '\u{ffff}');
-        if letter.is_control() || turns_text || is_no_letter {
-            // Cannot fail: a String takes every character.
-            let _ = write!(shown, "\\u{{{:x}}}", letter as u32);
-        } else {
-            shown.push(letter);
-        }
-    }
-    shown
-}
-
 /// A name within a sentence, set apart by the marks of Unicode that keep its direction from the rest.
 pub(crate) fn isolated(name: &str) -> String {
     format!("\u{2068}{}\u{2069}", visible(name))
@@ -345,14 +326,5 @@ mod tests {
             keep_dates_whole("about 28 Jun (2 Jun – 3 Jul), 8 points, 12 May."),
             "about 28\u{a0}Jun (2\u{a0}Jun – 3\u{a0}Jul), 8 points, 12\u{a0}May."
         );
-    }
-
-    #[test]
-    fn escape_sequences_and_direction_marks_are_spelled_out() {
-        assert_eq!(
-            visible("a\u{1b}[31m\u{202e}gpj.\n"),
-            "a\\u{1b}[31m\\u{202e}gpj.\\u{a}"
-        );
-        assert_eq!(visible("Grün ⛳ <7>"), "Grün ⛳ <7>");
     }
 }

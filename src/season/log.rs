@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use thiserror::Error;
 
 use crate::course::GreenId;
-use crate::written::{DateOrder, number, separator};
+use crate::written::{DateOrder, excerpt, number, separator};
 
 /// The log of a season.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -240,7 +240,8 @@ fn slip(entry: &LogEntry) -> Option<String> {
     })?;
     Some(format!(
         "line {} of the log: `{}` is kept as a remark; if {meant} is meant, write that",
-        entry.line, entry.what_text
+        entry.line,
+        excerpt(&entry.what_text)
     ))
 }
 
@@ -255,7 +256,7 @@ fn entry(
     let at = |place: usize| record.get(place).unwrap_or_default();
     let [green, amount, unit, analysis, note] = places.map(|place| place.map_or("", at));
     let date = order.read(at(date_at)).map_err(|advice| {
-        let found = at(date_at);
+        let found = excerpt(at(date_at));
         format!("line {line} of the log: the date is `{found}`; write {advice}")
     })?;
     let what_text = at(what_at);
@@ -267,7 +268,7 @@ fn entry(
     let amount = match amount {
         "" => None,
         written => Some(number(written).filter(|amount| amount.is_finite() && *amount >= 0.0).ok_or_else(|| {
-            format!("line {line} of the log: the amount is `{written}`; write a number such as 0.5 and its unit under `unit`")
+            format!("line {line} of the log: the amount is `{}`; write a number such as 0.5 and its unit under `unit`", excerpt(written))
         })?),
     };
     let is_all = green.eq_ignore_ascii_case("all") || green == "*";

@@ -6,7 +6,10 @@ use jiff::civil::Date;
 use thiserror::Error;
 
 use super::{Day, Weather};
-use crate::written::{DateOrder, number, separator};
+use crate::written::{DateOrder, excerpt, number, separator};
+
+/// So many columns are named where one is not found.
+const MOST_COLUMNS: usize = 30;
 
 /// What is wrong with a weather file. Lines are counted from 1, the heading being line 1.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -37,7 +40,7 @@ pub enum WeatherCsvError {
         line: u64,
         /// The column as the file names it.
         column: String,
-        /// As written.
+        /// The beginning of what is written.
         found: String,
         /// What to write.
         expected: String,
@@ -90,8 +93,8 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
         let field = |place: usize| record.get(place).unwrap_or_default();
         let wrong = |place: usize, expected: &str| WeatherCsvError::Field {
             line,
-            column: headings[place].to_owned(),
-            found: field(place).to_owned(),
+            column: excerpt(&headings[place]),
+            found: excerpt(field(place)),
             expected: expected.to_owned(),
         };
         let temperature = |place: usize| match field(place) {
@@ -129,7 +132,11 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
         if !(-70.0..=65.0).contains(&day.tmin_c) || !(-70.0..=65.0).contains(&day.tmax_c) {
             return Err(WeatherCsvError::Field {
                 line,
-                column: format!("{}, {}", &headings[columns.tmin], &headings[columns.tmax]),
+                column: format!(
+                    "{}, {}",
+                    excerpt(&headings[columns.tmin]),
+                    excerpt(&headings[columns.tmax])
+                ),
                 found: format!("{tmin}, {tmax}"),
                 expected: "temperatures that occur on Earth, and name the unit: tmin_c or tmin_f"
                     .to_owned(),
@@ -157,9 +164,9 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
     if !columns.are_ours(&headings) {
         weather.note(format!(
             "read `{}` as the day, `{}` as the minimum and `{}` as the maximum, in {}",
-            &headings[columns.date],
-            &headings[columns.tmin],
-            &headings[columns.tmax],
+            excerpt(&headings[columns.date]),
+            excerpt(&headings[columns.tmin]),
+            excerpt(&headings[columns.tmax]),
             unit.words()
         ));
     }
@@ -223,7 +230,10 @@ impl Columns {
         let words: Vec<Vec<String>> = headings.iter().map(words_of).collect();
         let missing = |what| WeatherCsvError::NoColumn {
             what,
-            found: headings.iter().collect::<Vec<_>>().join(", "),
+            found: {
+                let columns = headings.iter().take(MOST_COLUMNS).map(excerpt);
+                columns.collect::<Vec<_>>().join(", ")
+            },
         };
         let has =
             |place: &[String], any: &[&str]| place.iter().any(|word| any.contains(&word.as_str()));

@@ -1,16 +1,19 @@
 //! How people and their spreadsheets write tables: separators, decimal commas, dates.
 //!
-//! Takes the bytes or the text of a table, or a field; gives the text, the separator, the number, or what a date should have been; or a day or
-//! a time in words. Knows nothing of what a table is about.
+//! Takes the bytes or the text of a table, or a field; gives the text, the separator, the number, or what a date should
+//! have been; a day or a time in words; or what stands there as a message may show it. Knows nothing of what a table is
+//! about.
 
 mod date_order;
 mod date_style;
 mod field;
 mod separator;
 mod text;
+mod visible;
 
 pub(crate) use date_order::DateOrder;
 pub use date_style::{ClockFace, DateStyle, DayOrder};
 pub(crate) use field::{date_advice, number};
 pub(crate) use separator::separator;
 pub(crate) use text::text_of;
+pub(crate) use visible::{excerpt, visible};

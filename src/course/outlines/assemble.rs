@@ -12,6 +12,7 @@ use super::rings::{Sound, sound};
 use super::{Outline, OutlineError, Outlines, Owner, geodesic_area};
 use crate::course::words::nearest;
 use crate::course::{Green, Position, id_key};
+use crate::written::excerpt;
 
 /// Words before a green's number: `Green 7`.
 const NOUNS: [&str; 3] = ["green-", "hole-", "plot-"];
@@ -58,7 +59,7 @@ pub(super) fn assemble(
             continue;
         }
         let owner = owner(file, &raw, greens, n_raws, &mut notes)?;
-        let called = format!("{} ({})", raw.called, owner.label());
+        let called = format!("{} ({})", raw.called, excerpt(owner.label()));
         let shape = shape(file, &called, raw, &mut notes)?;
         match shapes.remove(&owner) {
             Some(before) => shapes.insert(owner, before.union(&shape)),
@@ -111,8 +112,9 @@ fn owner(
             None => String::new(),
         };
         notes.push(format!(
-            "{file}, {}: `{unknown}` is no green of the course file, so photos taken there belong to none{meant}",
-            raw.called
+            "{file}, {}: `{}` is no green of the course file, so photos taken there belong to none{meant}",
+            raw.called,
+            excerpt(unknown)
         ));
     }
     match (property(raw, &NAMING), greens) {

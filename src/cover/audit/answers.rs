@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
+use crate::written::excerpt;
+
 /// What a person says of a point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -182,13 +184,13 @@ fn from_table(text: &str) -> Result<Answers, AnswersError> {
         if of != field(audit_at) {
             return Err(AnswersError::TwoAudits {
                 line,
-                first: of.clone(),
-                second: field(audit_at).to_owned(),
+                first: excerpt(of),
+                second: excerpt(field(audit_at)),
             });
         }
         let point: u32 = field(point_at).parse().map_err(|_| AnswersError::NoPoint {
             line,
-            found: field(point_at).to_owned(),
+            found: excerpt(field(point_at)),
         })?;
         if field(answer_at).is_empty() {
             continue;
@@ -221,7 +223,7 @@ fn broken(line: u64, error: &csv::Error) -> AnswersError {
 fn answer(word: &str, place: impl Fn() -> String) -> Result<Answer, AnswersError> {
     Answer::from_word(word).ok_or_else(|| AnswersError::WrongWord {
         place: place(),
-        found: word.trim().to_owned(),
+        found: excerpt(word.trim()),
     })
 }
 

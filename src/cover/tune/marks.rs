@@ -3,6 +3,8 @@
 use serde::Deserialize;
 use thiserror::Error;
 
+use crate::written::{excerpt, visible};
+
 /// A place in a photo and what it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Mark {
@@ -83,7 +85,7 @@ enum Word {
 /// # Errors
 /// [`MarksError`] with the number of the mark at fault.
 pub fn read_marks(text: &str) -> Result<Vec<Mark>, MarksError> {
-    let shape = |error: &dyn std::fmt::Display| MarksError::Shape(error.to_string());
+    let shape = |error: &dyn std::fmt::Display| MarksError::Shape(visible(&error.to_string()));
     let text = text.trim_start_matches('\u{feff}');
     let written: Vec<Written> = if text.trim_start().starts_with('[') {
         serde_json::from_str(text).map_err(|error| shape(&error))?
@@ -109,7 +111,7 @@ fn mark((number, written): (usize, Written)) -> Result<Mark, MarksError> {
             "yes" | "y" | "true" | "green" => Marking::Green,
             "no" | "n" | "false" | "not" => Marking::NotGreen,
             _ => {
-                let found = text.clone();
+                let found = excerpt(text);
                 return Err(MarksError::Green { number, found });
             }
         },
