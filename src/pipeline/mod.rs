@@ -12,6 +12,7 @@ mod cautions;
 mod clues;
 mod comparisons;
 mod date_doubts;
+mod far_places;
 mod forecasts;
 mod from_above;
 mod held;

@@ -7,6 +7,7 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::bench::{Bench, Workshop};
 use super::clues::{remarks, seen};
+use super::far_places::far_places;
 use super::jobs::{Usher, may_be_mended, metadata_without_name};
 use super::measure::{left_out, load};
 use super::opening::slate_code;
@@ -102,11 +103,13 @@ pub fn preview(
     }
     let mut taken = BTreeMap::new();
     let mut all_seen = Vec::new();
+    let mut places = Vec::new();
     for photo in &found.photos {
         let metadata = told.remove(&photo.name);
         let when = metadata.into_iter().map(|told| {
             told.map(|metadata| {
                 let when = dating.taken(&photo.name, photo.modified, &metadata);
+                places.extend(metadata.fix.map(|fix| (&photo.name, fix.position)));
                 all_seen.extend(seen(course, &photo.name, when.as_ref(), &metadata));
                 let from_above = dating.is_from_above(&photo.name, &metadata).then(|| {
                     let mosaic = metadata.mosaic.as_ref();
@@ -141,7 +144,8 @@ pub fn preview(
     let reasons = photos
         .values()
         .filter_map(|place: &Result<_, Reason>| place.as_ref().err());
-    let remarks = remarks(usher.clues(), reasons, course.dates);
+    let mut remarks = remarks(usher.clues(), reasons, course.dates);
+    remarks.extend(far_places(course, places));
     Ok(Preview {
         remarks,
         photos,

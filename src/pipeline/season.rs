@@ -18,6 +18,7 @@ use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 use super::above::told;
 use super::by_area::weigh_by_area;
 use super::clues::{clues, remarks};
+use super::far_places::far_places;
 use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
 use super::quality::{Candidate, judge_photos};
@@ -201,7 +202,11 @@ pub(super) fn settle_season(
         PhotoOutcome::SetAside(reason) => Some(reason),
         PhotoOutcome::Measured { .. } => None,
     });
-    let remarks = remarks(usher.clues(), set_aside, course.dates);
+    let mut remarks = remarks(usher.clues(), set_aside, course.dates);
+    let places = photos
+        .iter()
+        .filter_map(|row| Some((&row.photo, row.position?)));
+    remarks.extend(far_places(course, places));
     Season {
         photos,
         remarks,
