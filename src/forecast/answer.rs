@@ -8,19 +8,19 @@ use super::dates::{days_after, days_between};
 use super::document::rounded;
 use super::engine::{Draw, PATH_DAYS};
 use super::expectation::Expectation;
-use super::losses::{hidden_note, stated_note};
+use super::losses::hidden_note;
 use super::milestones::milestones;
 use super::pooled::{Known, Outcome};
 use super::shown::shown_full;
+use super::shown_loss::{self, Shown};
 use super::spread::Spread;
+use super::stall::{SCATTER, Trend, trend};
 use super::worst_part::{self, worst_part};
-use super::{Chance, CoverPoint, Curve, FullCover, GreenForecast, Setback, Status, TrackPoint};
+use super::{Chance, CoverPoint, FullCover, GreenForecast, Status, TrackPoint};
 use crate::course::{DateStyle, Goal};
 
 /// Share of intervals that hold the date that comes true.
 pub(crate) const LEVEL: f64 = 0.8;
-/// A green is stalled only where it should have gained this much, as a fraction of ground.
-const TELLING_GAIN: f64 = 0.08;
 
 /// A day that is closer than this to a forecast after which growth ends is not in the next spring.
 const TO_SPRING_DAYS: i64 = 90;
@@ -101,22 +101,27 @@ impl Setting<'_> {
 /// What is said of the `idx`th of the greens drawn together.
 pub(crate) fn answer(
     setting: &Setting<'_>,
-    known: &Known<'_>,
+    greens: &[&Known<'_>],
     idx: usize,
     outcome: &Outcome,
 ) -> GreenForecast {
+    let known = greens[idx];
     let draws = &outcome.draws;
     let spread = Spread::new(draws.iter().map(|draw| draw.reached[idx][0]).collect());
     let this_season = setting.chance_this_season(draws, |draw| draw.reached[idx][0]);
     let track = track(setting, draws, idx, known.green.planted);
     let loss = outcome.losses[idx].map(|day| days_after(setting.growth.first, day as i64));
+    let loss = loss.map(|loss| (loss, shown_loss::shown(greens, idx, loss)));
+    // Where a curve began again without a loss that photos show, nothing was set back.
+    let real = loss.as_ref().filter(|(_, shown)| *shown != Shown::Nothing);
+    let lost_on = real.map(|(loss, _)| *loss);
     let curve = curve(setting.growth, setting.goal, known, idx, draws);
-    let expected_gain = expected_gain(setting.growth, known, curve.as_ref());
+    let trend = trend(setting.growth, known, curve.as_ref());
     let by_curve = setting.date(spread.middle());
     let shown = shown_full(&known.fitted, setting.goal.full_cover, by_curve);
     let status = match shown {
         Some(_) => Status::Full,
-        None => status(known, this_season, loss, expected_gain),
+        None => status(known, this_season, lost_on, trend),
     };
     let mut full_cover = setting.full_cover(&spread, known.green.planted, this_season);
     if known.visits.is_empty() {
@@ -127,17 +132,15 @@ pub(crate) fn answer(
     let mut chance = setting.chances(&spread);
     if status == Status::Stalled {
         // Nobody should plan on a date of a green that has stopped.
-        full_cover = FullCover {
-            date: None,
-            early: None,
-            late: None,
-            days_after_planting: None,
-            ..full_cover
-        };
+        full_cover = full_cover.without_dates();
         chance.clear();
     }
     let worst = worst_part(setting, &known.parts, &outcome.parts[idx], &spread);
-    let mut notes = notes(setting, known, &spread, status, (loss, this_season));
+    let loss_note = loss
+        .as_ref()
+        .and_then(|(loss, shown)| shown_loss::note(known, *loss, shown, setting.dates));
+    let mut notes = notes(setting, known, &spread, (status, trend), this_season);
+    notes.splice(0..0, loss_note);
     let goal = setting.goal.full_cover;
     let of_parts = worst_part::notes(
         &known.parts,
@@ -163,7 +166,7 @@ pub(crate) fn answer(
         chance,
         milestones: milestones(setting, draws, idx, &known.visits, status),
         worst_part: worst,
-        setback: loss.map(|loss| setback(known, loss)),
+        setback: loss.and_then(|(loss, shown)| shown_loss::setback(known, loss, &shown)),
         moved: None,
         explanation: None,
         notes,
@@ -202,82 +205,19 @@ pub(crate) fn all_together(
 }
 
 /// How a green stands whose photos have not shown it full.
-fn status(
-    known: &Known<'_>,
-    this_season: Option<f64>,
-    loss: Option<Date>,
-    expected_gain: f64,
-) -> Status {
+fn status(known: &Known<'_>, this_season: Option<f64>, loss: Option<Date>, trend: Trend) -> Status {
     if this_season.is_some_and(|chance| chance < 0.5) {
         return Status::SeasonEndsFirst;
     }
     if known.visits.len() < 2 {
         return Status::TooEarly;
     }
-    match trend(&known.fitted, expected_gain) {
+    match trend {
         Trend::Falling => Status::Stalled,
-        Trend::Flat if !fell_at(&known.visits, loss) => Status::Stalled,
+        Trend::Flat(_) if !fell_at(&known.visits, loss) => Status::Stalled,
         _ if is_below_its_best(&known.visits, loss) => Status::SetBack,
         _ => Status::Growing,
     }
-}
-
-/// What the last three visits show.
-enum Trend {
-    /// Less and less cover.
-    Falling,
-    /// No gain from any visit to the next, though there should have been one.
-    Flat,
-    /// Anything else.
-    Rising,
-}
-
-/// Five weeks after planting any green has this much cover (common practice, no source).
-const BEGUN_DAYS: i64 = 35;
-const BEGUN_COVER: f64 = 0.1;
-
-/// A change of less than this, as a fraction of ground, may be scatter.
-const SCATTER: f64 = 0.03;
-
-fn trend(visits: &[CoverPoint], expected_gain: f64) -> Trend {
-    let [.., first, second, last] = visits else {
-        return Trend::Rising;
-    };
-    let gains = [
-        second.cover.fraction() - first.cover.fraction(),
-        last.cover.fraction() - second.cover.fraction(),
-    ];
-    if gains.iter().all(|&gain| gain < -SCATTER) {
-        Trend::Falling
-    } else if gains.iter().all(|&gain| gain < SCATTER)
-        && gains[0] + gains[1] < SCATTER
-        && expected_gain > TELLING_GAIN
-    {
-        Trend::Flat
-    } else {
-        Trend::Rising
-    }
-}
-
-/// Gain that a green of this pace makes between the third last visit and the last: k c (1 − c) per unit of the
-/// clock. Where it has no curve, it has not grown at all, and any green would have. A green still bare when
-/// all others have begun is judged as if it had.
-fn expected_gain(growth: &Growth, known: &Known<'_>, curve: Option<&Curve>) -> f64 {
-    let [.., first, _, last] = known.fitted.as_slice() else {
-        return 0.0;
-    };
-    let Some(curve) = curve else {
-        return 1.0;
-    };
-    let reading = |date: Date| growth.reading(0, days_between(growth.first, date) as f64);
-    let since_planting = days_between(known.green.planted, last.date);
-    let least = if since_planting > BEGUN_DAYS {
-        BEGUN_COVER
-    } else {
-        0.0
-    };
-    let cover = last.cover.fraction().max(least);
-    curve.rate * (reading(last.date) - reading(first.date)) * cover * (1.0 - cover)
 }
 
 /// Whether the visits themselves show the drop at a loss that was found.
@@ -288,17 +228,6 @@ fn fell_at(visits: &[CoverPoint], loss: Option<Date>) -> bool {
             && n_before < visits.len()
             && visits[n_before].cover.fraction() < visits[n_before - 1].cover.fraction() - SCATTER
     })
-}
-
-/// A loss, by the visits between which it lies.
-fn setback(known: &Known<'_>, loss: Date) -> Setback {
-    let visits = &known.visits;
-    let (before, after) = visits.split_at(visits.partition_point(|visit| visit.date < loss));
-    Setback {
-        last_before: before.last().map(|visit| visit.date),
-        first_after: after.first().map(|visit| visit.date),
-        stated: known.stated_loss.map(|event| event.date),
-    }
 }
 
 /// Whether cover is still less than it was before a loss.
@@ -349,23 +278,10 @@ fn notes(
     setting: &Setting<'_>,
     known: &Known<'_>,
     spread: &Spread,
-    status: Status,
-    (loss, this_season): (Option<Date>, Option<f64>),
+    (status, trend): (Status, Trend),
+    this_season: Option<f64>,
 ) -> Vec<String> {
     let mut notes = Vec::new();
-    if let Some(event) = known.stated_loss {
-        notes.push(stated_note(event, setting.dates));
-    } else if let Some(loss) = loss {
-        let n_before = known.visits.partition_point(|visit| visit.date < loss);
-        let (before, after) = known.visits.split_at(n_before);
-        if let (Some(before), Some(after)) = (before.last(), after.first()) {
-            notes.push(format!(
-                "Between {} and {} it lost cover that scatter cannot explain; the curve begins again there.",
-                setting.dates.short(before.date),
-                setting.dates.short(after.date)
-            ));
-        }
-    }
     for (visit, event) in &known.hidden {
         notes.push(hidden_note(visit, event, setting.dates));
     }
@@ -384,10 +300,15 @@ fn notes(
                 expected.late_days / 7.0
             ));
         }
-        Status::Stalled => notes.push(
-            "Cover has not risen over the last three visits: look at it before trusting any date."
-                .to_owned(),
-        ),
+        Status::Stalled => {
+            let over = match trend {
+                Trend::Flat(n) if n > 3 => n.to_string(),
+                _ => "three".to_owned(),
+            };
+            notes.push(format!(
+                "Cover has not risen over the last {over} visits: look at it before trusting any date."
+            ));
+        }
         Status::Growing if spread.middle() <= setting.time(setting.as_of) => {
             notes.push(
                 "By its curve it is full by now, but no visit has shown it: only photos can."

@@ -243,7 +243,7 @@ impl Growth {
     }
 
     /// Units of the clock in a growing day.
-    fn unit(&self) -> f64 {
+    pub(super) fn unit(&self) -> f64 {
         match self.clock {
             Clock::DegreeDays => SUMMER_DAY,
             Clock::DaysAfterPlanting => 1.0,

@@ -227,6 +227,19 @@ pub struct FullCover {
     pub probability_full_this_season: Option<f64>,
 }
 
+impl FullCover {
+    /// Without any day that somebody could plan on.
+    pub(super) fn without_dates(self) -> FullCover {
+        FullCover {
+            date: None,
+            early: None,
+            late: None,
+            days_after_planting: None,
+            ..self
+        }
+    }
+}
+
 /// Chance that a green is full by a date.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Chance {

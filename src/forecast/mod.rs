@@ -32,9 +32,11 @@ mod season;
 mod season_end;
 mod shortfall;
 mod shown;
+mod shown_loss;
 mod single;
 mod slippage;
 mod spread;
+mod stall;
 #[cfg(test)]
 pub(crate) mod testing;
 #[cfg(test)]

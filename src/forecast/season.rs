@@ -10,8 +10,8 @@ use super::milestones::levels;
 use super::pooled::{Beforehand, Effort, Known, Outcome, draw_seasons};
 use super::worst_part::{Part, StationVisits, parts};
 use super::{
-    AllGreens, CoverPoint, Event, ForecastDocument, GreenForecast, SharedError, Visits, losses,
-    single,
+    AllGreens, CoverPoint, Event, ForecastDocument, GreenForecast, SharedError, Status, Visits,
+    losses, single,
 };
 use crate::course::{Course, Green, Species};
 use crate::season::Weather;
@@ -126,7 +126,7 @@ pub(super) fn season_near(
         tops.push(outcome.as_ref().map(|outcome| outcome.top.clone()));
         if let Some(outcome) = outcome {
             for (place, &idx) in members.iter().enumerate() {
-                answers[idx] = Some(answer(&setting, &known[idx], place, &outcome));
+                answers[idx] = Some(answer(&setting, &greens, place, &outcome));
             }
             outcomes.push(outcome);
         }
@@ -135,7 +135,19 @@ pub(super) fn season_near(
     let all_greens = (all_answered && known.len() > 1).then(|| {
         let outcomes: Vec<&Outcome> = outcomes.iter().collect();
         let (full_cover, chance) = all_together(&setting, &outcomes);
-        AllGreens { full_cover, chance }
+        // No green that has stopped has a date, and so all of them together have none.
+        let has_stopped = answers
+            .iter()
+            .flatten()
+            .any(|green| green.status == Status::Stalled);
+        if has_stopped {
+            AllGreens {
+                full_cover: full_cover.without_dates(),
+                chance: Vec::new(),
+            }
+        } else {
+            AllGreens { full_cover, chance }
+        }
     });
     let greens = answers
         .into_iter()

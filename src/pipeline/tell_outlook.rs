@@ -20,6 +20,7 @@ pub(super) fn outlook(course: &Course, forecast: &GreenForecast, as_of: Date) ->
         Stage::AboutFull { .. } | Stage::Unshown { .. } => (None, None, None),
     };
     let opening = opening(course, as_of);
+    let chance = chance_by_opening(course, opening, &forecast.chance);
     Outlook {
         status: forecast.status,
         stage,
@@ -28,14 +29,21 @@ pub(super) fn outlook(course: &Course, forecast: &GreenForecast, as_of: Date) ->
         late,
         level: full.level,
         opening,
-        chance_by_opening: chance_by_opening(course, opening, &forecast.chance),
+        // A curve that the photos contradict tells no chance.
+        chance_by_opening: chance.filter(|_| !is_contradicted(course.goal, forecast, as_of)),
         chance_this_season: full.probability_full_this_season,
     }
 }
 
-/// What is told of all greens together.
+/// What is told of all greens together; nothing where one of them has stopped or is not where its curve says.
 pub(super) fn all_full(course: &Course, forecast: &ForecastDocument) -> Option<AllFull> {
     let AllGreens { full_cover, chance } = forecast.all_greens.as_ref()?;
+    let has_none = |green: &GreenForecast| {
+        green.status == Status::Stalled || is_contradicted(course.goal, green, forecast.as_of)
+    };
+    if forecast.greens.iter().any(has_none) {
+        return None;
+    }
     let opening = opening(course, forecast.as_of);
     Some(AllFull {
         date: full_cover.date,
@@ -56,13 +64,32 @@ fn stage(goal: Goal, forecast: &GreenForecast, as_of: Date) -> Stage {
     let Some(by_curve) = by_curve.filter(|day| *day <= as_of) else {
         return Stage::Ahead;
     };
-    let is_near = |percent| percent >= goal.full_cover.percent() - ABOUT_FULL_POINTS;
-    let was_seen = forecast.last_visit.is_some_and(|last| by_curve <= last);
-    if was_seen && forecast.cover_percent.is_some_and(is_near) {
+    if was_seen(forecast, by_curve) && is_near(goal, forecast) {
         Stage::AboutFull { by_curve }
     } else {
         Stage::Unshown { by_curve }
     }
+}
+
+/// Whether its last photos lack little of the goal.
+fn is_near(goal: Goal, forecast: &GreenForecast) -> bool {
+    let least = goal.full_cover.percent() - ABOUT_FULL_POINTS;
+    forecast
+        .cover_percent
+        .is_some_and(|percent| percent >= least)
+}
+
+/// Whether there is a photo since its curve reached the goal.
+fn was_seen(forecast: &GreenForecast, by_curve: Date) -> bool {
+    forecast.last_visit.is_some_and(|last| by_curve <= last)
+}
+
+/// Whether its photos are far from what its curve says: full before the last of them.
+fn is_contradicted(goal: Goal, forecast: &GreenForecast, as_of: Date) -> bool {
+    let seen = |by_curve| by_curve <= as_of && was_seen(forecast, by_curve);
+    forecast.status != Status::Full
+        && forecast.full_cover.date.is_some_and(seen)
+        && !is_near(goal, forecast)
 }
 
 fn opening(course: &Course, as_of: Date) -> Opening {
@@ -122,7 +149,7 @@ mod tests {
         assert_eq!((near.date, near.early, near.late), (None, None, None));
         let far = told(82.9, LAST_VISIT);
         assert_eq!(far.stage, Stage::Unshown { by_curve });
-        assert_eq!(far.date, None);
+        assert_eq!((far.date, far.chance_by_opening), (None, None));
     }
 
     #[test]

@@ -121,7 +121,8 @@ fn pace_rule(data: &ReportData) -> String {
             format!("Behind: not full, and the opening on {opening} has passed.")
         }
         (None, _) => {
-            "On pace: growing towards full cover. The course file names no opening date.".to_owned()
+            "On pace: growing, and expected to be full this season. The course file names no opening date."
+                .to_owned()
         }
     };
     let mut rules = vec![format!("Full: its photos have shown {goal}.")];
@@ -180,12 +181,31 @@ fn headline(data: &ReportData) -> String {
                     "It is too early to say; going by what is usual every green is full about {day}{window}."
                 );
             }
-            format!("Every green is expected to be full about {day}{window}.")
+            match last_of(data) {
+                Some(last) => format!("{last} is expected to be full about {day}{window}."),
+                None => format!("Every green is expected to be full about {day}{window}."),
+            }
         }
         Some(AllFull { date: None, .. }) => {
             "Not every green is expected to be full this season.".to_owned()
         }
         None => last_green(data),
+    }
+}
+
+/// The last greens to be full, as a sentence begins with them, where others are full already.
+fn last_of(data: &ReportData) -> Option<String> {
+    let open: Vec<&GreenReport> = data
+        .greens
+        .iter()
+        .filter(|green| green.pace() != Pace::Full)
+        .collect();
+    match open.as_slice() {
+        [one] if data.greens.len() > 1 => {
+            Some(format!("The last green, {},", isolated(&one.title())))
+        }
+        open if open.len() < data.greens.len() => Some("The last green".to_owned()),
+        _ => None,
     }
 }
 
@@ -221,45 +241,74 @@ fn short_of_its_curve(data: &ReportData, green: &GreenReport) -> Option<String> 
     }
 }
 
-/// Where the forecast has no answer for all greens at once: what is known of the last.
+/// Where the forecast has no answer for all greens at once: which have none, and what is known of the last of the others.
 fn last_green(data: &ReportData) -> String {
     let open: Vec<&GreenReport> = data
         .greens
         .iter()
         .filter(|green| !matches!(green.pace(), Pace::Full | Pace::AboutFull))
         .collect();
-    let n_undated = open
+    let (dated, undated): (Vec<&GreenReport>, Vec<&GreenReport>) = open
         .iter()
-        .filter(|green| green.outlook.told_date().is_none())
-        .count();
-    let last = open.iter().max_by_key(|green| green.outlook.told_date());
-    match (last, last.and_then(|green| green.outlook.told_date())) {
-        (Some(green), Some(date)) => {
-            let dates = data.dates();
-            let window = window(dates, green.outlook.early, green.outlook.late);
-            let window = window.map_or(String::new(), |window| format!(", {window}"));
-            let (title, day) = (isolated(&green.title()), dates.show(date));
-            let undated = match n_undated {
-                0 => String::new(),
-                1 => " For one more no date can be given yet.".to_owned(),
-                n => format!(" For {n} more no date can be given yet."),
-            };
-            if data.greens.len() == 1 {
-                return format!("{title} is expected to be full about {day}{window}.");
-            }
-            format!("The last to be full is expected to be {title}, about {day}{window}.{undated}")
+        .partition(|green| green.outlook.told_date().is_some());
+    let without = (data.greens.len() > 1 && !undated.is_empty())
+        .then(|| format!("No date can be given for {}", named(&undated)));
+    let last = dated.iter().max_by_key(|green| green.outlook.told_date());
+    let (Some(green), Some(day)) = (last, last.and_then(|green| green.outlook.told_date())) else {
+        return match without {
+            Some(without) => format!("{without}, and so none for all greens."),
+            None => "No date of full cover can be given yet.".to_owned(),
+        };
+    };
+    let dates = data.dates();
+    let window = window(dates, green.outlook.early, green.outlook.late);
+    let window = window.map_or(String::new(), |window| format!(", {window}"));
+    let (title, day) = (isolated(&green.title()), dates.show(day));
+    let expected = format!("expected to be full about {day}{window}.");
+    match (without, dated.len()) {
+        (Some(without), 1) => {
+            format!("{without}, and so none for all greens. {title} is {expected}")
         }
-        _ => "No date of full cover can be given yet.".to_owned(),
+        (Some(without), _) => {
+            format!(
+                "{without}, and so none for all greens. The last of the others, {title}, is {expected}"
+            )
+        }
+        (None, _) if data.greens.len() == 1 => format!("{title} is {expected}"),
+        (None, _) => {
+            format!("The last to be full is expected to be {title}, about {day}{window}.")
+        }
+    }
+}
+
+/// So many greens are named in the headline.
+const MOST_NAMED: usize = 3;
+
+/// Greens by name with what is the matter, such as `Green 3 (stalled) and 2 more`.
+fn named(greens: &[&GreenReport]) -> String {
+    let one = |green: &&GreenReport| format!("{} ({})", isolated(&green.title()), green.standing());
+    let mut names: Vec<String> = greens.iter().take(MOST_NAMED).map(one).collect();
+    match (greens.len().saturating_sub(MOST_NAMED), names.pop()) {
+        (0, Some(last)) if names.is_empty() => last,
+        (0, Some(last)) => format!("{} and {last}", names.join(", ")),
+        (n, last) => {
+            names.extend(last);
+            format!("{} and {n} more", names.join(", "))
+        }
     }
 }
 
 /// When all greens are full, and the chance of all of them by the opening, for the terminal; `None` where the forecast
 /// has no answer for all of them at once, or none is needed any more.
 pub(super) fn all_together(data: &ReportData) -> Option<String> {
-    let all = data.all_full?;
     if data.n_at(Pace::Full) == data.greens.len() {
         return None;
     }
+    let Some(all) = data.all_full else {
+        // That there is no date for all, and for which green there is none, is an answer too.
+        let undated = data.greens.iter().any(GreenReport::has_no_date);
+        return (undated && data.greens.len() > 1).then(|| headline(data));
+    };
     let has_opening = all.chance_by_opening.is_some() || data.opening_ahead().is_none();
     let in_time = has_opening.then(|| in_time(data)).flatten();
     let sentences = [Some(headline(data)), in_time];

@@ -19,7 +19,7 @@ fn the_first_screen_answers_when_whether_in_time_and_what_changed() {
     let lead = Lead::of(&example::season());
     assert_eq!(
         plain(&lead.headline),
-        "Every green is expected to be full about Sep 2, most likely not before Aug 24."
+        "The last green is expected to be full about Sep 2, most likely not before Aug 24."
     );
     assert_eq!(
         lead.sentences.iter().map(|s| plain(s)).collect::<Vec<_>>(),
@@ -38,8 +38,9 @@ fn each_state_of_the_whole_course_has_its_headline() {
     season.all_full = None;
     assert_eq!(
         headline(&season),
-        "The last to be full is expected to be Green 14, about Sep 9, most likely between Aug 28 and \
-         Sep 30. For 2 more no date can be given yet."
+        "No date can be given for Green 12 (season ends first) and Green 18 (too early), and so none for \
+         all greens. The last of the others, Green 14, is expected to be full about Sep 9, most likely between Aug 28 \
+         and Sep 30."
     );
     assert_eq!(
         plain(&Lead::of(&season).sentences[0]),

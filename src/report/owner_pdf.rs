@@ -186,7 +186,7 @@ mod tests {
         };
         let pages: Vec<&str> = text.trim_end_matches('\u{c}').split('\u{c}').collect();
         assert_eq!(pages.len(), 2);
-        assert!(pages[0].contains("Every green is expected to be full about Sep 2"));
+        assert!(pages[0].contains("The last green is expected to be full about Sep 2"));
         let dates = season.dates();
         for green in &season.greens {
             let row = Row::of(&season, green, dates);

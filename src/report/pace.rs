@@ -16,6 +16,9 @@ const OVERDUE_DAYS: i32 = 9;
 /// After three walks without a photo nobody knows how a green stands; our own choice, which the report says.
 const UNSEEN_DAYS: i32 = 21;
 
+/// Growth of warm-season grass lasts no longer than half a year where it has a winter (common practice, no source).
+const SEASON_DAYS: i32 = 183;
+
 /// Less than so many points of cover may be scatter, however sure the visits are.
 const LEAST_LOSS: f64 = 3.0;
 
@@ -26,9 +29,10 @@ pub enum Pace {
     Full,
     /// Full by its curve, its photos within five points of the goal.
     AboutFull,
-    /// Likely full by the opening date; without such a date, growing and not losing cover.
+    /// Likely full by the opening date; without such a date, growing, not losing cover, and expected to be full within
+    /// the season.
     OnPace,
-    /// Not on pace, or not full when the opening date had passed.
+    /// Not on pace, not full when the opening date had passed, or short of what its curve says.
     Behind,
     /// Too few visits to tell.
     TooEarly,
@@ -81,12 +85,38 @@ impl GreenReport {
                 Pace::AboutFull
             }
             _ if self.outlook.opening == Opening::Passed => Pace::Behind,
+            _ if self.is_short_of_its_curve() => Pace::Behind,
             (_, Some(chance)) if chance >= ON_PACE_CHANCE => Pace::OnPace,
             (_, Some(_)) => Pace::Behind,
-            (Status::Growing, None) if self.is_losing_cover() => Pace::Behind,
+            (Status::Growing, None) if self.is_losing_cover() || !self.is_full_this_season() => {
+                Pace::Behind
+            }
             (Status::Growing, None) => Pace::OnPace,
             (Status::Stalled | Status::SetBack | Status::SeasonEndsFirst, None) => Pace::Behind,
         }
+    }
+
+    /// Whether its photos, taken when it was full by its curve, are far from showing it.
+    pub(crate) fn is_short_of_its_curve(&self) -> bool {
+        match (self.outlook.stage, self.visits.last()) {
+            (Stage::Unshown { by_curve }, Some(last)) => by_curve <= last.date,
+            _ => false,
+        }
+    }
+
+    /// Whether it has stopped, or its photos and its curve disagree: no day can be named, for it or for all greens.
+    pub(crate) fn has_no_date(&self) -> bool {
+        self.outlook.status == Status::Stalled || self.is_short_of_its_curve()
+    }
+
+    /// Whether a day is named for it that no winter comes before. A green that is likely not full when growth ends has a
+    /// status of its own; here the end of growth may not be known.
+    fn is_full_this_season(&self) -> bool {
+        let by_curve = match self.outlook.stage {
+            Stage::AboutFull { by_curve } | Stage::Unshown { by_curve } => Some(by_curve),
+            Stage::Ahead | Stage::Shown { .. } => self.outlook.told_date(),
+        };
+        by_curve.is_some_and(|day| days_between(self.planted, day) <= SEASON_DAYS)
     }
 
     /// Whether the last visit shows less than the one before, by more than the errors of the two may do; visits that
@@ -239,9 +269,31 @@ mod tests {
         let mut green = example::season().greens.swap_remove(0);
         green.outlook.chance_by_opening = None;
         green.outlook.status = Status::Growing;
+        green.outlook.date = Some(date(2027, 8, 2));
         assert_eq!(green.pace(), Pace::OnPace);
+        // A date beyond the season, or none, is not one to plan on.
+        for beyond in [Some(date(2028, 3, 9)), None] {
+            green.outlook.date = beyond;
+            assert_eq!(green.pace(), Pace::Behind);
+        }
         green.outlook.status = Status::Stalled;
         assert_eq!(green.pace(), Pace::Behind);
+    }
+
+    #[test]
+    fn a_green_whose_photos_contradict_its_curve_is_behind() {
+        let mut green = example::season().greens.swap_remove(4);
+        let last = green.visits.last().unwrap().date;
+        green.outlook.chance_by_opening = Some(0.99);
+        green.outlook.stage = Stage::Unshown {
+            by_curve: last.yesterday().unwrap(),
+        };
+        assert_eq!(green.pace(), Pace::Behind);
+        // The curve got there after the last photo: nothing contradicts it.
+        green.outlook.stage = Stage::Unshown {
+            by_curve: last.tomorrow().unwrap(),
+        };
+        assert_eq!(green.pace(), Pace::OnPace);
     }
 
     #[test]

@@ -220,7 +220,7 @@ fn before_the_methods_no_word_needs_a_statistician_and_no_place_is_given_away() 
             .filter(|node| node.tag_name().name() == "section");
         let before = sections.filter(|node| node.attribute("class") != Some("how"));
         let readable: String = before.map(text_of).collect::<String>().to_lowercase();
-        assert!(readable.contains("every green is expected to be full"));
+        assert!(readable.contains("the last green is expected to be full"));
         for word in [
             "logistic",
             "rmse",
