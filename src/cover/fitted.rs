@@ -5,6 +5,7 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::exposure::Brightness;
 use super::forms::{ColourTest, Narrow, Ratio};
 use super::greenness::Greenness;
 use super::ground::{InPhoto, Scale, Sight};
@@ -31,6 +32,9 @@ pub struct FittedLimits {
     /// as green, in all photos alike.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub plane: Option<Plane>,
+    /// How bright ground and turf are, by which dim photos are known. Rules of earlier versions do without.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub brightness: Option<Brightness>,
     /// Version of the way of fitting.
     pub version: u32,
 }
@@ -72,6 +76,10 @@ pub struct FittedRule {
     aligned: bool,
 }
 
+/// The brightest channel below which a pixel has no colour to go by: there two levels of rounding turn hue by 8° or
+/// more, and JPEG rounds coarser than that. In a dim photo so many leaves are as dark that it goes down with the light.
+const DARKEST: i16 = 30;
+
 /// The test of one pixel.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum FittedTest {
@@ -82,11 +90,11 @@ pub(super) enum FittedTest {
 }
 
 impl FittedTest {
-    fn new(window: &Narrow<false>, plane: Plane) -> FittedTest {
+    fn new(window: &Narrow<false>, plane: Plane, darkest: i16) -> FittedTest {
         if plane.weights.iter().sum::<i16>() == 0 {
-            FittedTest::Greenness(Signs::new(window, plane))
+            FittedTest::Greenness(Signs::new(window, plane, darkest))
         } else {
-            FittedTest::Plane(Signs::new(window, plane))
+            FittedTest::Plane(Signs::new(window, plane, darkest))
         }
     }
 
@@ -113,14 +121,12 @@ pub(super) struct Signs<const LIGHT: bool> {
     /// Weights of red − blue, green − blue and blue.
     plane: [i16; 3],
     least: i16,
+    /// What the brightest channel has to reach.
+    darkest: i16,
 }
 
 impl<const LIGHT: bool> Signs<LIGHT> {
-    /// The brightest channel below which a pixel has no colour to go by: there two levels of rounding turn
-    /// hue by 8° or more, and JPEG rounds coarser than that.
-    const DARKEST: i16 = 30;
-
-    fn new(window: &Narrow<false>, plane: Plane) -> Signs<LIGHT> {
+    fn new(window: &Narrow<false>, plane: Plane, darkest: i16) -> Signs<LIGHT> {
         let (hue, Ratio { p, q }) = window.parts();
         debug_assert!((1..=100).contains(&q), "whole percents");
         let [red, green, blue] = plane.weights;
@@ -130,6 +136,7 @@ impl<const LIGHT: bool> Signs<LIGHT> {
             saturation: [(q - p) as i16, -(q as i16)],
             plane: [red, green, red + green + blue],
             least: plane.least,
+            darkest,
         }
     }
 }
@@ -150,7 +157,7 @@ impl<const LIGHT: bool> ColourTest for Signs<LIGHT> {
         let signs = (a * red + b * green)
             | (c * red + d * green)
             | (by_greatest * greatest + by_least * least)
-            | (greatest - Self::DARKEST)
+            | (greatest - self.darkest)
             | beyond_plane;
         signs >= 0
     }
@@ -181,7 +188,7 @@ impl FittedRule {
                 window: whole,
                 ..*limits
             },
-            test: FittedTest::new(&window, plane),
+            test: FittedTest::new(&window, plane, DARKEST),
             window,
             vote: Vote::Of9,
             aligned: false,
@@ -220,6 +227,7 @@ impl FittedRule {
             test: FittedTest::new(
                 &self.window,
                 self.limits.plane.unwrap_or(Plane::of_greenness(least)),
+                (photo.dimness * f64::from(DARKEST)).round() as i16,
             ),
             window: self.window.clone(),
             vote: photo.vote,
@@ -235,6 +243,7 @@ impl FittedLimits {
             ground: self.ground,
             gap: self.gap,
             limit: self.limit,
+            brightness: self.brightness,
         }
     }
 }
@@ -251,6 +260,9 @@ impl fmt::Display for FittedLimits {
         if let Some(Plane { weights, least }) = self.plane {
             let [red, green, blue] = weights;
             write!(f, "plane {red} {green} {blue} from {least}, ")?;
+        }
+        if let Some(Brightness { ground, turf }) = self.brightness {
+            write!(f, "brightness {ground} and {turf}, ")?;
         }
         write!(f, "fit {}", self.version)
     }
@@ -273,6 +285,7 @@ mod tests {
             gap: 19.0,
             limit: 9.5,
             plane: None,
+            brightness: None,
             version: 1,
         }
     }

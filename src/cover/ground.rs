@@ -2,6 +2,7 @@
 //! the ground a pixel of it has to be.
 
 use super::colour::Hsv;
+use super::exposure::{Brightness, Tones};
 use super::greenness::Greenness;
 use super::greens::{Bell, Greens};
 use super::pixels::Pixels;
@@ -42,6 +43,8 @@ pub(super) struct Sight {
     pub(super) greens: Greens,
     /// Those of them that have no leaf's hue.
     pub(super) no_leaves: Greens,
+    /// Their brightness.
+    pub(super) tones: Tones,
     /// Standard deviation of greenness from one pixel to the next that is noise, not texture.
     pub(super) noise: f64,
 }
@@ -63,6 +66,7 @@ impl Sight {
         Sight {
             greens: Greens::new(),
             no_leaves: Greens::new(),
+            tones: Tones::default(),
             noise: 0.0,
         }
     }
@@ -71,6 +75,7 @@ impl Sight {
     pub(super) fn add(&mut self, pixel: [u8; 3]) {
         let greenness = Greenness::of(pixel);
         self.greens.add(greenness);
+        self.tones.add(pixel);
         if !has_leaf_hue(pixel) {
             self.no_leaves.add(greenness);
         }
@@ -111,6 +116,8 @@ pub(super) struct Scale {
     /// How much greener than ground a pixel is that counts as green, in a photo without noise whose turf is
     /// as green as the season's.
     pub(super) limit: f64,
+    /// How bright the two are, where that was asked.
+    pub(super) brightness: Option<Brightness>,
 }
 
 /// A season's scale as it is in one photo.
@@ -120,6 +127,8 @@ pub(super) struct InPhoto {
     pub(super) ground: f64,
     /// How much greener its turf is.
     pub(super) gap: f64,
+    /// By how much all its colours are nearer together than in the season, for want of light: 1 in most.
+    pub(super) dimness: f64,
     /// What is added to the limit for noise.
     pub(super) allowance: f64,
     /// How much greener than ground a pixel of it has to be.
@@ -135,15 +144,17 @@ impl Scale {
     /// at the same part of the way from ground to turf in each; the less turf there is in a photo, the more
     /// the season's is taken.
     pub(super) fn in_photo(&self, sight: &Sight) -> InPhoto {
-        let ground = self.ground_of(sight);
+        let dimness = self.dimness(sight);
+        let dimmed = self.dimmed(dimness);
+        let ground = dimmed.ground_of(sight);
         let part = self.limit / self.gap;
         let allowance = OF_NOISE * sight.noise;
-        let (mut gap, mut limit) = (self.gap, self.limit);
+        let (mut gap, mut limit) = (dimmed.gap, dimmed.limit);
         for _ in 0..ROUNDS {
             let share = 1.0 - sight.greens.share_below(ground + limit);
             let above = ground + limit..f64::INFINITY;
             if let Some(turf) = sight.greens.quantile(above, 0.5) {
-                gap = (share * (turf - ground) + WEIGHT_OF_SEASON * self.gap)
+                gap = (share * (turf - ground) + WEIGHT_OF_SEASON * dimmed.gap)
                     / (share + WEIGHT_OF_SEASON);
             }
             limit = (part * gap + allowance).max(LEAST);
@@ -151,6 +162,7 @@ impl Scale {
         InPhoto {
             ground,
             gap,
+            dimness,
             allowance,
             limit,
             vote: if sight.noise > NOISY * limit {
@@ -160,6 +172,20 @@ impl Scale {
             } else {
                 Vote::Alone
             },
+        }
+    }
+
+    fn dimness(&self, sight: &Sight) -> f64 {
+        self.brightness
+            .map_or(1.0, |usual| usual.dimness(self, &sight.tones))
+    }
+
+    fn dimmed(&self, dimness: f64) -> Scale {
+        Scale {
+            ground: dimness * self.ground,
+            gap: dimness * self.gap,
+            limit: dimness * self.limit,
+            brightness: self.brightness,
         }
     }
 
@@ -210,6 +236,7 @@ mod tests {
         ground: -2.0,
         gap: 14.0,
         limit: 7.5,
+        brightness: None,
     };
 
     /// Of heaps of which those from `leaves` on have the hue of leaves.
@@ -222,6 +249,7 @@ mod tests {
         Sight {
             greens: greens(heaps),
             no_leaves: greens(&no_leaves),
+            tones: Tones::default(),
             noise,
         }
     }

@@ -7,6 +7,7 @@ pub mod audit;
 mod bits;
 mod classify;
 mod colour;
+mod exposure;
 mod fitted;
 mod forms;
 mod greenness;
@@ -37,6 +38,7 @@ mod window;
 
 pub use classify::{Counts, Rule, count, mask};
 pub use colour::Hsv;
+pub use exposure::Brightness;
 pub use fitted::{FittedLimits, FittedRule, Plane};
 pub use greenness::Greenness;
 pub use histogram::{Bin, ColourHistogram};

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::super::exposure::Brightness;
 use super::super::fitted::{FittedLimits, FittedRule, Plane};
 use super::super::greenness::Greenness;
 use super::super::greens::{Bell, Greens, middle};
@@ -11,7 +12,7 @@ use super::separation::Separation;
 use super::window::window_of;
 
 /// Version of the way of fitting: raised with every change that fits any season otherwise.
-pub const VERSION: u32 = 4;
+pub const VERSION: u32 = 5;
 
 /// Greenness of ground where no photo shows any: that of grey.
 const USUAL_GROUND: f64 = 0.0;
@@ -20,6 +21,10 @@ const USUAL_GROUND: f64 = 0.0;
 const USUAL_GAP: f64 = 14.0;
 /// Share of a season's pixels that weighs as much as [`USUAL_GAP`].
 const WEIGHT_OF_USUAL: f64 = 0.004;
+/// The same where turf seems paler than usual and there is hardly any: in the first weeks few pixels are all leaf, and
+/// what is half sand would pass for turf. From so large a share of turf on, pale turf is pale.
+const WEIGHT_AGAINST_PALE: f64 = 0.1;
+const SURELY_PALE: f64 = 0.3;
 /// Share of a season's pixels below which its ground or its turf counts as not shown.
 const TOO_LITTLE: f64 = 0.005;
 /// Rounds of fitting; it settles within six.
@@ -89,6 +94,7 @@ pub fn fit(palettes: &[Palette]) -> Tuned {
         ground: ground_of_season(palettes),
         gap: USUAL_GAP,
         limit: 0.55 * USUAL_GAP,
+        brightness: None,
     };
     let scale = settle(palettes, start);
     finish(palettes, scale, None)
@@ -107,6 +113,7 @@ pub(super) fn finish(palettes: &[Palette], scale: Scale, plane: Option<Plane>) -
             gap: hundredths(scale.gap),
             limit: hundredths(scale.limit),
             plane,
+            brightness: aligned.brightness(palettes, &scale),
             version: VERSION,
         },
         separation,
@@ -149,7 +156,13 @@ fn settle(palettes: &[Palette], start: Scale) -> Scale {
             .greens
             .quantile(scale.limit..f64::INFINITY, 0.5)
             .unwrap_or(USUAL_GAP);
-        let gap = (share * seen + WEIGHT_OF_USUAL * USUAL_GAP) / (share + WEIGHT_OF_USUAL);
+        let against_pale = WEIGHT_AGAINST_PALE * (1.0 - share / SURELY_PALE);
+        let usual = if seen < USUAL_GAP {
+            against_pale.max(WEIGHT_OF_USUAL)
+        } else {
+            WEIGHT_OF_USUAL
+        };
+        let gap = (share * seen + usual * USUAL_GAP) / (share + usual);
         let next = Scale {
             gap,
             limit: aligned.limit(&scale) * gap,
@@ -195,6 +208,11 @@ impl Aligned {
             aligned.grounds.push(ground);
         }
         aligned
+    }
+
+    fn brightness(&self, palettes: &[Palette], scale: &Scale) -> Option<Brightness> {
+        let tones = palettes.iter().map(|palette| &palette.sight.tones);
+        Brightness::of(tones.zip(self.grounds.iter().copied()), scale)
     }
 
     fn share_of_turf(&self, limit: f64) -> f64 {
@@ -298,24 +316,74 @@ fn faults(palettes: &[Palette], aligned: &Aligned, tuned: &Tuned) -> Vec<Fault> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cover::Pixels;
+    use crate::cover::{Pixels, Rule, measure};
 
     const LEAF: [u8; 3] = [92, 118, 58];
     const SAND: [u8; 3] = [203, 188, 150];
     const DARK_SOIL: [u8; 3] = [66, 54, 44];
 
-    /// A photo with a share of leaf in tufts of 16 rows, grains of light and shade on all of it.
+    /// Pixels with a share of leaf, grains of light and shade on all of them.
+    fn drawn(ground: [u8; 3], leaf_rows: usize) -> impl Iterator<Item = [u8; 3]> {
+        (0..160 * 160).map(move |i| {
+            let colour = if i / 160 < leaf_rows { LEAF } else { ground };
+            // Some order of grains that has no pattern a grid could meet.
+            let grain = 80 + (i * 7919 % 31) as u16;
+            colour.map(|level| (u16::from(level) * grain / 100).min(255) as u8)
+        })
+    }
+
+    /// A photo of them.
     fn photo(ground: [u8; 3], leaf_rows: usize) -> Palette {
+        let rgb: Vec<[u8; 3]> = drawn(ground, leaf_rows).collect();
+        let pixels = Pixels::new(rgb.as_flattened(), 160, 160);
+        Palette::of(pixels, pixels.whole())
+    }
+
+    /// Sand with thin sprigs: of some rows 10 to 60 % is leaf.
+    fn thinly_planted(n_rows: usize) -> Palette {
         let rgb: Vec<[u8; 3]> = (0..160 * 160)
             .map(|i| {
-                let colour = if i / 160 < leaf_rows { LEAF } else { ground };
-                // Some order of grains that has no pattern a grid could meet.
-                let grain = 80 + (i * 7919 % 31) as u16;
-                colour.map(|level| (u16::from(level) * grain / 100).min(255) as u8)
+                let row = i / 160;
+                let tenths = if row < 5 * n_rows {
+                    (row / 5 % 6 + 1) as u16
+                } else {
+                    0
+                };
+                [0, 1, 2].map(|channel| {
+                    let (sand, leaf) = (u16::from(SAND[channel]), u16::from(LEAF[channel]));
+                    ((sand * (10 - tenths) + leaf * tenths) / 10) as u8
+                })
             })
             .collect();
         let pixels = Pixels::new(rgb.as_flattened(), 160, 160);
         Palette::of(pixels, pixels.whole())
+    }
+
+    #[test]
+    fn thin_sprigs_of_the_first_weeks_do_not_pass_for_pale_turf() {
+        let season: Vec<Palette> = [0, 1, 2, 4, 6, 6].map(thinly_planted).into();
+        let tuned = fit(&season);
+        assert!(tuned.limits.gap > 12.0, "{:?}", tuned.limits);
+    }
+
+    #[test]
+    fn dim_photos_have_the_cover_of_light_ones() {
+        let tuned = fit(&season(SAND, &[0, 10, 40, 80, 120, 150]));
+        let rule = Rule::Fitted(tuned.rule());
+        for leaf_rows in [8, 40, 128, 152] {
+            for light in [100, 70, 45, 35] {
+                let rgb = drawn(SAND, leaf_rows)
+                    .map(|colour| colour.map(|level| (u16::from(level) * light / 100) as u8));
+                let rgb: Vec<[u8; 3]> = rgb.collect();
+                let pixels = Pixels::new(rgb.as_flattened(), 160, 160);
+                let cover = measure(pixels, pixels.whole(), &rule)
+                    .cover()
+                    .unwrap()
+                    .fraction();
+                let drawn = leaf_rows as f64 / 160.0;
+                assert!((cover - drawn).abs() < 0.03, "{drawn} {light} % {cover}");
+            }
+        }
     }
 
     fn season(ground: [u8; 3], covers: &[usize]) -> Vec<Palette> {

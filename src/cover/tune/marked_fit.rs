@@ -211,6 +211,7 @@ fn better_start(palettes: &[Palette], marks: &[MarkedPixel], alone: Scale) -> Sc
         ground,
         gap: turf - ground,
         limit: alone.limit / alone.gap * (turf - ground),
+        brightness: None,
     };
     let right = |scale: &Scale| {
         let places = Place::of(palettes, marks, scale);

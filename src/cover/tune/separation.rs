@@ -112,6 +112,7 @@ mod tests {
             ground: 0.0,
             gap,
             limit: gap / 2.0,
+            brightness: None,
         };
         Separation::of(&heaps(sd, gap), &scale)
     }
@@ -134,6 +135,7 @@ mod tests {
             ground: 0.0,
             gap: 14.0,
             limit: 7.0,
+            brightness: None,
         };
         let none = Separation::of(&Greens::new(), &scale);
         assert_eq!((none.sensitivity, none.points_per_tenth), (1.0, 0.0));
