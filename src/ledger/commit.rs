@@ -139,8 +139,5 @@ fn save(database: &Connection, batch: &Batch) -> Result<()> {
     for ((settings, content), sketch) in &batch.sketches {
         sketches::save(database, settings, content, sketch)?;
     }
-    for (key, histogram) in &batch.histograms {
-        readings::save_histogram(database, key, histogram)?;
-    }
     Ok(())
 }

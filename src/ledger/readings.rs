@@ -1,5 +1,4 @@
-//! What was measured, by content, settings and crop; colour histograms apart, since they are large and only
-//! tuning asks for them.
+//! What was measured, by content, settings and crop.
 
 use std::collections::BTreeMap;
 
@@ -7,7 +6,7 @@ use rusqlite::{Connection, Result, params};
 
 use super::schema::{Kind, Table};
 use super::values::Columns;
-use super::{CropKey, Ledger, LedgerError, ReadingKey, StoredReading};
+use super::{CropKey, ReadingKey, StoredReading};
 use crate::cover::{Reading, SettingsKey};
 
 pub(super) const TABLE: Table = Table {
@@ -27,19 +26,6 @@ pub(super) const TABLE: Table = Table {
       fingerprint BLOB,
       PRIMARY KEY (settings, content, crop)
     ) WITHOUT ROWID",
-};
-
-pub(super) const HISTOGRAMS: Table = Table {
-    name: "histograms",
-    description: "colours of each photo, counted, by content, settings and crop",
-    kind: Kind::Record,
-    sql: "CREATE TABLE histograms (
-      settings TEXT NOT NULL REFERENCES settings(settings),
-      content TEXT NOT NULL REFERENCES contents(content),
-      crop TEXT NOT NULL,
-      histogram BLOB NOT NULL,
-      PRIMARY KEY (settings, content, crop)
-    )",
 };
 
 /// Rows that would not change are not written.
@@ -76,27 +62,6 @@ pub(super) fn save(database: &Connection, key: &ReadingKey, stored: &StoredReadi
             clipped,
             shadow,
             stored.fingerprint,
-        ])?;
-    Ok(())
-}
-
-/// Rows that would not change are not written.
-pub(super) fn save_histogram(
-    database: &Connection,
-    key: &ReadingKey,
-    histogram: &[u8],
-) -> Result<()> {
-    database
-        .prepare_cached(
-            "INSERT INTO histograms AS old VALUES (?1, ?2, ?3, ?4)
-             ON CONFLICT (settings, content, crop) DO UPDATE SET histogram = excluded.histogram
-             WHERE old.histogram IS NOT excluded.histogram",
-        )?
-        .execute(params![
-            key.settings,
-            key.content,
-            key.crop.as_str(),
-            histogram
         ])?;
     Ok(())
 }
@@ -142,35 +107,4 @@ pub(super) fn load(
         readings.insert(key, stored);
     }
     Ok(())
-}
-
-impl Ledger {
-    /// Hands each colour histogram that was kept under `settings` to `visit`, one at a time, by content and
-    /// crop: together they may be larger than memory.
-    ///
-    /// # Errors
-    /// [`LedgerError`], as for every reading of the ledger.
-    pub fn for_each_histogram(
-        &self,
-        settings: &SettingsKey,
-        mut visit: impl FnMut(&ReadingKey, &[u8]),
-    ) -> Result<(), LedgerError> {
-        let mut run = || -> Result<()> {
-            let mut statement = self.database.prepare_cached(
-                "SELECT content, crop, histogram FROM histograms WHERE settings = ?1
-                 ORDER BY content, crop",
-            )?;
-            let mut rows = statement.query([settings])?;
-            while let Some(row) = rows.next()? {
-                let key = ReadingKey {
-                    content: row.get(0)?,
-                    settings: settings.clone(),
-                    crop: CropKey::from_ledger(row.get(1)?),
-                };
-                visit(&key, row.get_ref(2)?.as_blob()?);
-            }
-            Ok(())
-        };
-        run().map_err(self.failed())
-    }
 }

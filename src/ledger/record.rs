@@ -148,8 +148,6 @@ pub struct Batch {
     pub sightings: BTreeMap<PhotoName, Sighting>,
     /// What was measured; content and settings have to be in the ledger or in this batch.
     pub readings: BTreeMap<ReadingKey, StoredReading>,
-    /// Colour histograms of readings, which the ledger does not look into.
-    pub histograms: BTreeMap<ReadingKey, Vec<u8>>,
     /// Photos of stations made small, which the ledger does not look into.
     pub sketches: BTreeMap<(SettingsKey, ContentHash), Vec<u8>>,
 }
@@ -162,14 +160,12 @@ impl Batch {
             contents,
             sightings,
             readings,
-            histograms,
             sketches,
         } = self;
         settings.is_empty()
             && contents.is_empty()
             && sightings.is_empty()
             && readings.is_empty()
-            && histograms.is_empty()
             && sketches.is_empty()
     }
 
@@ -180,7 +176,6 @@ impl Batch {
             contents,
             sightings,
             readings,
-            histograms,
             sketches,
         } = later;
         for settings in settings {
@@ -191,7 +186,6 @@ impl Batch {
         self.contents.extend(contents);
         self.sightings.extend(sightings);
         self.readings.extend(readings);
-        self.histograms.extend(histograms);
         self.sketches.extend(sketches);
     }
 }

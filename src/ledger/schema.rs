@@ -52,13 +52,12 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 23] = [
+const TABLES: [&Table; 22] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
     &sightings::TABLE,
     &readings::TABLE,
-    &readings::HISTOGRAMS,
     &qualities::TABLE,
     &parts::TABLE,
     &qualities::LAYER,

@@ -195,7 +195,6 @@ prop_compose! {
             settings: vec![settings()],
             contents: [(content, Content { bytes, reader: "1".to_owned(), told })].into(),
             sightings: [(PhotoName(name), Sighting { content, bytes, modified, missing_since })].into(),
-            histograms: [(key.clone(), vec![seed; 5])].into(),
             sketches: [((settings().key(), content), vec![seed; 3])].into(),
             readings: stored.map(|stored| (key, stored)).into_iter().collect(),
         }

@@ -107,7 +107,7 @@ fn a_table_that_an_older_version_did_not_have_is_added() {
         .unwrap()
         .execute_batch(
             "DROP TABLE visits; DELETE FROM gpkg_contents WHERE table_name = 'visits';
-             DROP TABLE histograms; DELETE FROM gpkg_extensions WHERE table_name = 'histograms'",
+             DROP TABLE sketches; DELETE FROM gpkg_extensions WHERE table_name = 'sketches'",
         )
         .unwrap();
     let error = Ledger::open(&path, Access::Read).unwrap_err();

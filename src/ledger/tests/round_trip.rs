@@ -1,6 +1,5 @@
 //! Values come back as they were, and saving twice changes nothing.
 
-use std::collections::BTreeMap;
 use std::fs;
 
 use proptest::prelude::*;
@@ -47,13 +46,6 @@ proptest! {
         let mut both = first;
         both.append(second);
         prop_assert_eq!(ledger.load(&[settings().key()]).unwrap(), known(&both));
-        let mut histograms = BTreeMap::new();
-        ledger
-            .for_each_histogram(&settings().key(), |key, bytes| {
-                histograms.insert(key.clone(), bytes.to_vec());
-            })
-            .unwrap();
-        prop_assert_eq!(histograms, both.histograms);
     }
 }
 
