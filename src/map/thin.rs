@@ -1,9 +1,11 @@
 //! Areas that lag their green, or will be full later.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use geo::bool_ops::unary_union;
 use geo::{Centroid, MultiPolygon};
+use image::{GrayImage, Luma};
+use imageproc::region_labelling::{Connectivity, connected_components};
 
 use super::{Cell, Growth, MapOptions, Side};
 use crate::course::{Outline, Position};
@@ -68,30 +70,45 @@ pub(super) fn thin_areas(
         growth,
         options,
     };
-    let mut lagging: BTreeMap<(i32, i32), (&Cell, Why)> = cells
+    let thin: Vec<(&Cell, Why)> = cells
         .iter()
-        .filter_map(|cell| Some((cell.index, (cell, test.why(cell)?))))
+        .filter_map(|cell| Some((cell, test.why(cell)?)))
         .collect();
-    let mut areas = Vec::new();
-    while let Some((first, _)) = lagging.first_key_value() {
-        let mut edge = BTreeSet::from([*first]);
-        let mut together = Vec::new();
-        let mut reasons = Vec::new();
-        while let Some((x, y)) = edge.pop_first() {
-            if let Some((cell, why)) = lagging.remove(&(x, y)) {
-                together.push(cell);
-                reasons.push(why);
-                edge.extend([(x + 1, y), (x - 1, y), (x, y + 1), (x, y - 1)]);
-            }
-        }
-        areas.extend(
-            area(outline, &together, &reasons, &test)
-                .filter(|area| area.area_m2 >= options.least_area_m2),
-        );
-    }
+    let mut areas: Vec<ThinArea> = touching(&thin)
+        .into_iter()
+        .filter_map(|together| area(outline, &together, &test))
+        .filter(|area| area.area_m2 >= options.least_area_m2)
+        .collect();
     let lacks = |area: &ThinArea| area.area_m2 * area.lag;
     areas.sort_by(|one, other| lacks(other).total_cmp(&lacks(one)));
     areas
+}
+
+/// Cells that touch by a side, together.
+fn touching<'c>(thin: &[(&'c Cell, Why)]) -> Vec<Vec<(&'c Cell, Why)>> {
+    let places = || thin.iter().map(|(cell, _)| cell.index);
+    let (Some(left), Some(top)) = (
+        places().map(|(x, _)| x).min(),
+        places().map(|(_, y)| y).min(),
+    ) else {
+        return Vec::new();
+    };
+    let pixel = |(x, y): (i32, i32)| (x.abs_diff(left), y.abs_diff(top));
+    let (width, height) = places().map(pixel).fold((0, 0), |(width, height), (x, y)| {
+        (width.max(x + 1), height.max(y + 1))
+    });
+    let mut picture = GrayImage::new(width, height);
+    for (x, y) in places().map(pixel) {
+        picture.put_pixel(x, y, Luma([u8::MAX]));
+    }
+    let labels = connected_components(&picture, Connectivity::Four, Luma([0]));
+    let mut areas: BTreeMap<u32, Vec<(&Cell, Why)>> = BTreeMap::new();
+    for &(cell, why) in thin {
+        let (x, y) = pixel(cell.index);
+        let label = labels.get_pixel(x, y).0[0];
+        areas.entry(label).or_default().push((cell, why));
+    }
+    areas.into_values().collect()
 }
 
 /// By what cells are told to be thin.
@@ -128,8 +145,8 @@ impl Test<'_> {
 }
 
 /// All for one reason, or for both.
-fn together_why(reasons: &[Why]) -> Option<Why> {
-    let mut reasons = reasons.iter().copied();
+fn together_why(cells: &[(&Cell, Why)]) -> Option<Why> {
+    let mut reasons = cells.iter().map(|&(_, why)| why);
     let first = reasons.next()?;
     Some(reasons.fold(
         first,
@@ -137,34 +154,29 @@ fn together_why(reasons: &[Why]) -> Option<Why> {
     ))
 }
 
-fn area(outline: &Outline, cells: &[&Cell], reasons: &[Why], test: &Test<'_>) -> Option<ThinArea> {
-    let area_m2: f64 = cells.iter().map(|cell| cell.area_m2).sum();
+fn area(outline: &Outline, thin: &[(&Cell, Why)], test: &Test<'_>) -> Option<ThinArea> {
+    let cells = || thin.iter().map(|&(cell, _)| cell);
+    let area_m2: f64 = cells().map(|cell| cell.area_m2).sum();
     let weighted = |value: fn(&Cell) -> f64| {
-        cells
-            .iter()
-            .map(|cell| cell.area_m2 * value(cell))
-            .sum::<f64>()
-            / area_m2
+        cells().map(|cell| cell.area_m2 * value(cell)).sum::<f64>() / area_m2
     };
     let cover = weighted(|cell| cell.cover.map_or(0.0, |found| found.cover));
     let middle = [
         weighted(|cell| cell.middle[0]),
         weighted(|cell| cell.middle[1]),
     ];
-    let far = |cell: &&&Cell| (cell.middle[0] - middle[0]).hypot(cell.middle[1] - middle[1]);
-    let nearest = cells
-        .iter()
-        .min_by(|one, other| far(one).total_cmp(&far(other)))?;
+    let far = |cell: &&Cell| (cell.middle[0] - middle[0]).hypot(cell.middle[1] - middle[1]);
+    let nearest = cells().min_by(|one, other| far(one).total_cmp(&far(other)))?;
     let green_middle = outline.in_metres().centroid()?;
     let radius = (outline.area().0 / std::f64::consts::PI).sqrt();
-    let shapes: Vec<MultiPolygon<f64>> = cells.iter().map(|cell| cell.shape.clone()).collect();
+    let shapes: Vec<MultiPolygon<f64>> = cells().map(|cell| cell.shape.clone()).collect();
     Some(ThinArea {
         shape: unary_union(&shapes),
         area_m2,
         cover,
         lag: test.level - cover,
         days_later: test.days_later(cover),
-        why: together_why(reasons)?,
+        why: together_why(thin)?,
         side: Side::of(
             [middle[0] - green_middle.x(), middle[1] - green_middle.y()],
             MIDDLE * radius,
