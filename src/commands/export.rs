@@ -14,6 +14,7 @@ use super::results;
 use super::season;
 use super::terminal;
 use crate::course::Course;
+use crate::course::outlines::file_names as outline_files;
 use crate::ledger::Ledger;
 use crate::pipeline::{self, Season, UndatedPhotos};
 use crate::report::{self, Marks, Table, followed, write_where_told};
@@ -47,13 +48,8 @@ pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
 /// Refuses to write over what a season is made from.
 fn refuse_what_is_read(out: &Path, course: &Course) -> Result<(), Failure> {
     let mut kept = vec![season::ledger_path(course)];
-    for name in [
-        "course.toml",
-        "weather.csv",
-        "log.csv",
-        "greens.geojson",
-        "greens.kml",
-    ] {
+    let tables = ["course.toml", "weather.csv", "log.csv"];
+    for name in tables.into_iter().chain(outline_files()) {
         kept.push(course.folder.join(name));
     }
     kept.extend(course.weather.file.clone());

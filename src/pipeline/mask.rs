@@ -1,13 +1,13 @@
 //! One black and white picture per photo: what counted as green.
 
-use std::fs;
-use std::io::{self, BufWriter, Write};
+use std::io;
 use std::path::Path;
 
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ExtendedColorType, ImageEncoder};
 
 use super::PipelineError;
+use super::sheets::write_picture;
 use crate::cover::{self, Lanes, Pixels, Rule};
 use crate::photo::{PhotoName, Picture, PixelRect};
 
@@ -27,16 +27,14 @@ pub(super) fn write_mask(
             .orientation
             .make_upright::<1>(&mask, picture.width, picture.height, &mut upright);
     let path = folder.join(format!("{name}.png"));
-    write_grey_png(&path, &upright, size).map_err(|error| PipelineError::Mask { path, error })
+    let written = grey_png(&upright, size).and_then(|png| write_picture(&path, &png));
+    written.map_err(|error| PipelineError::Mask { path, error })
 }
 
-fn write_grey_png(path: &Path, grey: &[u8], (width, height): (u32, u32)) -> io::Result<()> {
-    if let Some(parent) = path.parent() {
-        fs::create_dir_all(parent)?;
-    }
-    let mut file = BufWriter::new(fs::File::create(path)?);
-    PngEncoder::new_with_quality(&mut file, CompressionType::Fast, FilterType::NoFilter)
+fn grey_png(grey: &[u8], (width, height): (u32, u32)) -> io::Result<Vec<u8>> {
+    let mut png = Vec::new();
+    PngEncoder::new_with_quality(&mut png, CompressionType::Fast, FilterType::NoFilter)
         .write_image(grey, width, height, ExtendedColorType::L8)
         .map_err(io::Error::other)?;
-    file.flush()
+    Ok(png)
 }

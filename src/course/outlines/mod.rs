@@ -22,6 +22,7 @@ use super::{GreenId, Position, SquareMetres};
 pub use error::OutlineError;
 pub use geo::MultiPolygon;
 pub use plane::Plane;
+pub use read::file_names;
 pub(super) use read::read;
 
 /// What a piece of turf is to the course.

@@ -22,6 +22,12 @@ pub(super) struct Raw {
     pub(super) instead: Option<String>,
 }
 
+/// Names of the files that outlines are read from, and of those that lie beside a shapefile.
+pub fn file_names() -> impl Iterator<Item = &'static str> {
+    let beside = ["greens.dbf", "greens.shx", "greens.prj", "greens.cpg"];
+    READERS.iter().map(|(name, _)| *name).chain(beside)
+}
+
 type Reader = fn(&Path, &str) -> Result<Vec<Raw>, OutlineError>;
 
 const READERS: [(&str, Reader); 5] = [
