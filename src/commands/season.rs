@@ -12,7 +12,7 @@ use super::terminal::{self, Bar};
 use crate::course::{Course, Green, GreenId};
 use crate::forecast::{ForecastDocument, Visits};
 use crate::ledger::{Access, Ledger, PhotoOutcome};
-use crate::photo::Limits;
+use crate::photo::{Limits, Reason};
 use crate::pipeline::{
     self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, StationChanges,
     Thumbnails, UndatedPhotos,
@@ -100,7 +100,7 @@ pub(super) fn measure(
 fn warn_of_early_photos(course: &Course, season: &Season) {
     for green in &course.greens {
         let first = season.set_aside().find(|(row, reason)| {
-            row.green.as_ref() == Some(&green.id) && reason.code() == "before_planting"
+            row.green.as_ref() == Some(&green.id) && matches!(reason, Reason::BeforePlanting { .. })
         });
         if let Some((row, _)) = first
             && let Some(taken) = row.date

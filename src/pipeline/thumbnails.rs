@@ -54,12 +54,6 @@ impl Thumbnails {
         self.thumbnail(last_of(season, station)?)
     }
 
-    /// A green as it was last, wherever the photo was taken.
-    pub fn last_of_green(&self, season: &Season, green: &GreenId) -> Option<Thumbnail> {
-        let row = strip(season, green).pop()?;
-        self.thumbnail(row)
-    }
-
     fn thumbnail(&self, row: &PhotoRow) -> Option<Thumbnail> {
         let PhotoOutcome::Measured { reading, .. } = &row.outcome else {
             return None;

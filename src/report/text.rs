@@ -82,8 +82,8 @@ pub fn photo_counts(photos: &PhotoCounts) -> String {
     );
     if photos.n_missing > 0 {
         text += &format!(
-            "{} of the measured no longer in the photo folder; they stay on record\n",
-            thousands(photos.n_missing as f64)
+            "{} no longer in the photo folder; they stay on record\n",
+            count(photos.n_missing, "measured photo is", "measured photos are")
         );
     }
     for line in set_aside_lines(photos) {

@@ -155,7 +155,10 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
     if let [(date, line), more @ ..] = corrected.as_slice() {
         let others = match more.len() {
             0 => String::new(),
-            n => format!(", and so on {n} more"),
+            n => format!(
+                ", and so on {n} more {}",
+                if n == 1 { "day" } else { "days" }
+            ),
         };
         weather.note(format!(
             "{date} has several lines that differ: the last, line {line}, is taken{others}"

@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::agreement::Agreement;
 use super::corrected::{Accuracy, Corrected, corrected};
 use super::tally::{Bias, Tally, bias, design_effect};
-use super::wilson::{Interval, Share};
+use super::wilson::Share;
 use crate::course::GreenId;
 
 /// Visits with fewer judged points say too little of their own cover to be compared.
@@ -79,18 +79,6 @@ pub struct VisitVerdict {
     pub cover: f64,
     /// Without the program's error.
     pub corrected: Option<Corrected>,
-}
-
-impl Verdict {
-    /// The interval of the sensitivity.
-    pub fn sensitivity_interval(&self) -> Interval {
-        self.accuracy.sensitivity.interval()
-    }
-
-    /// The interval of the specificity.
-    pub fn specificity_interval(&self) -> Interval {
-        self.accuracy.specificity.interval()
-    }
 }
 
 /// What judged points say of the visits of a season; `None` of no points.
