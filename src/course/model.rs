@@ -63,6 +63,24 @@ pub struct Course {
 }
 
 impl Course {
+    /// The day on which the first green is planted.
+    ///
+    /// # Panics
+    /// Where `greens` is empty: a course file without greens is refused when it is read.
+    pub fn first_planting(&self) -> Date {
+        let planted = self.greens.iter().map(|green| green.planted);
+        planted.min().expect("a course has at least one green")
+    }
+
+    /// The day on which the last green is planted.
+    ///
+    /// # Panics
+    /// As [`Course::first_planting`].
+    pub fn last_planting(&self) -> Date {
+        let planted = self.greens.iter().map(|green| green.planted);
+        planted.max().expect("a course has at least one green")
+    }
+
     /// The green of this id.
     pub fn green(&self, id: &GreenId) -> Option<&Green> {
         self.greens.iter().find(|green| green.id == *id)

@@ -73,8 +73,7 @@ pub fn plantings(
     options: &Options,
     level: f64,
 ) -> Result<Plantings, PlantingError> {
-    let first = course.greens.iter().map(|green| green.planted).min();
-    let first = first.expect("a course has at least one green");
+    let first = course.first_planting();
     let is_seen = visits.values().any(|visits| !visits.is_empty());
     let last_visit = visits.values().flatten().map(|visit| visit.date).max();
     let as_of = options

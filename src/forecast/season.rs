@@ -93,11 +93,7 @@ pub(super) fn season_near(
 ) -> (ForecastDocument, Tops) {
     let as_of = knowledge.as_of;
     let known = known_greens(course, visits, options, knowledge, effort);
-    let first = known
-        .iter()
-        .map(|known| known.green.planted)
-        .min()
-        .expect("a course has at least one green");
+    let first = course.first_planting();
     // Before the first planting nothing has grown: the forecast is made as on the day of planting.
     let growth = Growth::new(
         &course.weather,
@@ -241,8 +237,5 @@ pub(super) fn by_grass(known: &[Known<'_>]) -> Vec<Vec<usize>> {
 
 fn last_known_date(course: &Course, visits: &Visits) -> Date {
     let visited = visits.values().flatten().map(|point| point.date).max();
-    let planted = course.greens.iter().map(|green| green.planted).max();
-    visited
-        .or(planted)
-        .expect("a course has at least one green and each has a planting date")
+    visited.unwrap_or_else(|| course.last_planting())
 }

@@ -171,8 +171,7 @@ pub(super) fn season(layout: &Layout, world: &World, step: f64, seed: u64) -> Vi
     for _ in 0..world.lost {
         greens.remove(random.below(greens.len()));
     }
-    let first = layout.course.greens.iter().map(|green| green.planted).min();
-    let first = first.expect("layouts have greens");
+    let first = layout.course.first_planting();
     let mut shared: BTreeMap<String, f64> = BTreeMap::new();
     let mut misread: BTreeMap<(Option<String>, u32), f64> = BTreeMap::new();
     let visits = greens.into_iter().map(|green| {

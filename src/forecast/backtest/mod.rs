@@ -227,8 +227,7 @@ fn later_visits(
 
 /// Whether nothing grows any more this season, as far as the weather tells.
 fn growth_has_ended(course: &Course, options: &Options, end: Date) -> bool {
-    let planted = course.greens.iter().map(|green| green.planted);
-    let first = planted.min().expect("a course has at least one green");
+    let first = course.first_planting();
     if days_between(first, end) < 0 {
         return false;
     }
