@@ -60,7 +60,23 @@ impl Growth {
             as_of,
         );
         match past {
-            Some(past) => Growth::of_weather(settings, record.as_ref(), &past, first, as_of, 0),
+            Some(days) => {
+                let mut notes = notes_of(record.as_ref());
+                if let Some(last) = record.as_ref().and_then(Weather::last)
+                    && last < as_of
+                {
+                    notes.push(format!(
+                        "the weather ends on {last}: usual temperatures stand for the days after it"
+                    ));
+                }
+                let past = Past {
+                    days: &days,
+                    first,
+                    as_of,
+                    spring_days: 0,
+                };
+                Growth::of_weather(settings, record.as_ref(), past, notes)
+            }
             None => Growth::of_days(settings, weather, first, as_of),
         }
     }
@@ -85,29 +101,29 @@ impl Growth {
         };
         // In spring, north or south of the equator; later a freeze is the end.
         let is_spring = matches!(start.month(), 3 | 4 | 9 | 10);
-        let spring_days = if is_spring { SPRING_DAYS } else { 0 };
-        let mut growth = Growth::of_weather(
-            settings,
-            record.as_ref(),
-            &[still],
-            start,
-            start,
-            spring_days,
-        );
-        growth
-            .notes
-            .retain(|note| !note.starts_with("the weather ends on"));
-        growth
+        let past = Past {
+            days: &[still],
+            first: start,
+            as_of: start,
+            spring_days: if is_spring { SPRING_DAYS } else { 0 },
+        };
+        let notes = notes_of(record.as_ref());
+        Growth::of_weather(settings, record.as_ref(), past, notes)
     }
 
+    /// From the days behind, by what `weather` and the course file tell of those ahead. `notes` are on the days behind.
     fn of_weather(
         settings: &WeatherSettings,
         weather: Option<&Weather>,
-        past_days: &[Day],
-        first: Date,
-        as_of: Date,
-        spring_days: usize,
+        past: Past<'_>,
+        mut notes: Vec<String>,
     ) -> Growth {
+        let Past {
+            days: past_days,
+            first,
+            as_of,
+            spring_days,
+        } = past;
         let degree_days = DegreeDays {
             base_c: settings.base_c,
             ceiling_c: settings.ceiling_c,
@@ -116,17 +132,6 @@ impl Growth {
             .iter()
             .map(|&day| degree_days.of_day(day))
             .collect();
-        let mut notes = weather.map_or_else(Vec::new, |weather| weather.notes().to_vec());
-        match weather.and_then(Weather::last) {
-            Some(last) if last < as_of => notes.push(format!(
-                "the weather ends on {last}: usual temperatures stand for the days after it"
-            )),
-            Some(_) => {}
-            None => notes.push(
-                "no weather is known of this season: the usual temperatures of the course file stand for it"
-                    .to_owned(),
-            ),
-        }
         let nothing = Weather::default();
         let record = weather.unwrap_or(&nothing);
         let mut possible = futures(record, as_of, FUTURE_DAYS, N_FUTURES, SEED);
@@ -264,6 +269,28 @@ impl Growth {
         let sum: f64 = (1..=whole as usize).map(gained).sum();
         sum + (time - whole) * gained(whole as usize + 1)
     }
+}
+
+/// The days behind a forecast.
+struct Past<'d> {
+    /// Their temperatures, from the first planting to the day of the forecast.
+    days: &'d [Day],
+    first: Date,
+    as_of: Date,
+    /// So many days after them in which no freeze ends the season.
+    spring_days: usize,
+}
+
+/// What this record of the weather says of itself, or that there is none.
+fn notes_of(record: Option<&Weather>) -> Vec<String> {
+    let mut notes = record.map_or_else(Vec::new, |record| record.notes().to_vec());
+    if record.and_then(Weather::last).is_none() {
+        notes.push(
+            "no weather is known of this season: the usual temperatures of the course file stand for it"
+                .to_owned(),
+        );
+    }
+    notes
 }
 
 /// Futures of unchanging warmth, each at its own level about this one.
