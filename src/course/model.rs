@@ -81,6 +81,15 @@ impl Course {
         planted.max().expect("a course has at least one green")
     }
 
+    /// The two months in which spring begins, as a freeze and the growth after it tell: March and April, south of the
+    /// equator September and October. Where the file does not say where the course lies, those of the north.
+    pub fn spring_months(&self) -> [i8; 2] {
+        match self.position {
+            Some(place) if place.latitude < 0.0 => [9, 10],
+            _ => [3, 4],
+        }
+    }
+
     /// The green of this id.
     pub fn green(&self, id: &GreenId) -> Option<&Green> {
         self.greens.iter().find(|green| green.id == *id)

@@ -8,7 +8,7 @@ use super::Clock;
 use super::dates::days_between;
 use super::engine::Future;
 use super::season_end::{Possible, last_freeze, season_ends};
-use crate::course::WeatherSettings;
+use crate::course::{Course, WeatherSettings};
 use crate::random::normal;
 use crate::season::{Day, DegreeDays, Weather, futures, futures_of_normals, temperatures};
 
@@ -81,12 +81,9 @@ impl Growth {
         }
     }
 
-    /// From the day `start` on, of which and of all after it nothing is known but what is usual.
-    pub(crate) fn ahead(
-        settings: &WeatherSettings,
-        weather: Option<&Weather>,
-        start: Date,
-    ) -> Growth {
+    /// On this course from the day `start` on, of which and of all after it nothing is known but what is usual.
+    pub(crate) fn ahead(course: &Course, weather: Option<&Weather>, start: Date) -> Growth {
+        let settings = &course.weather;
         let record = weather.map(|weather| weather.known_on(start));
         let tells_what_is_usual = settings.normals.is_some()
             || record
@@ -99,15 +96,22 @@ impl Growth {
             tmin_c: settings.base_c,
             tmax_c: settings.base_c,
         };
-        // In spring, north or south of the equator; later a freeze is the end.
-        let is_spring = matches!(start.month(), 3 | 4 | 9 | 10);
+        // Later in the year a freeze is the end.
+        let is_spring = course.spring_months().contains(&start.month());
         let past = Past {
             days: &[still],
             first: start,
             as_of: start,
             spring_days: if is_spring { SPRING_DAYS } else { 0 },
         };
-        let notes = notes_of(record.as_ref());
+        let mut notes = notes_of(record.as_ref());
+        if course.position.is_none() {
+            notes.push(
+                "the course file does not say where the course lies: spring is taken to begin in March, as north of \
+                 the equator; write latitude and longitude under [course]"
+                    .to_owned(),
+            );
+        }
         Growth::of_weather(settings, record.as_ref(), past, notes)
     }
 

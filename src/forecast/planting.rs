@@ -84,7 +84,7 @@ pub fn plantings(
     let growth = if is_seen && as_of > first {
         Growth::new(&course.weather, weather, first, as_of)
     } else {
-        Growth::ahead(&course.weather, weather, as_of)
+        Growth::ahead(course, weather, as_of)
     };
     if growth.season_end.is_none() {
         return Err(match weather {
@@ -181,10 +181,9 @@ fn latest(chances: &[PlantingChance], level: f64) -> Option<Date> {
     Some(days_after(here.planted, days as i64))
 }
 
-/// The last 1 March before a planting; south of the equator, 1 September.
+/// The last first day of spring before a planting.
 fn spring_before(planted: Date, course: &Course) -> Date {
-    let is_south = course.position.is_some_and(|place| place.latitude < 0.0);
-    let month = if is_south { 9 } else { 3 };
+    let [month, _] = course.spring_months();
     let spring = |year| Date::new(year, month, 1).unwrap_or(planted);
     let this_year = spring(planted.year());
     if this_year <= planted {
@@ -234,4 +233,55 @@ pub enum PlantingError {
         "the weather file holds no earlier year of this time: when the season ends is not known; add at least one year, or put usual temperatures under [weather.normals] of course.toml"
     )]
     NoEarlierYear,
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::course::{Green, Normals, Position, WeatherSettings};
+    use crate::forecast::testing::{course, green};
+
+    /// The best chance of a planting in the four weeks after 15 September 2027, at this latitude and with these usual
+    /// temperatures of the middle of a day, January to December. The place is high and dry: it grows by day for weeks
+    /// after the nights begin to freeze.
+    fn best_after_september_15(latitude: f64, usual_c: [f64; 12]) -> f64 {
+        let course = Course {
+            position: Some(Position {
+                latitude,
+                longitude: 10.0,
+            }),
+            weather: WeatherSettings {
+                normals: Some(Normals {
+                    tmin_c: usual_c.map(|middle| middle - 15.0),
+                    tmax_c: usual_c.map(|middle| middle + 15.0),
+                }),
+                ..WeatherSettings::PLAIN
+            },
+            ..course(vec![Green {
+                species: Some(Species::Bermudagrass),
+                ..green("G01", date(2027, 5, 18))
+            }])
+        };
+        let options = Options {
+            as_of: Some(date(2027, 9, 15)),
+            ..Options::default()
+        };
+        let plantings = plantings(&course, &Visits::new(), &options, 0.8).expect("normals tell");
+        let soon = plantings.kinds[0].chances.iter().take(4);
+        soon.map(|planting| planting.probability)
+            .fold(0.0, f64::max)
+    }
+
+    #[test]
+    fn september_is_autumn_in_the_north_and_spring_in_the_south() {
+        let north = [
+            8.0, 10.0, 13.0, 17.0, 21.0, 25.0, 27.0, 26.0, 22.0, 18.0, 13.0, 9.0,
+        ];
+        let mut south = north;
+        south.rotate_left(6);
+        assert!(best_after_september_15(40.0, north) < 0.1);
+        assert!(best_after_september_15(-40.0, south) > 0.5);
+    }
 }
