@@ -13,6 +13,7 @@ use super::scale::Scale;
 use super::separation::{FirstLetter, Manner, MeansTable, Protection, Rule};
 use super::terms::Factor;
 use super::trial::Trial;
+use super::untested::Untested;
 
 /// How to judge.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -101,13 +102,13 @@ impl Tested {
 ///
 /// # Errors
 ///
-/// A sentence that says why nothing is tested.
+/// [`Untested`]: why nothing is tested.
 pub(super) fn test(
     trial: &Trial,
     values: &[Option<f64>],
     nature: Nature,
     judging: Judging,
-) -> Result<Tested, String> {
+) -> Result<Tested, Untested> {
     let mut notes = Vec::new();
     let units = replicated(trial, values, &mut notes)?;
     let of = |factor: &Factor| factor.of_units(&units);

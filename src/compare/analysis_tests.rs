@@ -159,7 +159,9 @@ fn an_unbalanced_factorial_in_blocks_agrees_with_statsmodels() {
 #[test]
 fn one_green_a_level_is_described_and_the_text_says_why() {
     let single = trial(vec![factor("rate", &["low", "high"], vec![0, 1])]);
-    let why = test(&single, &[Some(1.0), Some(2.0)], MEASURED, JUDGING).unwrap_err();
+    let why = test(&single, &[Some(1.0), Some(2.0)], MEASURED, JUDGING)
+        .unwrap_err()
+        .to_string();
     assert!(
         why.starts_with("Only one green has each level of rate"),
         "{why}"

@@ -9,6 +9,7 @@ use super::response::{GreenCurve, Response, Standing, Value};
 use super::separation::FirstLetter;
 use super::terms::Factor;
 use super::trial::Trial;
+use super::untested::Untested;
 use crate::course::{Cover, GreenId};
 
 /// One response.
@@ -57,7 +58,7 @@ pub enum Outcome {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Described {
     /// Why nothing is tested.
-    pub why: String,
+    pub why: Untested,
     /// A test on ranks with greens that never get there last, where there are such greens and the design has
     /// one.
     pub rank_test: Option<RankTest>,

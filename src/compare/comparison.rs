@@ -196,7 +196,7 @@ impl Comparison {
             _ if !is_tested => None,
             Ok(repeated) => Some(repeated),
             Err(why) => {
-                notes.push(why);
+                notes.push(why.to_string());
                 None
             }
         };
@@ -204,7 +204,7 @@ impl Comparison {
         let rate = match days.and_then(|days| rate_of(course, &trial, days)) {
             Some(Ok(rate)) => Some(rate),
             Some(Err(why)) => {
-                notes.push(why);
+                notes.push(why.to_string());
                 None
             }
             None => None,

@@ -6,6 +6,7 @@ use super::anova::chance_of_f;
 use super::profiles::{ProfileTest, Together, test_profiles};
 use super::response::{GreenCurve, weighted};
 use super::trial::Trial;
+use super::untested::Untested;
 use crate::curve::{Ceiling, LogisticFit, LogisticOutcome, Point, fit_logistic};
 
 /// Rate and midpoint.
@@ -55,7 +56,7 @@ pub struct CurvesCompared {
     /// One a term of the design, or one of all levels where greens are not replicated.
     pub tests: Vec<ProfileTest>,
     /// Why there is no test, where there is none.
-    pub untested: Option<String>,
+    pub untested: Option<Untested>,
 }
 
 /// Compares the curves of the combinations of levels to which `of` assigns the greens; `None` where fewer than

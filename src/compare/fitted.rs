@@ -9,6 +9,7 @@ use super::layers::Layer;
 use super::linear::{Basis, LeastSquares};
 use super::separation::{Estimates, Manner, MeansTable, Protection, separate};
 use super::terms::{Factor, Role, Term, factorial_sets, model_matrix};
+use super::untested::Untested;
 
 /// A fitted stratum.
 pub(super) struct Fitted {
@@ -17,7 +18,7 @@ pub(super) struct Fitted {
     pub(super) table: Stratum,
 }
 
-pub(super) fn fit(layer: &Layer, notes: &mut Vec<String>) -> Result<Fitted, String> {
+pub(super) fn fit(layer: &Layer, notes: &mut Vec<String>) -> Result<Fitted, Untested> {
     let n = layer.y.len();
     let mut terms: Vec<Term> = Vec::new();
     terms.extend(layer.block.as_ref().map(Term::block));
@@ -30,7 +31,7 @@ pub(super) fn fit(layer: &Layer, notes: &mut Vec<String>) -> Result<Fitted, Stri
     let rank = |terms: &[Term]| Basis::of(&model_matrix(n, terms)).rank();
     let mut known = rank(&terms);
     if known < 1 + terms.iter().map(|term| term.columns.ncols()).sum::<usize>() {
-        return Err("What is to be allowed for is the same on every green, or cannot be told from the blocks: nothing is tested.".to_owned());
+        return Err(Untested::NothingToAllowFor);
     }
     for set in factorial_sets(layer.factors.len()) {
         if set.iter().all(|&place| place >= layer.n_inner) {
@@ -46,16 +47,8 @@ pub(super) fn fit(layer: &Layer, notes: &mut Vec<String>) -> Result<Fitted, Stri
         }
         terms.pop();
         match (set.len(), gained == wanted) {
-            (1, false) => {
-                return Err(format!(
-                    "What {label} does cannot be told from what stands beside it (the greens of one level share levels of another factor, or blocks): described here, not tested."
-                ));
-            }
-            (1, true) => {
-                return Err(format!(
-                    "As many levels and blocks as greens: nothing is left to judge {label} by; described here, not tested."
-                ));
-            }
+            (1, false) => return Err(Untested::Confounded { term: label }),
+            (1, true) => return Err(Untested::NoGreenLeft { term: label }),
             (_, false) => notes.push(format!(
                 "Not every combination of {label} is there: whether they depend on each other is not tested."
             )),
@@ -71,17 +64,14 @@ pub(super) fn fit(layer: &Layer, notes: &mut Vec<String>) -> Result<Fitted, Stri
             (a.min(*y), b.max(*y))
         });
     if most - least <= 1e-12 * most.abs().max(least.abs()) {
-        return Err(
-            "All these greens have the same number: there is no difference to look for.".to_owned(),
-        );
+        return Err(Untested::AllAlike);
     }
-    let table =
-        analysis_of_variance(&terms, &layer.y, "residual").ok_or("nothing is left to judge by")?;
+    let table = analysis_of_variance(&terms, &layer.y, "residual").ok_or(Untested::NoErrorLeft)?;
     if table.error_variance == 0.0 {
-        return Err("Greens of the same level have the same number to the last digit, as copied lines have: nothing is left to judge by; described here, not tested.".to_owned());
+        return Err(Untested::AlikeWithinLevels);
     }
     let fit = LeastSquares::fit(&model_matrix(n, &terms), &DVector::from_row_slice(&layer.y))
-        .ok_or("the terms cannot be told apart")?;
+        .ok_or(Untested::DependentTerms)?;
     Ok(Fitted { terms, fit, table })
 }
 

@@ -139,7 +139,7 @@ impl Record {
                     *day = day.and(own);
                 }
                 Some(Err(why)) => {
-                    problems.insert(why);
+                    problems.insert(why.to_string());
                 }
                 None => {}
             }

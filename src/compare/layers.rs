@@ -7,6 +7,7 @@ use nalgebra::DVector;
 use super::linear::LeastSquares;
 use super::terms::{Factor, Term, model_matrix};
 use super::trial::{Trial, is_constant_within};
+use super::untested::Untested;
 
 /// Units of one stratum.
 pub(super) struct Layer {
@@ -24,7 +25,7 @@ pub(super) fn replicated(
     trial: &Trial,
     values: &[Option<f64>],
     notes: &mut Vec<String>,
-) -> Result<Vec<usize>, String> {
+) -> Result<Vec<usize>, Untested> {
     let mut units: Vec<usize> = (0..values.len())
         .filter(|&unit| values[unit].is_some())
         .collect();
@@ -73,32 +74,24 @@ pub(super) fn replicated(
 }
 
 /// Why the levels of a factor cannot be tested, `n_of` each of them having a number.
-fn why_untested(factor: &Factor, holder: &str, n_of: impl Fn(usize) -> usize) -> String {
-    let with = |least: usize| -> Vec<&str> {
+fn why_untested(factor: &Factor, holder: &'static str, n_of: impl Fn(usize) -> usize) -> Untested {
+    let with = |least: usize| -> Vec<String> {
         let levels = factor.levels.iter().enumerate();
         let enough = levels.filter(|(level, _)| n_of(*level) >= least);
-        enough.map(|(_, name)| name.as_str()).collect()
+        enough.map(|(_, name)| name.clone()).collect()
     };
-    let name = &factor.name;
-    let what = match (with(1).as_slice(), with(2).as_slice()) {
-        ([], _) => {
-            return "None of these greens has such a number, as far as it was seen: there is nothing to compare."
-                .to_owned();
-        }
-        ([only], _) => {
-            return format!(
-                "Only {name} {only} has such a number: there is nothing to compare it with."
-            );
-        }
-        (_, []) => format!("Only one {holder} has each level of {name}"),
-        (_, some) => format!(
-            "Of {name} only {} stands on more than one {holder}",
-            some.join(" and ")
-        ),
-    };
-    format!(
-        "{what} (photos, stations and visits of one {holder} are no replicates), so that a difference between levels cannot be told from a difference between {holder}s: described here, not tested."
-    )
+    match with(1).as_slice() {
+        [] => Untested::NoNumbers,
+        [only] => Untested::OneLevel {
+            factor: factor.name.clone(),
+            level: only.clone(),
+        },
+        _ => Untested::NotRepeated {
+            factor: factor.name.clone(),
+            repeated: with(2),
+            holder,
+        },
+    }
 }
 
 /// The strata of the trial for one number of each of `units`.

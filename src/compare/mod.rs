@@ -43,6 +43,7 @@ mod terms;
 #[cfg(test)]
 mod testing;
 mod trial;
+mod untested;
 
 pub use analysis::{ErrorStratum, Judging, Tested};
 pub use anova::AnovaRow;
@@ -68,3 +69,4 @@ pub use separation::{LevelMean, MeansTable, Pair, Rule};
 pub use studentised_range::{studentised_range_below, studentised_range_quantile};
 pub use terms::Factor;
 pub use trial::Trial;
+pub use untested::Untested;

@@ -1,6 +1,7 @@
 //! Nitrogen, phosphate and potash from the lines of the log.
 
 use serde::Serialize;
+use thiserror::Error;
 
 use crate::course::{DisplayUnits, SquareMetres};
 use crate::season::{LogEntry, What};
@@ -49,41 +50,59 @@ impl Nutrients {
     ///
     /// # Errors
     ///
-    /// A sentence with what to write instead.
+    /// [`UnreadLine`] with what to write instead.
     pub(super) fn of(
         entry: &LogEntry,
         area: Option<SquareMetres>,
-    ) -> Option<Result<Nutrients, String>> {
+    ) -> Option<Result<Nutrients, UnreadLine>> {
         if entry.what != What::Fertiliser && entry.analysis.trim().is_empty() {
             return None;
         }
-        Some(read(entry, area).map_err(|what| format!("line {} of the log: {what}", entry.line)))
+        Some(read(entry, area).map_err(|what| UnreadLine {
+            line: entry.line,
+            what,
+        }))
     }
 }
 
-fn read(entry: &LogEntry, area: Option<SquareMetres>) -> Result<Nutrients, String> {
-    let shares = analysis(&entry.analysis).ok_or_else(|| {
-        format!(
-            "`{}` is no analysis; write percent N-P2O5-K2O, such as 18-24-12",
-            entry.analysis
-        )
-    })?;
-    let amount = entry.amount.ok_or("no amount; write how much was put on")?;
-    let (grams_per_square_metre, of) = unit(&entry.unit, area).ok_or_else(|| {
-        format!(
-            "`{}` is no mass over an area; write a unit such as lb/1000ft2, lb N/1000ft2, kg/ha or g/m2",
-            entry.unit
-        )
-    })?;
+/// A line of the log whose nutrients are not counted.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+#[error("line {line} of the log: {what}")]
+pub(super) struct UnreadLine {
+    line: u64,
+    what: Unread,
+}
+
+/// What of a line cannot be used.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+enum Unread {
+    #[error("`{0}` is no analysis; write percent N-P2O5-K2O, such as 18-24-12")]
+    Analysis(String),
+    #[error("no amount; write how much was put on")]
+    Amount,
+    #[error(
+        "`{0}` is no mass over an area; write a unit such as lb/1000ft2, lb N/1000ft2, kg/ha or g/m2"
+    )]
+    Unit(String),
+    #[error("`{analysis}` holds none of what `{unit}` names")]
+    NoneOfIt { analysis: String, unit: String },
+}
+
+fn read(entry: &LogEntry, area: Option<SquareMetres>) -> Result<Nutrients, Unread> {
+    let shares =
+        analysis(&entry.analysis).ok_or_else(|| Unread::Analysis(entry.analysis.clone()))?;
+    let amount = entry.amount.ok_or(Unread::Amount)?;
+    let (grams_per_square_metre, of) =
+        unit(&entry.unit, area).ok_or_else(|| Unread::Unit(entry.unit.clone()))?;
     let given = amount * grams_per_square_metre;
     let product = match of {
         None => given,
         Some(nutrient) if shares[nutrient] > 0.0 => given / shares[nutrient],
         Some(_) => {
-            return Err(format!(
-                "`{}` holds none of what `{}` names",
-                entry.analysis, entry.unit
-            ));
+            return Err(Unread::NoneOfIt {
+                analysis: entry.analysis.clone(),
+                unit: entry.unit.clone(),
+            });
         }
     };
     Ok(Nutrients {
@@ -192,7 +211,7 @@ mod tests {
             .filter_map(|entry| Nutrients::of(entry, None))
             .collect();
         assert_eq!(told.len(), 1, "mowing is no fertiliser");
-        let why = told[0].clone().unwrap_err();
+        let why = told[0].clone().unwrap_err().to_string();
         assert!(why.contains("line 2") && why.contains("18-24-12"), "{why}");
     }
 }

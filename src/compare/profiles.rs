@@ -9,6 +9,7 @@ use super::layers::{layers_of, replicated};
 use super::linear::Basis;
 use super::terms::{Role, Term, model_matrix};
 use super::trial::Trial;
+use super::untested::Untested;
 
 /// What one term of the design does to several numbers at once.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -46,12 +47,12 @@ pub(super) enum Together {
 ///
 /// # Errors
 ///
-/// A sentence that says why nothing is tested.
+/// [`Untested`]: why nothing is tested.
 pub(super) fn test_profiles(
     trial: &Trial,
     values: &[Option<Vec<f64>>],
     together: Together,
-) -> Result<Vec<ProfileTest>, String> {
+) -> Result<Vec<ProfileTest>, Untested> {
     let first = |numbers: &Option<Vec<f64>>| numbers.as_ref()?.first().copied();
     let present: Vec<Option<f64>> = values.iter().map(first).collect();
     // What is left out and why is told where single numbers are.
@@ -93,7 +94,7 @@ fn of_stratum(
     y: &DMatrix<f64>,
     between: &'static str,
     together: Together,
-) -> Result<Vec<ProfileTest>, String> {
+) -> Result<Vec<ProfileTest>, Untested> {
     let all: Vec<&Term> = terms.iter().collect();
     let (error, rank) = unexplained(&all, y);
     let error_df = y.nrows().saturating_sub(rank);
@@ -102,7 +103,7 @@ fn of_stratum(
         Together::Leading => 1,
     };
     if error_df < needed {
-        return Err("Too few greens are left to judge curves by.".to_owned());
+        return Err(Untested::TooFewForCurves);
     }
     let mut tests = Vec::new();
     for (place, term) in terms.iter().enumerate() {
@@ -129,8 +130,7 @@ fn of_stratum(
             together,
             y,
         );
-        let (f, numerator_df, denominator_df) =
-            f.ok_or("The greens are alike to the last digit: nothing is left to judge by.")?;
+        let (f, numerator_df, denominator_df) = f.ok_or(Untested::AlikeInAll)?;
         tests.push(ProfileTest {
             source: term.label.clone(),
             between,
@@ -264,6 +264,6 @@ mod tests {
     fn greens_that_are_all_alike_are_not_judged() {
         let values = vec![Some(vec![30.0, 0.1]); 12];
         let why = test_profiles(&blocks(), &values, Together::Pair).unwrap_err();
-        assert!(why.contains("the same number"), "{why}");
+        assert_eq!(why, Untested::AllAlike);
     }
 }

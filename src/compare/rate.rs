@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::anova::chance_of_f;
 use super::linear::{Basis, LeastSquares};
 use super::terms::{Factor, Term, model_matrix};
+use super::untested::Untested;
 use crate::curve::students_t;
 
 /// An estimate with its 95 % interval.
@@ -115,31 +116,28 @@ fn around(estimate: f64, half: f64) -> Interval {
 ///
 /// # Errors
 ///
-/// A sentence where there is nothing to fit: one rate, or too few greens.
+/// [`Untested`] where there is nothing to fit: one rate, or too few greens.
 pub(super) fn rate_response(
     unit: &'static str,
     step: f64,
     rates: &[f64],
     days: &[f64],
     beside: &[&Factor],
-) -> Result<RateResponse, String> {
+) -> Result<RateResponse, Untested> {
     let n = rates.len();
     let mut tested: Vec<f64> = rates.to_vec();
     tested.sort_by(f64::total_cmp);
     tested.dedup_by(|a, b| (*a / *b - 1.0).abs() < 1e-6);
     if tested.len() < 2 {
-        return Err(
-            "All greens have one sprig rate: how days answer to rate is not known.".to_owned(),
-        );
+        return Err(Untested::OneRate);
     }
     let blocks: Vec<Term> = beside.iter().copied().map(Term::block).collect();
     let with_blocks = model_matrix(n, &blocks);
     let logs = DMatrix::from_iterator(n, 1, rates.iter().map(|rate| rate.ln()));
     let x = side_by_side(&with_blocks, &logs);
     let y = DVector::from_row_slice(days);
-    let too_few = || "Too few greens to say how days answer to rate.".to_owned();
-    let fit = LeastSquares::fit(&x, &y).ok_or_else(too_few)?;
-    let variance = fit.variance().ok_or_else(too_few)?;
+    let fit = LeastSquares::fit(&x, &y).ok_or(Untested::TooFewForRate)?;
+    let variance = fit.variance().ok_or(Untested::TooFewForRate)?;
     let last = x.ncols() - 1;
     let cov = |a: usize, b: usize| fit.unit_covariance[(a, b)] * variance;
     let quantile = students_t(fit.degrees_of_freedom as f64, 0.95);
@@ -271,6 +269,6 @@ mod tests {
     #[test]
     fn one_rate_is_no_response() {
         let why = rate_response("bu/ac", 100.0, &[600.0; 4], &[50.0, 51.0, 52.0, 50.0], &[]);
-        assert!(why.unwrap_err().contains("one sprig rate"));
+        assert_eq!(why.unwrap_err(), Untested::OneRate);
     }
 }

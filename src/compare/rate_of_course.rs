@@ -5,6 +5,7 @@ use super::money::{CostOfDelay, Prices, cost_of_delay};
 use super::rate::{RateResponse, rate_response};
 use super::terms::Factor;
 use super::trial::{Trial, is_constant_within};
+use super::untested::Untested;
 use crate::course::{Course, DisplayUnits, Green, RateUnit};
 
 /// The unit in which rates are told, how much of it is one m³/ha, and the step that people think in.
@@ -29,7 +30,7 @@ pub(super) fn rate_of(
     course: &Course,
     trial: &Trial,
     days: &Answer,
-) -> Option<Result<RateResponse, String>> {
+) -> Option<Result<RateResponse, Untested>> {
     let place = trial
         .factors
         .iter()
@@ -52,7 +53,7 @@ pub(super) fn rate_of(
         .as_ref()
         .is_some_and(|main| is_constant_within(&trial.factors[place], main))
     {
-        return Some(Err("Sprig rates differ only between main plots: how days answer to rate is read from the table of means.".to_owned()));
+        return Some(Err(Untested::RatesOfMainPlots));
     }
     let blocks = trial.main_plot.as_ref().or(trial.block.as_ref());
     let others = trial.factors.iter().enumerate().filter(|(idx, factor)| {

@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::profiles::{ProfileTest, Together, test_profiles};
 use super::terms::Factor;
 use super::trial::Trial;
+use super::untested::Untested;
 
 /// A term's part in how cover changes from visit to visit.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -38,14 +39,14 @@ const BARE: f64 = 0.005;
 ///
 /// # Errors
 ///
-/// A sentence where it cannot be done.
+/// [`Untested`] where it cannot be done.
 pub(super) fn repeated_visits(
     trial: &Trial,
     tracks: &[Vec<(f64, f64)>],
-) -> Result<RepeatedVisits, String> {
+) -> Result<RepeatedVisits, Untested> {
     let days = shared_days(tracks);
     if days.len() < 2 {
-        return Err("The greens were not seen on the same days after planting, so that visits are compared by their summary numbers only.".to_owned());
+        return Err(Untested::NoSharedDays);
     }
     let cover = |green: usize, day: f64| {
         let at = tracks[green].iter().find(|point| point.0 == day);
@@ -187,6 +188,6 @@ mod tests {
     fn greens_seen_on_different_days_are_not_compared_day_by_day() {
         let tracks = vec![vec![(7.0, 0.1), (14.0, 0.2)], vec![(8.0, 0.1), (15.0, 0.2)]];
         let why = repeated_visits(&trial(2, 1), &tracks).unwrap_err();
-        assert!(why.contains("same days"), "{why}");
+        assert_eq!(why, Untested::NoSharedDays);
     }
 }

@@ -25,7 +25,7 @@ pub(crate) fn lead(comparison: &Comparison, course: &str) -> Vec<String> {
             sentences.push(format!(
                 "That cannot be told from {}. {}",
                 judged_by(comparison),
-                visible(&described.why)
+                visible(&described.why.to_string())
             ));
         }
     }

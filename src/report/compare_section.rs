@@ -94,7 +94,7 @@ impl CompareSection {
                     )
                 });
                 (
-                    vec![in_words(&described.why)],
+                    vec![in_words(&described.why.to_string())],
                     vec![table],
                     ranks.collect::<Vec<String>>(),
                 )

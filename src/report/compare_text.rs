@@ -130,7 +130,7 @@ fn answered(text: &mut Text, answer: &Answer, comparison: &Comparison) {
         }
         Outcome::Described(described) => {
             if !decides {
-                text.indented(&visible(&described.why));
+                text.indented(&visible(&described.why.to_string()));
             }
             not_tested(text, described, comparison);
         }
@@ -199,7 +199,7 @@ fn curves(text: &mut Text, comparison: &Comparison) {
                 text.indented(&curves_sentence(comparison, curves, test));
             }
             if let Some(why) = &curves.untested {
-                text.indented(&visible(why));
+                text.indented(&visible(&why.to_string()));
             }
             for level in &curves.levels {
                 text.indented(&format!(
