@@ -4,7 +4,7 @@ use jiff::civil::date;
 
 use super::testing::{plots, question};
 use super::{
-    Call, Comparison, CurveError, Outcome, Question, Record, Response, Untested,
+    Call, CompareError, Comparison, CurveError, Outcome, Question, Record, Response, Untested,
 };
 use crate::course::{Bushel, Course, CubicMetres, SprigRate, SquareMetres};
 use crate::forecast::Visits;
@@ -191,6 +191,17 @@ fn cover_on_a_date_and_a_control_are_answered() {
         error.to_string().contains("600 bu/ac, 1,200 bu/ac"),
         "{error}"
     );
+}
+
+#[test]
+fn a_question_without_a_factor_is_refused() {
+    let (course, visits) = rates();
+    let asked = Question {
+        control: Some("1,200 bu/ac".to_owned()),
+        ..Question::usual(Vec::new())
+    };
+    let error = Comparison::of(&course, &visits, &asked, &Record::default()).unwrap_err();
+    assert_eq!(error, CompareError::NoFactor);
 }
 
 #[test]

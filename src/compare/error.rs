@@ -37,6 +37,9 @@ pub enum CompareError {
         /// Its levels.
         levels: String,
     },
+    /// Nothing is asked for.
+    #[error("no factor is named: name up to 4 to compare by")]
+    NoFactor,
     /// More factors than can be taken in.
     #[error("{found} factors at once: choose up to 4")]
     TooMany {

@@ -30,7 +30,8 @@ impl Trial {
     ///
     /// # Errors
     ///
-    /// [`CompareError`] where a factor is not there or the same everywhere, or fewer than two greens are left.
+    /// [`CompareError`] where `by` names no factor or more than four, one is not there or the same everywhere, or fewer
+    /// than two greens are left.
     pub fn of(
         course: &Course,
         by: &[String],
@@ -38,6 +39,9 @@ impl Trial {
         quantities: &[Quantity],
         has_cover: impl Fn(&GreenId) -> bool,
     ) -> Result<Trial, CompareError> {
+        if by.is_empty() {
+            return Err(CompareError::NoFactor);
+        }
         if by.len() > 4 {
             return Err(CompareError::TooMany { found: by.len() });
         }
