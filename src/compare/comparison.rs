@@ -19,6 +19,7 @@ use super::response::{GreenCurve, Response};
 use super::separation::Rule;
 use super::terms::Factor;
 use super::trial::Trial;
+use super::untested::Untested;
 use crate::course::{Course, DateStyle, GreenId};
 use crate::forecast::Visits;
 
@@ -112,14 +113,7 @@ impl Comparison {
         question: &Question,
         record: &Record,
     ) -> Result<Comparison, CompareError> {
-        let curves: BTreeMap<GreenId, GreenCurve> = course
-            .greens
-            .iter()
-            .filter_map(|green| {
-                let curve = GreenCurve::of(green, visits.get(&green.id)?);
-                (!curve.points.is_empty()).then(|| (green.id.clone(), curve))
-            })
-            .collect();
+        let curves = curves_of(course, visits);
         let names: Vec<String> = question
             .by
             .iter()
@@ -135,35 +129,22 @@ impl Comparison {
             &quantities,
             |green| curves.contains_key(green),
         )?;
+        let planted = planting_dates(course, &trial);
+        check_day(question.on, &planted)?;
         let judging = Judging {
             letters_by: question.letters_by,
             alpha: question.alpha,
             control: control(&trial, question)?,
         };
         let whole: Vec<&GreenCurve> = trial.greens.iter().map(|green| &curves[green]).collect();
-        let common = common_days(&trial.factors, &whole);
-        let greens: Vec<GreenCurve> = whole.iter().map(|green| green.until(common)).collect();
-        let n_shortened = (0..greens.len())
-            .filter(|&green| greens[green].points.len() < whole[green].points.len())
-            .count();
-        if n_shortened > 0 {
-            trial.notes.push(format!("Some levels were seen no longer than to day {common:.0} after planting: {n_shortened} greens with later visits are compared by those up to that day too, since a curve drawn through more of the season bends otherwise."));
-        }
+        let greens = seen_alike(&mut trial, &whole);
         let greens: Vec<&GreenCurve> = greens.iter().collect();
-        let until = shortest(greens.iter().copied());
-        let to = visits.values().flatten().map(|visit| visit.date).max();
-        let inputs = to.and_then(|to| record.inputs(course, &trial.greens, to));
-        let planted: BTreeSet<Date> = trial
-            .greens
-            .iter()
-            .filter_map(|green| Some(course.green(green)?.planted))
-            .collect();
-        if let (Some(on), Some(first)) = (question.on, planted.first().copied())
-            && on <= first
-        {
-            return Err(CompareError::BeforePlanting { on, planted: first });
+        let mut notes = std::mem::take(&mut trial.notes);
+        if !quantities.is_empty() {
+            notes.push(format!("Quantities of the log count from 30 days before planting to day {until_day:.0} after it on every green; greens were not given them at random unless you did so."));
         }
         let goal = course.goal.full_cover;
+        let until = shortest(greens.iter().copied());
         let mut answers: Vec<Answer> = responses(question)
             .into_iter()
             .map(|response| {
@@ -175,43 +156,19 @@ impl Comparison {
                 answer(goal, &trial, greens, response, until, judging)
             })
             .collect();
-        let mut notes = std::mem::take(&mut trial.notes);
-        if !quantities.is_empty() {
-            notes.push(format!("Quantities of the log count from 30 days before planting to day {until_day:.0} after it on every green; greens were not given them at random unless you did so."));
-        }
         let (cells, of) = cells(&trial.factors);
         let compared = compare_curves(&trial, &cells, &of, &greens);
-        let tracks: Vec<Vec<(f64, f64)>> = greens
-            .iter()
-            .map(|green| {
-                green
-                    .points
-                    .iter()
-                    .map(|point| (point.0, point.1))
-                    .collect()
-            })
-            .collect();
         let is_tested = settle(&mut answers, question.alpha, &mut notes);
-        let repeated = match repeated_visits(&trial, &tracks) {
-            _ if !is_tested => None,
-            Ok(repeated) => Some(repeated),
-            Err(why) => {
-                notes.push(why.to_string());
-                None
-            }
-        };
+        let repeated = is_tested.then(|| repeated_visits(&trial, &tracks(&greens)));
+        let repeated = repeated.and_then(|found| or_noted(found, &mut notes));
         let days = answers.iter().find(|a| a.kind == Response::DaysToFull);
-        let rate = match days.and_then(|days| rate_of(course, &trial, days)) {
-            Some(Ok(rate)) => Some(rate),
-            Some(Err(why)) => {
-                notes.push(why.to_string());
-                None
-            }
-            None => None,
-        };
+        let rate = days
+            .and_then(|days| rate_of(course, &trial, days))
+            .and_then(|found| or_noted(found, &mut notes));
         let money = rate
             .as_ref()
             .and_then(|rate| money_of(course, rate, &mut notes));
+        let to = visits.values().flatten().map(|visit| visit.date).max();
         Ok(Comparison {
             format: Comparison::FORMAT,
             by: question.by.clone(),
@@ -225,11 +182,74 @@ impl Comparison {
             repeated_visits: repeated,
             rate,
             money,
-            inputs,
+            inputs: to.and_then(|to| record.inputs(course, &trial.greens, to)),
             planted: planted.first().copied().filter(|_| planted.len() == 1),
             notes,
             dates: course.dates,
         })
+    }
+}
+
+/// The greens that were seen after they were planted.
+fn curves_of(course: &Course, visits: &Visits) -> BTreeMap<GreenId, GreenCurve> {
+    course
+        .greens
+        .iter()
+        .filter_map(|green| {
+            let curve = GreenCurve::of(green, visits.get(&green.id)?);
+            (!curve.points.is_empty()).then(|| (green.id.clone(), curve))
+        })
+        .collect()
+}
+
+/// The days on which the greens of the trial were planted, each once.
+fn planting_dates(course: &Course, trial: &Trial) -> BTreeSet<Date> {
+    let greens = trial.greens.iter().filter_map(|green| course.green(green));
+    greens.map(|green| green.planted).collect()
+}
+
+/// Refuses a day on which nothing had grown yet.
+fn check_day(on: Option<Date>, planted: &BTreeSet<Date>) -> Result<(), CompareError> {
+    match (on, planted.first().copied()) {
+        (Some(on), Some(planted)) if on <= planted => {
+            Err(CompareError::BeforePlanting { on, planted })
+        }
+        _ => Ok(()),
+    }
+}
+
+/// The greens as if none had been seen after the last day to which each level was; how many that shortens is noted.
+fn seen_alike(trial: &mut Trial, whole: &[&GreenCurve]) -> Vec<GreenCurve> {
+    let common = common_days(&trial.factors, whole);
+    let greens: Vec<GreenCurve> = whole.iter().map(|green| green.until(common)).collect();
+    let n_shortened = greens
+        .iter()
+        .zip(whole)
+        .filter(|(green, whole)| green.points.len() < whole.points.len())
+        .count();
+    if n_shortened > 0 {
+        trial.notes.push(format!("Some levels were seen no longer than to day {common:.0} after planting: {n_shortened} greens with later visits are compared by those up to that day too, since a curve drawn through more of the season bends otherwise."));
+    }
+    greens
+}
+
+/// Day after planting and cover as a fraction, of each visit of each green.
+fn tracks(greens: &[&GreenCurve]) -> Vec<Vec<(f64, f64)>> {
+    let track = |green: &&GreenCurve| {
+        let points = green.points.iter();
+        points.map(|point| (point.0, point.1)).collect()
+    };
+    greens.iter().map(track).collect()
+}
+
+/// What was found; why it was not goes to the notes.
+fn or_noted<T>(found: Result<T, Untested>, notes: &mut Vec<String>) -> Option<T> {
+    match found {
+        Ok(found) => Some(found),
+        Err(why) => {
+            notes.push(why.to_string());
+            None
+        }
     }
 }
 
