@@ -189,13 +189,13 @@ fn divide_in_words(limits: &FittedLimits) -> String {
              \x20                     more in noisy photos and where turf is greener than usual, less where it is paler\n",
             limits.limit, limits.gap
         ),
-        Some(Plane {
-            weights: [red, green, blue],
-            least,
-        }) => format!(
-            "\x20 {red} × red, {green} × green and {blue} × blue add to {least} or more: the marks tell turf from\n\
-             \x20                     ground better than greenness does\n"
-        ),
+        Some(plane) => {
+            let ([red, green, blue], least) = (plane.weights(), plane.least());
+            format!(
+                "\x20 {red} × red, {green} × green and {blue} × blue add to {least} or more: the marks tell turf from\n\
+                 \x20                     ground better than greenness does\n"
+            )
+        }
     }
 }
 

@@ -4,6 +4,7 @@
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use super::exposure::Brightness;
 use super::forms::{ColourTest, Narrow, Ratio};
@@ -41,19 +42,76 @@ pub struct FittedLimits {
 
 /// A plane through the colours: weights of red, green and blue, and the least sum that counts as green.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(try_from = "PlaneAsRead")]
 pub struct Plane {
-    /// Of red, green and blue; their absolute values add to at most 60.
-    pub weights: [i16; 3],
-    /// From −16,000 to 16,000, so that no difference leaves 16 bits.
-    pub least: i16,
+    weights: [i16; 3],
+    least: i16,
+}
+
+/// A plane as a file tells it.
+#[derive(Deserialize)]
+struct PlaneAsRead {
+    weights: [i16; 3],
+    least: i16,
+}
+
+impl TryFrom<PlaneAsRead> for Plane {
+    type Error = PlaneError;
+
+    fn try_from(PlaneAsRead { weights, least }: PlaneAsRead) -> Result<Plane, PlaneError> {
+        Plane::new(weights, least)
+    }
+}
+
+/// Why numbers are no plane.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
+pub enum PlaneError {
+    /// Weights that are too large.
+    #[error("weights of {0:?}; their sizes may add to {max}", max = Plane::MOST_WEIGHT)]
+    Weights([i16; 3]),
+    /// A sum that is too far off.
+    #[error("a least sum of {0}; it may be {max} either way", max = Plane::FARTHEST)]
+    Least(i16),
 }
 
 impl Plane {
+    /// What the absolute values of the weights may add to.
+    pub const MOST_WEIGHT: u16 = 60;
+    /// The largest least sum, either way: 60 × 255 and this stay within 16 bits.
+    pub const FARTHEST: i16 = 16_000;
+
+    /// From weights of red, green and blue, and the least sum that counts as green.
+    ///
+    /// # Errors
+    /// [`PlaneError`] where sums of 16 bits could overflow: the absolute values of `weights` add to more than
+    /// [`Plane::MOST_WEIGHT`], or `least` is beyond [`Plane::FARTHEST`].
+    pub fn new(weights: [i16; 3], least: i16) -> Result<Plane, PlaneError> {
+        let sizes = weights.map(|weight| u32::from(weight.unsigned_abs()));
+        if sizes.iter().sum::<u32>() > u32::from(Plane::MOST_WEIGHT) {
+            return Err(PlaneError::Weights(weights));
+        }
+        if least.unsigned_abs() > Plane::FARTHEST.unsigned_abs() {
+            return Err(PlaneError::Least(least));
+        }
+        Ok(Plane { weights, least })
+    }
+
+    /// Of red, green and blue.
+    pub fn weights(&self) -> [i16; 3] {
+        self.weights
+    }
+
+    /// The least sum that counts as green.
+    pub fn least(&self) -> i16 {
+        self.least
+    }
+
     /// What is at least this much greener than grey, in the weights of [`Greenness`].
     fn of_greenness(least: Greenness) -> Plane {
         Plane {
             weights: Greenness::WEIGHTS,
-            least: least.0,
+            // No colour is so green or so purple that this would judge it otherwise.
+            least: least.0.clamp(-Plane::FARTHEST, Plane::FARTHEST),
         }
     }
 
@@ -257,8 +315,8 @@ impl fmt::Display for FittedLimits {
             "hue {}–{}°, saturation {}–{} %, {:.2} greener than ground of {:.2} (turf {:.2}), ",
             hue[0], hue[1], saturation[0], saturation[1], self.limit, self.ground, self.gap,
         )?;
-        if let Some(Plane { weights, least }) = self.plane {
-            let [red, green, blue] = weights;
+        if let Some(plane) = self.plane {
+            let ([red, green, blue], least) = (plane.weights, plane.least);
             write!(f, "plane {red} {green} {blue} from {least}, ")?;
         }
         if let Some(Brightness { ground, turf }) = self.brightness {
@@ -330,7 +388,7 @@ mod tests {
                     hue: [40.0, 180.0],
                     saturation: [1.0, 100.0],
                 },
-                plane: Some(Plane { weights, least }),
+                plane: Some(Plane::new(weights, least).unwrap()),
                 ..limits()
             };
             let rule = FittedRule::new(&limits).unwrap();
@@ -348,6 +406,36 @@ mod tests {
                     && sum >= i32::from(least);
                 assert_eq!(rule.test.is_green(pixel), expected, "{pixel:?}");
             }
+        }
+    }
+
+    #[test]
+    fn planes_that_leave_16_bits_are_refused_wherever_they_come_from() {
+        for (weights, least) in [([-20, 25, -16], 0), ([i16::MIN, 0, 0], 0)] {
+            assert_eq!(
+                Plane::new(weights, least),
+                Err(PlaneError::Weights(weights))
+            );
+        }
+        for least in [16_001, i16::MIN] {
+            assert_eq!(Plane::new([1, 1, 1], least), Err(PlaneError::Least(least)));
+        }
+        for (weights, least) in [([0, 60, 0], -16_000), ([-60, 0, 0], 16_000)] {
+            let plane = Plane::new(weights, least).unwrap();
+            assert_eq!(plane.is_green([255; 3]), weights[1] > 0);
+            let written = serde_json::to_string(&plane).unwrap();
+            assert_eq!(serde_json::from_str::<Plane>(&written).unwrap(), plane);
+        }
+        let read = serde_json::from_str::<Plane>(r#"{"weights":[200,200,200],"least":0}"#);
+        assert!(read.unwrap_err().to_string().contains("may add to 60"));
+    }
+
+    #[test]
+    fn a_greenness_that_no_colour_has_is_told_from_all_of_them() {
+        for (limit, is_green) in [(1e9, false), (-1e9, true)] {
+            let limits = FittedLimits { limit, ..limits() };
+            let rule = FittedRule::new(&limits).unwrap();
+            assert_eq!(rule.test.is_green(LEAF), is_green);
         }
     }
 

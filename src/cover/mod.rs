@@ -38,7 +38,7 @@ mod window;
 pub use classify::{Counts, Rule, count, mask};
 pub use colour::Hsv;
 pub use exposure::Brightness;
-pub use fitted::{FittedLimits, FittedRule, Plane};
+pub use fitted::{FittedLimits, FittedRule, Plane, PlaneError};
 pub use greenness::Greenness;
 pub use lanes::Lanes;
 pub use lettering::{LINE_HEIGHT, Weight, write_line};

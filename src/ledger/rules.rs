@@ -119,4 +119,26 @@ mod tests {
         let ledger = Ledger::open(&path, Access::Read).unwrap();
         assert_eq!(ledger.rule().unwrap(), Some(rule(2)));
     }
+
+    #[test]
+    fn a_rule_whose_numbers_are_none_is_a_damaged_ledger() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.gpkg");
+        let mut ledger = Ledger::open(&path, Access::Write).unwrap();
+        let mut tuned = tune::fit(&[]);
+        tuned.limits.window.hue = [120.0, 60.0];
+        ledger
+            .add_rule(&RuleRow {
+                number: 1,
+                fitted_at: Timestamp::UNIX_EPOCH,
+                photos: Vec::new(),
+                tuned,
+            })
+            .unwrap();
+        let found = ledger.rule();
+        assert!(
+            matches!(found, Err(LedgerError::Damaged { .. })),
+            "{found:?}"
+        );
+    }
 }

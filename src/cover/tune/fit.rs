@@ -1,6 +1,7 @@
 //! The fit to a season's own photos.
 
-use serde::{Deserialize, Serialize};
+use serde::de::Error as _;
+use serde::{Deserialize, Deserializer, Serialize};
 
 use super::super::exposure::Brightness;
 use super::super::fitted::{FittedLimits, FittedRule, Plane};
@@ -34,6 +35,7 @@ const MOST_ROUNDS: usize = 20;
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Tuned {
     /// The numbers of the rule.
+    #[serde(deserialize_with = "of_a_rule")]
     pub limits: FittedLimits,
     /// How well it tells turf from ground.
     pub separation: Separation,
@@ -79,8 +81,15 @@ impl Fault {
 impl Tuned {
     /// The rule itself.
     pub fn rule(&self) -> FittedRule {
-        FittedRule::new(&self.limits).expect("fitted windows are windows")
+        FittedRule::new(&self.limits).expect("fitted windows are windows, and read ones checked")
     }
+}
+
+/// Limits from a file, where they make a rule.
+fn of_a_rule<'d, D: Deserializer<'d>>(from: D) -> Result<FittedLimits, D::Error> {
+    let limits = FittedLimits::deserialize(from)?;
+    FittedRule::new(&limits).map_err(D::Error::custom)?;
+    Ok(limits)
 }
 
 /// Fits one rule to a season.

@@ -15,8 +15,6 @@ const PENALTY: Features = [1e-3, 0.3, 0.3, 0.3];
 const PARTS: usize = 10;
 /// Rounds of Newton's method; it settles within ten.
 const MOST_ROUNDS: usize = 60;
-/// The sum of the whole weights of a plane is at most this, so that products keep to 16 bits.
-const SUM_OF_WEIGHTS: f64 = 60.0;
 
 /// The plane that divides the marks best (logistic regression with a penalty), each mark counted by its
 /// weight; `None` where all marks are of one kind or the plane says nothing.
@@ -104,11 +102,14 @@ fn in_whole_numbers([constant, greenness, yellowness, lightness]: Features) -> O
     if !(sum > 1e-9 && constant.is_finite()) {
         return None;
     }
-    let scale = (SUM_OF_WEIGHTS - 2.0) / sum;
-    Some(Plane {
-        weights: rgb.map(|weight| (scale * weight).round() as i16),
-        least: (-scale * constant).round().clamp(-16_000.0, 16_000.0) as i16,
-    })
+    // Each weight may be half too large once it is rounded.
+    let scale = (f64::from(Plane::MOST_WEIGHT) - 2.0) / sum;
+    let farthest = f64::from(Plane::FARTHEST);
+    Plane::new(
+        rgb.map(|weight| (scale * weight).round() as i16),
+        (-scale * constant).round().clamp(-farthest, farthest) as i16,
+    )
+    .ok()
 }
 
 #[cfg(test)]
@@ -151,7 +152,7 @@ mod tests {
             judged[*index] != (mark.is == Marking::Green)
         };
         assert!(marks.iter().enumerate().filter(wrong).count() <= 2);
-        assert!(plane.weights.iter().map(|w| w.abs()).sum::<i16>() <= 60);
+        assert!(plane.weights().iter().map(|w| w.abs()).sum::<i16>() <= 60);
     }
 
     #[test]

@@ -5,7 +5,6 @@ use std::fmt;
 use super::fit::{Fault, Tuned};
 use super::marked_fit::Agreement;
 use crate::course::CoverLimits;
-use crate::cover::Plane;
 
 /// What the rule is, what was added to hue and saturation and why, and how well it separates.
 impl fmt::Display for Tuned {
@@ -22,13 +21,13 @@ impl fmt::Display for Tuned {
                 "is at least {:.1} units greener (CIELAB a*) than the ground of its photo (more where the photo is noisy or its turf greener than usual, less where paler), since ground and turf share hues but not greenness",
                 self.limits.limit
             )?,
-            Some(Plane {
-                weights: [red, green, blue],
-                least,
-            }) => write!(
-                f,
-                "lies on the side of the marked turf: {red} × red, {green} × green and {blue} × blue add to {least} or more, since the marks tell turf from this ground better than greenness does"
-            )?,
+            Some(plane) => {
+                let ([red, green, blue], least) = (plane.weights(), plane.least());
+                write!(
+                    f,
+                    "lies on the side of the marked turf: {red} × red, {green} × green and {blue} × blue add to {least} or more, since the marks tell turf from this ground better than greenness does"
+                )?;
+            }
         }
         write!(
             f,
