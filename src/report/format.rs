@@ -156,9 +156,14 @@ pub(crate) fn area(area: SquareMetres, units: DisplayUnits) -> String {
     }
 }
 
+/// A change as [`change`] tells it.
+pub(crate) fn whole_points(points: f64) -> f64 {
+    points.round()
+}
+
 /// A change in whole points, such as `up 8`, `down 2`, `unchanged`.
 pub(crate) fn change(points: f64) -> String {
-    let whole = points.round();
+    let whole = whole_points(points);
     if whole > 0.0 {
         format!("up {whole}")
     } else if whole < 0.0 {

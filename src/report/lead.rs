@@ -3,6 +3,7 @@
 use super::delay::cost_of_delay;
 use super::format::{
     chance, chance_words, change, cover, days_between, goal, isolated, keep_dates_whole, visible,
+    whole_points,
 };
 use super::history::changed;
 use super::outlook::window;
@@ -430,14 +431,15 @@ fn last_week(data: &ReportData) -> Option<String> {
     let named = |(points, green): &(f64, &GreenReport)| {
         format!("{} ({})", isolated(&green.title()), change(*points))
     };
-    let extremes = if gains.len() > 1 && change(least.0) != change(most.0) {
+    let extremes = if gains.len() > 1 && whole_points(least.0) != whole_points(most.0) {
         format!(", {} the most and {} the least", named(most), named(least))
     } else {
         String::new()
     };
-    let all = match change(mean) {
-        same if same == "unchanged" => "did not gain".to_owned(),
-        change => format!("went {change} points"),
+    let all = if whole_points(mean) == 0.0 {
+        "did not gain".to_owned()
+    } else {
+        format!("went {} points", change(mean))
     };
     Some(format!(
         "In the last week the greens that are not yet full {all} on average{extremes}.{full}"
