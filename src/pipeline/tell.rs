@@ -10,9 +10,9 @@ use super::quality_words::photo_words;
 use super::signs::sentences;
 use super::tell_outlook::{all_full, outlook};
 use super::{Method, Season};
-use crate::course::{Course, Green, GreenId};
+use crate::course::{Course, Cover, Green, GreenId};
 use crate::cover::Visit;
-use crate::forecast::{Clock, CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
+use crate::forecast::{CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::report::{
     CurveFacts, CurvePoint, Estimate, GreenReport, Method as MethodFacts, PhotoCounts, ReportData,
     SetAside, VisitPoint,
@@ -208,12 +208,8 @@ fn gain_last_week(visits: &[VisitPoint], as_of: Date) -> Option<f64> {
 }
 
 fn curve_facts(curve: &Curve) -> CurveFacts {
-    let clock = match curve.clock {
-        Clock::DaysAfterPlanting => "days after planting",
-        Clock::DegreeDays => "degree days",
-    };
     CurveFacts {
-        clock: clock.to_owned(),
+        clock: curve.clock,
         midpoint: curve.midpoint,
         midpoint_se: Some(curve.se.midpoint),
         rate: curve.rate,
@@ -234,11 +230,13 @@ fn curve_points(forecast: &GreenForecast) -> Vec<CurvePoint> {
         .iter()
         .take(LONGEST_CURVE_DAYS)
         .take_while(|point| last.is_none_or(|last| point.date <= last))
-        .map(|point| CurvePoint {
-            date: point.date,
-            mean: point.middle_percent,
-            low: point.low_percent,
-            high: point.high_percent,
+        .filter_map(|point| {
+            Some(CurvePoint {
+                date: point.date,
+                mean: Cover::from_percent(point.middle_percent)?,
+                low: Cover::from_percent(point.low_percent)?,
+                high: Cover::from_percent(point.high_percent)?,
+            })
         })
         .collect()
 }

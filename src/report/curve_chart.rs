@@ -126,8 +126,10 @@ impl Plot {
 
     fn band(&self, svg: &mut Svg, curve: &[CurvePoint]) {
         let shown = || curve.iter().filter(|point| self.x.shows(point.date));
-        let upper = shown().map(|point| self.at(point.date, point.high));
-        let lower = shown().rev().map(|point| self.at(point.date, point.low));
+        let upper = shown().map(|point| self.at(point.date, point.high.percent()));
+        let lower = shown()
+            .rev()
+            .map(|point| self.at(point.date, point.low.percent()));
         let outline: Vec<(f64, f64)> = upper.chain(lower).collect();
         if outline.len() > 2 {
             svg.area("c-band", &outline);
@@ -140,7 +142,7 @@ impl Plot {
             let points = curve
                 .iter()
                 .filter(|p| self.x.shows(p.date) && keep(p.date));
-            points.map(|p| self.at(p.date, p.mean)).collect()
+            points.map(|p| self.at(p.date, p.mean.percent())).collect()
         };
         for (class, points) in [
             ("c-curve", track(&|date| date <= as_of)),

@@ -3,6 +3,7 @@
 use super::audit_text::audited;
 use super::format::{chance_words, goal, visible};
 use super::{Caution, Estimate, GreenReport, ReportData};
+use crate::forecast::Clock;
 
 /// How it was measured and computed.
 pub(crate) struct Methods {
@@ -24,7 +25,7 @@ pub(crate) struct Methods {
 /// The numbers of one curve.
 pub(crate) struct CurveRow {
     pub(crate) green: String,
-    pub(crate) clock: String,
+    pub(crate) clock: &'static str,
     pub(crate) midpoint: String,
     pub(crate) rate: String,
     pub(crate) rmse: String,
@@ -103,7 +104,10 @@ fn curve_row(green: &GreenReport) -> Option<CurveRow> {
     };
     Some(CurveRow {
         green: visible(green.id.as_str()),
-        clock: visible(&facts.clock),
+        clock: match facts.clock {
+            Clock::DaysAfterPlanting => "days after planting",
+            Clock::DegreeDays => "degree days",
+        },
         midpoint: with_error(
             format!("{:.1}", facts.midpoint),
             facts.midpoint_se.map(|se| format!("{se:.1}")),

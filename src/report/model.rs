@@ -10,7 +10,7 @@ use crate::course::{
     Cover, DateStyle, DisplayUnits, GreenId, Outline, Species, SquareMetres, StationId,
 };
 use crate::cover::Mark;
-use crate::forecast::{Milestone, Status};
+use crate::forecast::{Clock, Milestone, Status};
 use crate::map::{GreenMap, Side};
 use crate::photo::{PhotoName, Reason};
 
@@ -123,10 +123,10 @@ pub struct ThinPlace {
     pub side: Side,
     /// How large.
     pub area: SquareMetres,
-    /// Its cover, from 0 to 1.
-    pub cover: f64,
-    /// By how much its green has more, from 0 to 1.
-    pub lag: f64,
+    /// Its cover.
+    pub cover: Cover,
+    /// By how much its green has more, in points of percent cover.
+    pub lag_points: f64,
     /// Days by which it will be full later than its green, where that can be told.
     pub days_later: Option<f64>,
     /// Sprigs for all of it at the green's rate, in the units of the course.
@@ -254,24 +254,24 @@ pub struct AllFull {
     pub chance_by_opening: Option<f64>,
 }
 
-/// One point of a curve to draw, in percent cover.
+/// One point of a curve to draw.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CurvePoint {
     /// Day.
     pub date: Date,
     /// The curve.
-    pub mean: f64,
+    pub mean: Cover,
     /// Lower edge of its band.
-    pub low: f64,
+    pub low: Cover,
     /// Upper edge of its band.
-    pub high: f64,
+    pub high: Cover,
 }
 
 /// The numbers behind a curve.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CurveFacts {
-    /// What the curve counts along: `days after planting`, `degree days`.
-    pub clock: String,
+    /// What the curve counts along.
+    pub clock: Clock,
     /// Clock reading at half of the ceiling.
     pub midpoint: f64,
     /// Standard error of `midpoint`.

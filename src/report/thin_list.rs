@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::ThinPlace;
 use super::curve_chart::EIGHTY_PERCENT;
 use super::geojson::{collection, feature};
-use crate::course::{Course, Green, SquareMetres, VolumeUnit};
+use crate::course::{Course, Cover, Green, SquareMetres, VolumeUnit};
 use crate::map::{GreenMap, ThinArea};
 
 /// One thin area on the work list.
@@ -56,8 +56,9 @@ pub fn thin_places(course: &Course, maps: &[GreenMap]) -> Vec<ThinPlace> {
             number: line.number,
             side: line.thin.side,
             area: SquareMetres(line.thin.area_m2),
-            cover: line.thin.cover,
-            lag: line.thin.lag,
+            cover: Cover::from_fraction(line.thin.cover.clamp(0.0, 1.0))
+                .expect("the mean of its cells is a number"),
+            lag_points: line.thin.lag * 100.0,
             days_later: line.thin.days_later,
             sprigs: line
                 .sprigs()

@@ -45,8 +45,8 @@ impl ThinRow {
             number: place.number,
             side: place.side.words(),
             area: area(place.area, data.units),
-            cover: format!("{:.0}%", place.cover * 100.0),
-            behind: format!("{:.0}", place.lag * 100.0),
+            cover: format!("{:.0}%", place.cover.percent()),
+            behind: format!("{:.0}", place.lag_points),
             later: later(place.days_later, "the green"),
             days: place
                 .days_later

@@ -21,7 +21,7 @@ use super::{
 use crate::course::{
     Cover, DateStyle, DisplayUnits, GreenId, Outline, Owner, Plane, Position, Species, SquareMetres,
 };
-use crate::forecast::{Milestone, MilestoneKind};
+use crate::forecast::{Clock, Milestone, MilestoneKind};
 use crate::map::{MapOptions, PairSet, Sample, Side, map_green};
 use crate::photo::{PhotoName, Reason, Unreadable};
 
@@ -184,8 +184,8 @@ fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
         photo_age_days: visits.last().map(|last| (as_of - last.date).get_days()),
         outlook: outlook(seed),
         curve: curve(seed),
-        curve_facts: (visits.len() > 1).then(|| CurveFacts {
-            clock: "days after planting".to_owned(),
+        curve_facts: (visits.len() > 1).then_some(CurveFacts {
+            clock: Clock::DaysAfterPlanting,
             midpoint: seed.midpoint,
             midpoint_se: Some(1.2),
             rate: seed.rate,
@@ -260,8 +260,8 @@ fn thin() -> Vec<ThinPlace> {
         number,
         side,
         area: SquareMetres(area_m2),
-        cover: 0.41,
-        lag: 0.22,
+        cover: Cover::from_percent(41.0).unwrap(),
+        lag_points: 22.0,
         days_later: Some(11.3),
         sprigs: sprigs.map(str::to_owned),
     };
@@ -415,9 +415,9 @@ fn curve(seed: &Seed) -> Vec<CurvePoint> {
             let half = 1.0 + 0.12 * mean * (1.0 - mean / 100.0);
             CurvePoint {
                 date: plus(seed.planted, i64::from(day)),
-                mean,
-                low: (mean - half).max(0.0),
-                high: (mean + half).min(100.0),
+                mean: Cover::from_percent(mean).unwrap(),
+                low: Cover::from_percent((mean - half).max(0.0)).unwrap(),
+                high: Cover::from_percent((mean + half).min(100.0)).unwrap(),
             }
         })
         .collect()
