@@ -8,6 +8,7 @@ use super::dates::{days_after, days_between};
 use super::document::rounded;
 use super::engine::{Draw, PATH_DAYS};
 use super::expectation::Expectation;
+use super::level::LEVEL;
 use super::losses::hidden_note;
 use super::milestones::milestones;
 use super::pooled::{Known, Outcome};
@@ -19,11 +20,19 @@ use super::worst_part::{self, worst_part};
 use super::{Chance, CoverPoint, FullCover, GreenForecast, Status, TrackPoint};
 use crate::course::{DateStyle, Goal};
 
-/// Share of intervals that hold the date that comes true.
-pub(crate) const LEVEL: f64 = 0.8;
-
 /// A day that is closer than this to a forecast after which growth ends is not in the next spring.
 const TO_SPRING_DAYS: i64 = 90;
+
+/// Of a green whose day of full cover has passed, by the curve alone.
+pub(super) const FULL_BY_CURVE: &str =
+    "By its curve it is full by now, but no visit has shown it: only photos can.";
+
+/// Of a green that is stalled.
+pub(super) fn not_risen(n_visits: &str) -> String {
+    format!(
+        "Cover has not risen over the last {n_visits} visits: look at it before trusting any date."
+    )
+}
 
 /// A chance of full cover this season that is less than this is told.
 const SURE_THIS_SEASON: f64 = 0.9;
@@ -300,20 +309,12 @@ fn notes(
                 expected.late_days / 7.0
             ));
         }
-        Status::Stalled => {
-            let over = match trend {
-                Trend::Flat(n) if n > 3 => n.to_string(),
-                _ => "three".to_owned(),
-            };
-            notes.push(format!(
-                "Cover has not risen over the last {over} visits: look at it before trusting any date."
-            ));
-        }
+        Status::Stalled => notes.push(match trend {
+            Trend::Flat(n) if n > 3 => not_risen(&n.to_string()),
+            _ => not_risen("three"),
+        }),
         Status::Growing if spread.middle() <= setting.time(setting.as_of) => {
-            notes.push(
-                "By its curve it is full by now, but no visit has shown it: only photos can."
-                    .to_owned(),
-            );
+            notes.push(FULL_BY_CURVE.to_owned());
         }
         _ => {}
     }

@@ -2,12 +2,17 @@
 
 use crate::course::Species;
 
+/// What people call usual leaves out the quick and the slow: four greens in five are full between 10 % before its
+/// beginning and 10 % after its end (our own expectation).
+const BEFORE: f64 = 0.9;
+const BEHIND: f64 = 1.1;
+
 /// Days from planting to full cover that are expected of a species.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Expectation {
-    /// Four greens in five are full no earlier than 10 % before this many days…
+    /// It is full no earlier than this, as people say…
     pub early_days: f64,
-    /// … and no later than 10 % after this many.
+    /// … and no later than this.
     pub late_days: f64,
     /// The grass in words.
     pub grass: &'static str,
@@ -34,6 +39,11 @@ impl Expectation {
                 grass: "sprigs",
             },
         }
+    }
+
+    /// The days between which four greens in five are full.
+    pub(crate) fn interval_days(self) -> (f64, f64) {
+        (BEFORE * self.early_days, BEHIND * self.late_days)
     }
 
     /// The middle of the expectation, geometric because delays are longer than gains.

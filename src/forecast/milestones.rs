@@ -3,9 +3,10 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::answer::{LEVEL, Setting};
+use super::answer::Setting;
 use super::document::rounded;
 use super::engine::Draw;
+use super::level::LEVEL;
 use super::spread::Spread;
 use super::{CoverPoint, Status};
 use crate::course::{Cover, Goal};

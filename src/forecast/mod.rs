@@ -20,6 +20,7 @@ mod hindsight;
 mod hindsight_tests;
 #[cfg(test)]
 mod late_planting;
+mod level;
 mod losses;
 mod milestones;
 mod past;
@@ -54,6 +55,7 @@ pub use document::{
     Moved, Setback, Status, TrackPoint, Week,
 };
 pub use hindsight::season_explained;
+pub(crate) use level::EIGHT_IN_TEN;
 pub use losses::{Event, EventKind};
 pub use milestones::{Milestone, MilestoneKind};
 pub use planting::{PlantingChance, PlantingError, PlantingKind, Plantings, plantings};

@@ -3,19 +3,19 @@
 use jiff::civil::Date;
 use statrs::distribution::{ContinuousCDF, Normal};
 
+use super::answer::{FULL_BY_CURVE, not_risen};
 use super::dates::{days_after, days_between};
 use super::document::{rounded, significant};
 use super::expectation::Expectation;
+use super::level::{EIGHT_IN_TEN, LEVEL};
 use super::shown::shown_full;
 use super::{Chance, Clock, CoverPoint, Curve, CurveErrors, FullCover, GreenForecast, Status};
 use crate::course::{Goal, Green};
 use crate::curve::{
-    Ceiling, FixedCeiling, LogisticFit, LogisticOutcome, Point, Scatter, Target, fit_logistic,
-    invert,
+    Ceiling, FixedCeiling, InversePrediction, LogisticFit, LogisticOutcome, Point, Scatter, Target,
+    fit_logistic, invert,
 };
 
-/// Share of intervals that hold the truth.
-const LEVEL: f64 = 0.8;
 /// A date further off than this is no date.
 const HORIZON_DAYS: f64 = 400.0;
 /// Standard deviation of the curve's own error: no green follows a logistic exactly. As a fraction of ground;
@@ -88,7 +88,6 @@ fn from_curve(
     curve: &LogisticFit,
 ) -> Answer {
     let level = goal.full_cover.fraction();
-    let today = days_between(green.planted, as_of) as f64;
     // Few visits can lie on a curve by luck: the scatter is never taken to be less than the photos' own.
     let scatter = match Scatter::of_fit(&curve.fit, LEVEL) {
         Ok(found) => Scatter {
@@ -100,8 +99,46 @@ fn from_curve(
             quantile: 3.078, // Student's t on one degree of freedom, 80 %: nothing is known of the scatter.
         },
     };
-    let errors = curve.standard_errors(scatter.variance);
-    let summary = Curve {
+    let reached = invert(
+        &FixedCeiling(1.0),
+        &curve.fit,
+        &Target::Mean(level),
+        (0.0, HORIZON_DAYS),
+        scatter,
+    );
+    let seen = Seen {
+        green,
+        visits,
+        goal,
+        today: days_between(green.planted, as_of) as f64,
+        last_day: visits
+            .last()
+            .map_or(0.0, |visit| days_between(green.planted, visit.date) as f64),
+    };
+    let last = visits.last().map_or(0.0, |visit| visit.cover.fraction());
+    let has_stalled = last < level && recent_gain(visits).is_some_and(|gain| gain <= 0.0);
+    let answer = match reached {
+        // Only a visit can show that a green is full; a forecast whose day has passed is still a forecast.
+        Ok(_) if has_stalled && curve.value(seen.last_day) < level => {
+            without_date(not_risen("three"))
+        }
+        Ok(reached) if last < TELLING_COVER => seen.window(&reached),
+        Ok(reached) => seen.date(&reached, curve),
+        Err(_) => without_date(format!(
+            "At its present pace it does not reach {:.0}% within {HORIZON_DAYS:.0} days.",
+            goal.full_cover.percent()
+        )),
+    };
+    Answer {
+        curve: Some(summary(curve, scatter.variance)),
+        ..answer
+    }
+}
+
+/// The numbers of a curve, `variance` that of an observation of weight 1.
+fn summary(curve: &LogisticFit, variance: f64) -> Curve {
+    let errors = curve.standard_errors(variance);
+    Curve {
         clock: Clock::DaysAfterPlanting,
         ceiling_percent: 100.0,
         midpoint: significant(curve.midpoint),
@@ -111,113 +148,109 @@ fn from_curve(
             rate: significant(errors.0),
         },
         rmse_percent: rounded(100.0 * curve.rmse, 3),
-    };
-    let reached = invert(
-        &FixedCeiling(1.0),
-        &curve.fit,
-        &Target::Mean(level),
-        (0.0, HORIZON_DAYS),
-        scatter,
-    );
-    let last = visits.last().map_or(0.0, |visit| visit.cover.fraction());
-    let last_day = visits
-        .last()
-        .map_or(0.0, |visit| days_between(green.planted, visit.date) as f64);
-    let stalled = last < level && recent_gain(visits).is_some_and(|gain| gain <= 0.0);
-    let mut notes = Vec::new();
-    let (status, full_cover, chance) = match reached {
-        // Only a visit can show that a green is full; a forecast whose day has passed is still a forecast.
-        Ok(_) if stalled && curve.value(last_day) < level => {
-            notes.push(
-                "Cover has not risen over the last three visits: look at it before trusting any date."
-                    .to_owned(),
-            );
-            (Status::Stalled, NO_DATE, Vec::new())
-        }
-        Ok(reached) if last < TELLING_COVER => {
-            let early = reached.inversion.0.unwrap_or(f64::INFINITY);
-            let late = reached.inversion.1.unwrap_or(0.0);
-            let window = Expectation::of(green.species.as_ref());
-            let early = early.min(0.9 * window.early_days).max(today + 1.0);
-            let late = late.max(1.1 * window.late_days).max(early + 7.0);
-            notes.push(
-                "Cover is still too low to name a date: take the two ends as a window.".to_owned(),
-            );
-            let full_cover = FullCover {
-                early: Some(days_after(green.planted, early.floor() as i64)),
-                late: Some(days_after(green.planted, late.ceil() as i64)),
+    }
+}
+
+fn without_date(why: String) -> Answer {
+    Answer {
+        status: Status::Stalled,
+        curve: None,
+        full_cover: NO_DATE,
+        chance: Vec::new(),
+        notes: vec![why],
+    }
+}
+
+/// A green with a curve that reaches the goal.
+struct Seen<'a> {
+    green: &'a Green,
+    visits: &'a [CoverPoint],
+    goal: Goal,
+    /// The day of the forecast, in days after planting.
+    today: f64,
+    /// That of the last visit.
+    last_day: f64,
+}
+
+impl Seen<'_> {
+    /// A window no narrower than what is usual for the grass: the curve is young.
+    fn window(&self, reached: &InversePrediction) -> Answer {
+        let (usual_early, usual_late) =
+            Expectation::of(self.green.species.as_ref()).interval_days();
+        let early = reached.inversion.0.unwrap_or(f64::INFINITY);
+        let early = early.min(usual_early).max(self.today + 1.0);
+        let late = reached.inversion.1.unwrap_or(0.0);
+        let late = late.max(usual_late).max(early + LEAST_WINDOW_DAYS);
+        let middle = f64::midpoint(early, late);
+        Answer {
+            status: Status::Growing,
+            curve: None,
+            full_cover: FullCover {
+                early: Some(days_after(self.green.planted, early.floor() as i64)),
+                late: Some(days_after(self.green.planted, late.ceil() as i64)),
                 ..NO_DATE
-            };
-            let sd = (late - early) / (2.0 * Z_80);
-            (
-                Status::Growing,
-                full_cover,
-                chances(green, goal, f64::midpoint(early, late), sd),
-            )
+            },
+            chance: chances(self.green, self.goal, middle, sd_of((early, late))),
+            notes: vec![TOO_LOW_FOR_A_DATE.to_owned()],
         }
-        Ok(reached) => {
-            let date = |days: f64| days_after(green.planted, days.ceil() as i64);
-            let by_curve = date(reached.estimate);
-            let is_full = shown_full(visits, goal.full_cover, Some(by_curve)).is_some();
-            let not_before = if is_full { 0.0 } else { last_day + 1.0 };
-            let early = reached.inversion.0.unwrap_or(0.0).max(not_before);
-            let status = if is_full {
+    }
+
+    /// A date with its interval, or the interval alone where it is wide.
+    fn date(&self, reached: &InversePrediction, curve: &LogisticFit) -> Answer {
+        let goal = self.goal.full_cover;
+        let date = |days: f64| days_after(self.green.planted, days.ceil() as i64);
+        let is_full = shown_full(self.visits, goal, Some(date(reached.estimate))).is_some();
+        let not_before = if is_full { 0.0 } else { self.last_day + 1.0 };
+        let early = reached.inversion.0.unwrap_or(0.0).max(not_before);
+        let late = reached.inversion.1;
+        let is_wide = late.is_none_or(|late| late - early > WIDE * reached.estimate);
+        let mut notes = Vec::new();
+        if !is_full && curve.value(self.today) >= goal.fraction() {
+            notes.push(FULL_BY_CURVE.to_owned());
+        }
+        if !is_full && is_wide {
+            notes.push(TOO_LOW_FOR_A_DATE.to_owned());
+        }
+        let named = (is_full || !is_wide).then_some(reached.estimate);
+        let sd = reached.standard_error.max(LEAST_SD_DAYS);
+        Answer {
+            status: if is_full {
                 Status::Full
             } else {
                 Status::Growing
-            };
-            if !is_full && curve.value(today) >= level {
-                notes.push("By its curve it is full by now, but no visit has shown it.".to_owned());
-            }
-            let wide = reached
-                .inversion
-                .1
-                .is_none_or(|late| late - early > 0.8 * reached.estimate);
-            if wide && status == Status::Growing {
-                notes.push(
-                    "Cover is still too low to name a date: take the two ends as a window."
-                        .to_owned(),
-                );
-            }
-            let full_cover = FullCover {
-                date: (!wide || status == Status::Full).then(|| date(reached.estimate)),
+            },
+            curve: None,
+            full_cover: FullCover {
+                date: named.map(date),
                 early: Some(date(early)),
-                late: reached.inversion.1.map(date),
+                late: late.map(date),
                 level: LEVEL,
-                days_after_planting: (!wide || status == Status::Full)
-                    .then(|| reached.estimate.ceil() as i64),
+                days_after_planting: named.map(|days| days.ceil() as i64),
                 probability_full_this_season: None,
-            };
-            let sd = reached.standard_error.max(0.5);
-            (
-                status,
-                full_cover,
-                chances(green, goal, reached.estimate, sd),
-            )
+            },
+            chance: chances(self.green, self.goal, reached.estimate, sd),
+            notes,
         }
-        Err(_) => {
-            notes.push(format!(
-                "At its present pace it does not reach {:.0}% within {HORIZON_DAYS:.0} days.",
-                goal.full_cover.percent()
-            ));
-            (Status::Stalled, NO_DATE, Vec::new())
-        }
-    };
-    Answer {
-        status,
-        curve: Some(summary),
-        full_cover,
-        chance,
-        notes,
     }
 }
 
 /// Below this cover a logistic still says anything between early and never, whatever its own errors claim: the
 /// answer is a window no narrower than what is usual for the grass (our own expectation).
 const TELLING_COVER: f64 = 0.3;
+/// Such a window is no shorter than the time between two visits, which is about a week (our own choice).
+const LEAST_WINDOW_DAYS: f64 = 7.0;
+/// An interval longer than this share of the days from planting is told without a date in it (our own choice).
+const WIDE: f64 = 0.8;
+/// Photos tell the day of full cover no better than this: half a day (our own choice).
+const LEAST_SD_DAYS: f64 = 0.5;
 
-/// Half the width of an 80 % interval, in standard deviations of a normal distribution.
-const Z_80: f64 = 1.2816;
+const TOO_LOW_FOR_A_DATE: &str =
+    "Cover is still too low to name a date: take the two ends as a window.";
+
+/// The standard deviation of days whose interval this is.
+fn sd_of((early, late): (f64, f64)) -> f64 {
+    (late - early) / (2.0 * EIGHT_IN_TEN)
+}
 
 /// Where there is no curve: nothing is known yet, or cover does not rise.
 fn without_curve(green: &Green, visits: &[CoverPoint], goal: Goal, as_of: Date) -> Answer {
@@ -253,16 +286,10 @@ fn without_curve(green: &Green, visits: &[CoverPoint], goal: Goal, as_of: Date) 
     if visits.len() < 3 {
         return from_expectation(green, visits, goal, as_of);
     }
-    Answer {
-        status: Status::Stalled,
-        curve: None,
-        full_cover: NO_DATE,
-        chance: Vec::new(),
-        notes: vec![format!(
-            "Cover has not risen over {} visits, so no date can be named: look at it.",
-            visits.len()
-        )],
-    }
+    without_date(format!(
+        "Cover has not risen over {} visits, so no date can be named: look at it.",
+        visits.len()
+    ))
 }
 
 const NO_DATE: FullCover = FullCover {
@@ -295,20 +322,17 @@ fn from_expectation(green: &Green, visits: &[CoverPoint], goal: Goal, as_of: Dat
         expected.early_days / 7.0,
         expected.late_days / 7.0
     );
+    let (early, late) = expected.interval_days();
     let middle = days(expected.middle_days());
-    let sd = (expected.late_days - expected.early_days) / 2.0;
     Answer {
         status: Status::TooEarly,
         curve: None,
         full_cover: FullCover {
-            date: None,
-            early: Some(days_after(green.planted, days(0.9 * expected.early_days))),
-            late: Some(days_after(green.planted, days(1.1 * expected.late_days))),
-            level: LEVEL,
-            days_after_planting: None,
-            probability_full_this_season: None,
+            early: Some(days_after(green.planted, days(early))),
+            late: Some(days_after(green.planted, days(late))),
+            ..NO_DATE
         },
-        chance: chances(green, goal, middle as f64, sd),
+        chance: chances(green, goal, middle as f64, sd_of((early, late))),
         notes: vec![note],
     }
 }

@@ -141,7 +141,7 @@ pub(crate) fn worst_part(
     if spread.middle() <= green.middle() {
         return None;
     }
-    let (early, late) = spread.interval(super::answer::LEVEL);
+    let (early, late) = spread.interval(super::level::LEVEL);
     Some(WorstPart {
         station: part.station.clone(),
         date: setting.date(spread.middle()),

@@ -3,9 +3,7 @@
 use super::AuditFacts;
 use crate::course::{Cover, DateStyle};
 use crate::cover::Misread;
-
-/// Half the width of an interval that holds the truth 8 times in 10, in standard errors.
-const EIGHT_IN_TEN: f64 = 1.2816;
+use crate::forecast::EIGHT_IN_TEN;
 
 /// What all visits are off by together at these covers, in points, 8 times in 10; the least and the most.
 pub fn colour_points(misread: &Misread, covers: &[Cover]) -> Option<(f64, f64)> {

@@ -9,10 +9,7 @@ use super::format::{Dates, goal};
 use super::line_name::{beneath, beneath_one, text_width};
 use super::svg::{Anchor, Dress, Svg};
 use super::{CurvePoint, GreenReport, LogKind, Outlook, ReportData, Status};
-
-/// Standard errors to either side of a mean that hold the truth 8 times in 10: the 90 % point of the
-/// standard normal distribution.
-pub(crate) const EIGHTY_PERCENT: f64 = 1.2816;
+use crate::forecast::EIGHT_IN_TEN;
 
 /// The shape of a picture, for the room there is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -215,7 +212,7 @@ impl Plot {
         for visit in &green.visits {
             let percent = visit.cover.percent();
             if let Some(se) = visit.se_percent {
-                let half = EIGHTY_PERCENT * se;
+                let half = EIGHT_IN_TEN * se;
                 let low = self.at(visit.date, percent - half);
                 svg.line("c-error", low, self.at(visit.date, percent + half));
             }

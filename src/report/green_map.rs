@@ -2,11 +2,11 @@
 
 use geo::{BoundingRect, LineString, MultiPolygon};
 
-use super::curve_chart::EIGHTY_PERCENT;
 use super::format::visible;
 use super::palette::{SHADES, shade};
 use super::svg::{Dress, escaped};
 use crate::course::{DateStyle, DisplayUnits, Outline};
+use crate::forecast::EIGHT_IN_TEN;
 use crate::map::{Cell, GreenMap};
 
 /// Pixels.
@@ -199,7 +199,7 @@ fn cell_in_words(cell: &Cell) -> String {
         Some(found) => format!(
             "{:.0}% ± {:.0} (8 in 10), nearest photo {:.0} m",
             found.cover * 100.0,
-            found.se * 100.0 * EIGHTY_PERCENT,
+            found.se * 100.0 * EIGHT_IN_TEN,
             cell.nearest_m
         ),
         None => format!("no photo within {:.0} m", cell.nearest_m.floor()),
@@ -211,7 +211,7 @@ fn in_words(map: &GreenMap) -> String {
         Some(mean) => format!(
             "{:.0}% cover over the area, {:.0} more or less 8 times in 10",
             mean.cover.cover * 100.0,
-            mean.cover.se * 100.0 * EIGHTY_PERCENT
+            mean.cover.se * 100.0 * EIGHT_IN_TEN
         ),
         None => "No photo with a place".to_owned(),
     };

@@ -3,7 +3,6 @@
 use base64::Engine as _;
 use base64::engine::general_purpose::STANDARD;
 
-use super::curve_chart::EIGHTY_PERCENT;
 use super::format::{
     Dates, area, capitalised, count, cover, days_between, gain, keep_dates_whole, visible,
     whole_cover,
@@ -16,7 +15,7 @@ use super::{
     VisitPoint, curve_chart,
 };
 use crate::course::{Cover, Species};
-use crate::forecast::MilestoneKind;
+use crate::forecast::{EIGHT_IN_TEN, MilestoneKind};
 
 /// So many remarks of people are shown of a green.
 const MOST_SAID: usize = 3;
@@ -132,7 +131,7 @@ fn visit_rows(data: &ReportData, green: &GreenReport, dates: Dates) -> Vec<Visit
     let mut rows = Vec::new();
     for visit in &green.visits {
         let change = before.map(|before| visit.cover.percent() - before.cover.percent());
-        let give_or_take = visit.se_percent.map(|se| se * EIGHTY_PERCENT);
+        let give_or_take = visit.se_percent.map(|se| se * EIGHT_IN_TEN);
         rows.push(VisitRow {
             date: dates.show(visit.date),
             sheet: green.contact_sheets.get(&visit.date).cloned(),

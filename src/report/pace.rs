@@ -2,8 +2,8 @@
 
 use jiff::civil::Date;
 
-use super::curve_chart::EIGHTY_PERCENT;
 use super::{GreenReport, Opening, ReportData, Stage, Status, VisitPoint};
+use crate::forecast::EIGHT_IN_TEN;
 use crate::report::format::{Dates, days_between};
 
 /// A green is on pace while its chance of being full by the opening date is at least this: two in three,
@@ -132,7 +132,7 @@ impl GreenReport {
         };
         let error = |visit: &VisitPoint| visit.se_percent.unwrap_or(0.0);
         let lost = before.cover.percent() - last.cover.percent();
-        lost > LEAST_LOSS.max(EIGHTY_PERCENT * error(before).hypot(error(last)))
+        lost > LEAST_LOSS.max(EIGHT_IN_TEN * error(before).hypot(error(last)))
     }
 
     /// How it stands in a word or two: what is the matter where something is, else against the opening date.

@@ -5,9 +5,9 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::ThinPlace;
-use super::curve_chart::EIGHTY_PERCENT;
 use super::geojson::{collection, feature};
 use crate::course::{Course, Cover, Green, SquareMetres, VolumeUnit};
+use crate::forecast::EIGHT_IN_TEN;
 use crate::map::{GreenMap, ThinArea};
 
 /// One thin area on the work list.
@@ -145,7 +145,7 @@ pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> St
                 format!(
                     "{:.1}% ± {:.1}",
                     mean.cover.cover * 100.0,
-                    mean.cover.se * 100.0 * EIGHTY_PERCENT
+                    mean.cover.se * 100.0 * EIGHT_IN_TEN
                 ),
                 format!("{:.0}%", mean.seen * 100.0),
             ),

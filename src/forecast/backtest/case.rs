@@ -7,6 +7,7 @@ use super::Came;
 use crate::course::GreenId;
 use crate::forecast::dates::days_between;
 use crate::forecast::document::rounded;
+use crate::forecast::level::EIGHT_IN_TEN;
 use crate::forecast::{CoverPoint, GreenForecast, Status, TrackPoint};
 
 /// What was told of a green's full cover.
@@ -160,10 +161,6 @@ pub struct CoverCase {
     /// Whether the interval held what was measured.
     pub is_held: bool,
 }
-
-/// Standard errors to either side of a mean that hold 8 values in 10: the 90 % point of the standard normal
-/// distribution.
-const EIGHT_IN_TEN: f64 = 1.2816;
 
 impl CoverCase {
     /// Holds the expected cover of a day against the visit of that day.

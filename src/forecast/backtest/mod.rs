@@ -14,10 +14,10 @@ use jiff::civil::Date;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
-use super::answer::LEVEL;
 use super::clock::Growth;
 use super::dates::days_between;
 use super::document::rounded;
+use super::level::LEVEL;
 use super::past::walks_before;
 use super::pooled::Effort;
 use super::season::{Knowledge, day_of_forecast, known_greens, season_knowing};
