@@ -18,6 +18,46 @@
 //! | [`report`] | results | tables, CSV, charts, the owner's page |
 //! | [`pipeline`] | all of the above | the stages in order, without a terminal |
 //! | [`commands`] | a command line | an exit code |
+//!
+//! From a course file and cover that was measured elsewhere to the day on which a green will be full:
+//!
+//! ```
+//! use std::error::Error;
+//! use std::path::Path;
+//!
+//! use sprigcast::course::Course;
+//! use sprigcast::forecast::{Options, Status, read_cover_csv, season};
+//!
+//! fn main() -> Result<(), Box<dyn Error>> {
+//!     let course = r#"
+//!         [course]
+//!         name = "Pennywhistle Bend"
+//!         time_zone = "America/New_York"
+//!
+//!         [[green]]
+//!         id = "G07"
+//!         planted = 2027-05-18
+//!         species = "zoysiagrass"
+//!     "#;
+//!     let cover = "green,date,cover_percent,photos\n\
+//!                  G07,2027-06-01,8,6\n\
+//!                  G07,2027-06-08,17,6\n\
+//!                  G07,2027-06-15,32,6\n\
+//!                  G07,2027-06-22,51,6\n\
+//!                  G07,2027-06-29,70,6\n";
+//!
+//!     let course = Course::parse(course, "course.toml", Path::new("."))?;
+//!     let visits = read_cover_csv(cover, &course)?.visits;
+//!     let forecast = season(&course, &visits, &Options::default());
+//!
+//!     let green = &forecast.greens[0];
+//!     let full = green.full_cover;
+//!     assert_eq!(green.status, Status::Growing);
+//!     assert!(full.early < full.date && full.date < full.late);
+//!     assert!(full.date > green.last_visit);
+//!     Ok(())
+//! }
+//! ```
 
 pub mod assign;
 pub mod commands;
