@@ -174,7 +174,7 @@ impl Comparison {
             by: question.by.clone(),
             layout: trial.layout(),
             greens: trial.greens.len(),
-            goal_percent: (goal.percent() * 1e6).round() / 1e6,
+            goal_percent: goal.percent(),
             alpha: question.alpha,
             judged_by: answers[0].response,
             answers,

@@ -249,13 +249,17 @@ pub struct Chance {
     pub probability: f64,
 }
 
-/// `value` with this many digits after the point: what a reader of the document can use.
+/// `value` with this many digits after the point.
+///
+/// A forecast counts some hundred draws, which tell a chance to a percent or two; the digits beyond a
+/// thousandth are those of one machine's exponentials, and would differ on the next. What people read is rounded
+/// again, in `report`.
 pub(crate) fn rounded(value: f64, digits: i32) -> f64 {
     let scale = 10f64.powi(digits);
     (value * scale).round() / scale
 }
 
-/// `value` with four significant digits.
+/// `value` with four significant digits, for the numbers of a curve: their standard errors leave less.
 pub(crate) fn significant(value: f64) -> f64 {
     if value == 0.0 || !value.is_finite() {
         return value;

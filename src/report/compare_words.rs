@@ -2,12 +2,12 @@
 
 use jiff::civil::Date;
 
-use super::format::visible;
+use super::format::{goal, visible};
 use crate::compare::{
     Answer, Call, Comparison, Interval, MeansTable, Outcome, Pair, RankTest, Response, Rule, Scale,
     Tested,
 };
-use crate::course::DateStyle;
+use crate::course::{Cover, DateStyle};
 
 /// A number to `decimals`, with the minus sign of print and none before zero.
 pub(crate) fn decimal(value: f64, decimals: usize) -> String {
@@ -41,9 +41,14 @@ pub(crate) fn interval(of: Interval, decimals: usize) -> String {
 
 /// The heading of a response, such as `Days to full cover (95%)`.
 pub(crate) fn heading(comparison: &Comparison, answer: &Answer) -> String {
-    let goal_percent = comparison.goal_percent;
     match answer.kind {
-        Response::DaysToFull => format!("Days from planting to full cover ({goal_percent}%)"),
+        Response::DaysToFull => {
+            let full = Cover::from_percent(comparison.goal_percent).map(goal);
+            format!(
+                "Days from planting to full cover ({})",
+                full.unwrap_or_default()
+            )
+        }
         Response::DaysToHalf => "Days from planting to half cover".to_owned(),
         Response::PointsPerWeek => "Points of cover gained in the fastest week".to_owned(),
         Response::CoverOn(date) => {

@@ -1,8 +1,8 @@
 //! What people read: tables, CSV, charts, the owner's page.
 //!
 //! Takes [`ReportData`], results that are already computed; gives text and bytes, and [`write_whole`] to put
-//! them on the disk. Knows nothing of how anything was computed, reads no file and no clock. Rounding, units
-//! and wording happen here and nowhere above.
+//! them on the disk. Knows nothing of how anything was computed, reads no file and no clock. Rounding for people, units
+//! and wording happen here; only notes come as sentences, from the room that knows what they are about.
 
 mod aside;
 mod audit_page;
