@@ -58,12 +58,27 @@ pub(crate) fn audited(facts: &AuditFacts, dates: DateStyle) -> String {
 /// The whole of it, for a terminal: first in plain words, then the figures, then visit by visit.
 pub fn audit_text(story: &AuditStory<'_>) -> String {
     let verdict = story.verdict;
-    let tally = &verdict.tally;
+    let mut text = in_short(story);
+    text.push('\n');
+    for (name, figure) in figures(verdict) {
+        let _ = writeln!(text, "{name:<34} {figure}");
+    }
+    text.push_str(&how_sure(verdict));
+    visits(&mut text, verdict, story.dates);
+    if let Some(misread) = story.misread {
+        let _ = writeln!(text, "\n{}", what_follows(misread, &verdict.accuracy));
+    }
+    text
+}
+
+/// How far program and person agreed, what was not judged, and whether it still holds.
+fn in_short(story: &AuditStory<'_>) -> String {
+    let tally = &story.verdict.tally;
     let mut text = format!(
         "Of {} you judged, the program agreed on {}; {}.\n",
         count(tally.n() as usize, "point", "points"),
         tally.n_agreed(),
-        reads(&verdict.bias)
+        reads(&story.verdict.bias)
     );
     let mut left_out = Vec::new();
     if story.n_unsure > 0 {
@@ -80,64 +95,55 @@ pub fn audit_text(story: &AuditStory<'_>) -> String {
             "The season has since been measured with other colours; this holds for those that were in use when the points were drawn. Make a new audit for the present ones.\n",
         );
     }
-    text.push('\n');
+    text
+}
+
+/// The figures of the audit as a whole, each with its name.
+fn figures(verdict: &Verdict) -> Vec<(&'static str, String)> {
+    let agreed = verdict.tally.agreed().thinned(verdict.design_effect);
     let accuracy = &verdict.accuracy;
-    let line = |text: &mut String, name: &str, figure: String| {
-        let _ = writeln!(text, "{name:<34} {figure}");
-    };
-    line(
-        &mut text,
-        "Points agreed on",
-        share(tally.agreed().thinned(verdict.design_effect)),
-    );
-    line(
-        &mut text,
-        "Green seen as green (sensitivity)",
-        share(accuracy.sensitivity),
-    );
-    line(
-        &mut text,
-        "Other seen as other (specificity)",
-        share(accuracy.specificity),
-    );
-    let bias = Bias {
-        value: verdict.bias.value * 100.0,
-        interval: verdict.bias.interval.times_100(),
-    };
-    line(
-        &mut text,
-        "Read too high (bias)",
-        format!(
-            "{:+.1} points, {:+.1} to {:+.1}",
-            bias.value, bias.interval.low, bias.interval.high
+    let bias = verdict.bias.interval.times_100();
+    let mut figures = vec![
+        ("Points agreed on", share(agreed)),
+        (
+            "Green seen as green (sensitivity)",
+            share(accuracy.sensitivity),
         ),
-    );
+        (
+            "Other seen as other (specificity)",
+            share(accuracy.specificity),
+        ),
+        (
+            "Read too high (bias)",
+            format!(
+                "{:+.1} points, {:+.1} to {:+.1}",
+                verdict.bias.value * 100.0,
+                bias.low,
+                bias.high
+            ),
+        ),
+    ];
     if let Some(agreement) = &verdict.agreement {
-        let limits = agreement.limits();
-        if let Some(concordance) = agreement.concordance {
-            line(
-                &mut text,
+        figures.extend(agreement.concordance.map(|concordance| {
+            let n_visits = count(agreement.n, "visit", "visits");
+            (
                 "Concordance over visits (Lin)",
-                format!(
-                    "{concordance:.3} over {}",
-                    count(agreement.n, "visit", "visits")
-                ),
-            );
-        }
-        line(
-            &mut text,
+                format!("{concordance:.3} over {n_visits}"),
+            )
+        }));
+        let limits = agreement.limits();
+        figures.push((
             "Limits of agreement per visit",
             format!(
                 "{:+.1} to {:+.1} points (Bland and Altman)",
                 limits.low, limits.high
             ),
-        );
+        ));
     }
     if let Some(corrected) = &verdict.mean_corrected
         && !verdict.visits.is_empty()
     {
-        line(
-            &mut text,
+        figures.push((
             "Mean cover, measured and corrected",
             format!(
                 "{:.1}%, {:.1}% ({})",
@@ -145,9 +151,14 @@ pub fn audit_text(story: &AuditStory<'_>) -> String {
                 corrected.cover * 100.0,
                 between(&corrected.interval)
             ),
-        );
+        ));
     }
-    text.push_str("Each range holds the truth 19 times in 20.");
+    figures
+}
+
+/// What the ranges of the figures mean.
+fn how_sure(verdict: &Verdict) -> String {
+    let mut text = "Each range holds the truth 19 times in 20.".to_owned();
     if verdict.design_effect > 1.2 {
         let _ = write!(
             text,
@@ -160,10 +171,6 @@ pub fn audit_text(story: &AuditStory<'_>) -> String {
         text.push_str(
             "Agreement per visit is over the judged points alone and so also holds the chance of few points.\n",
         );
-    }
-    visits(&mut text, verdict, story.dates);
-    if let Some(misread) = story.misread {
-        let _ = writeln!(text, "\n{}", what_follows(misread, &verdict.accuracy));
     }
     text
 }
