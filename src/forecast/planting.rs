@@ -9,10 +9,11 @@ use serde::{Deserialize, Serialize};
 use super::clock::Growth;
 use super::dates::{days_after, days_between};
 use super::document::rounded;
-use super::pooled::{Beforehand, Effort, draw_plantings};
+use super::engine::Draw;
+use super::pooled::{Beforehand, Effort, Known, draw_plantings};
 use super::season::{Knowledge, by_grass, known_greens};
 use super::spread::Spread;
-use super::{Options, Visits};
+use super::{Options, SharedError, Visits};
 use crate::course::{Course, Species, SprigRate};
 
 /// Plantings are tried at this distance, in days; between them chances are taken from the straight line.
@@ -99,54 +100,19 @@ pub fn plantings(
         Knowledge::of(as_of),
         Effort::Glance,
     );
-    let days: Vec<Date> = (1..=SPAN / STEP)
-        .map(|step| days_after(as_of, step * STEP))
-        .collect();
+    let asked = Asked {
+        course,
+        shared_error: options.shared_error,
+        growth: &growth,
+        days: (1..=SPAN / STEP)
+            .map(|step| days_after(as_of, step * STEP))
+            .collect(),
+        level,
+    };
     let mut kinds = Vec::new();
     for members in by_grass(&known) {
         let greens: Vec<_> = members.iter().map(|&idx| &known[idx]).collect();
-        let rates = rates(course, greens.iter().map(|known| known.green));
-        let Some(draws) = draw_plantings(
-            &greens,
-            &growth,
-            Beforehand {
-                goal: course.goal.full_cover,
-                shared_error: options.shared_error,
-            },
-            &days,
-            &rates.iter().map(|(rate, _)| *rate).collect::<Vec<_>>(),
-        ) else {
-            continue;
-        };
-        let ends = growth.season_end.as_deref().unwrap_or_default();
-        for (kind, (_, text)) in rates.iter().enumerate() {
-            let chances: Vec<PlantingChance> = days
-                .iter()
-                .enumerate()
-                .map(|(day, &planted)| {
-                    let place = greens.len() + kind * days.len() + day;
-                    let times: Vec<f64> = draws.iter().map(|draw| draw.reached[place][0]).collect();
-                    let n_in_time = draws
-                        .iter()
-                        .filter(|draw| draw.reached[place][0] <= ends[draw.future])
-                        .count();
-                    let probability = n_in_time as f64 / draws.len() as f64;
-                    let middle = Spread::new(times).middle();
-                    PlantingChance {
-                        planted,
-                        probability: rounded(probability, 3),
-                        full_cover: (probability >= 0.5 && middle.is_finite())
-                            .then(|| days_after(growth.first, middle.ceil() as i64)),
-                    }
-                })
-                .collect();
-            kinds.push(PlantingKind {
-                grass: grass(greens[0].green.species.as_ref()),
-                sprig_rate: text.clone(),
-                plant_by: latest(&chances, level),
-                chances,
-            });
-        }
+        kinds.extend(asked.kinds(&greens));
     }
     let mut notes = growth.notes;
     notes.push(if is_seen {
@@ -162,6 +128,64 @@ pub fn plantings(
         kinds,
         notes,
     })
+}
+
+/// What is asked of plantings on a few days.
+struct Asked<'a> {
+    course: &'a Course,
+    shared_error: SharedError,
+    growth: &'a Growth,
+    /// Days of planting.
+    days: Vec<Date>,
+    /// The chance asked for.
+    level: f64,
+}
+
+impl Asked<'_> {
+    /// Plantings of one grass, which grow as `greens` do, one a rate; none where these cannot be drawn.
+    fn kinds(&self, greens: &[&Known<'_>]) -> Vec<PlantingKind> {
+        let rates = rates(self.course, greens.iter().map(|known| known.green));
+        let beforehand = Beforehand {
+            goal: self.course.goal.full_cover,
+            shared_error: self.shared_error,
+        };
+        let of_rates: Vec<_> = rates.iter().map(|(rate, _)| *rate).collect();
+        let draws = draw_plantings(greens, self.growth, beforehand, &self.days, &of_rates);
+        let Some(draws) = draws else {
+            return Vec::new();
+        };
+        let kind = |(idx, (_, text)): (usize, (Option<SprigRate>, Option<String>))| {
+            let first = greens.len() + idx * self.days.len();
+            let chances: Vec<PlantingChance> = self
+                .days
+                .iter()
+                .enumerate()
+                .map(|(day, &planted)| self.chance(planted, &draws, first + day))
+                .collect();
+            PlantingKind {
+                grass: grass(greens[0].green.species.as_ref()),
+                sprig_rate: text,
+                plant_by: latest(&chances, self.level),
+                chances,
+            }
+        };
+        rates.into_iter().enumerate().map(kind).collect()
+    }
+
+    /// What to expect of a planting on this day, the `place`th of the greens that were drawn.
+    fn chance(&self, planted: Date, draws: &[Draw], place: usize) -> PlantingChance {
+        let ends = self.growth.season_end.as_deref().unwrap_or_default();
+        let time = |draw: &Draw| draw.reached[place][0];
+        let in_time = draws.iter().filter(|draw| time(draw) <= ends[draw.future]);
+        let probability = in_time.count() as f64 / draws.len() as f64;
+        let middle = Spread::new(draws.iter().map(time).collect()).middle();
+        PlantingChance {
+            planted,
+            probability: rounded(probability, 3),
+            full_cover: (probability >= 0.5 && middle.is_finite())
+                .then(|| days_after(self.growth.first, middle.ceil() as i64)),
+        }
+    }
 }
 
 /// The latest day with this chance: between two weeks, on the straight line.
