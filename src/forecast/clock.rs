@@ -7,7 +7,7 @@ use rand_chacha::ChaCha8Rng;
 use super::Clock;
 use super::dates::days_between;
 use super::engine::Future;
-use super::season_end::{Possible, last_freeze, season_ends};
+use super::season_end::{Possible, last_freeze, midwinter, season_ends};
 use crate::course::{Course, WeatherSettings};
 use crate::random::normal;
 use crate::season::{Day, DegreeDays, Weather, futures, futures_of_normals, temperatures};
@@ -23,6 +23,10 @@ const FUTURE_DAYS: usize = 330;
 const UNKNOWN_WEATHER_SD: f64 = 0.12;
 /// … and where this season's is, but no earlier one.
 const UNKNOWN_FUTURE_SD: f64 = 0.15;
+/// So many days of less than this share of a summer day's warmth let nothing grow: temperatures of a broken
+/// instrument, or dormant sprigs in winter.
+const LONG_ENOUGH: usize = 21;
+const NO_WARMTH: f64 = 0.02;
 const SEED: u64 = 0xF07;
 
 /// Growth by day, past and possible, from the first planting on.
@@ -136,6 +140,13 @@ impl Growth {
             .iter()
             .map(|&day| degree_days.of_day(day))
             .collect();
+        let gained: f64 = past.iter().sum();
+        if past.len() >= LONG_ENOUGH && gained < NO_WARMTH * SUMMER_DAY * past.len() as f64 {
+            notes.push(format!(
+                "by its temperatures the weather has brought next to no warmth since {first}: look at them where \
+                 greens have grown"
+            ));
+        }
         let nothing = Weather::default();
         let record = weather.unwrap_or(&nothing);
         let mut possible = futures(record, as_of, FUTURE_DAYS, N_FUTURES, SEED);
@@ -169,7 +180,11 @@ impl Growth {
             return Growth {
                 clock: Clock::DegreeDays,
                 first,
-                futures: steady(mean / SUMMER_DAY, UNKNOWN_FUTURE_SD),
+                futures: resting(
+                    steady(mean / SUMMER_DAY, UNKNOWN_FUTURE_SD),
+                    past.len(),
+                    season_end.as_deref(),
+                ),
                 past,
                 season_end,
                 notes,
@@ -179,6 +194,7 @@ impl Growth {
             .iter()
             .map(|days| Future {
                 warmth: days.iter().map(warmth_of).collect(),
+                rest: 0..0,
             })
             .collect();
         let seen: Vec<Possible<'_>> = futures
@@ -194,8 +210,8 @@ impl Growth {
         Growth {
             clock: Clock::DegreeDays,
             first,
+            futures: resting(futures, past.len(), season_end.as_deref()),
             past,
-            futures,
             season_end,
             notes,
         }
@@ -219,18 +235,24 @@ impl Growth {
                 "the weather file tells too little of {first} to {as_of}: days after planting are counted instead"
             ));
         }
+        let past = vec![1.0; days_between(first, as_of).max(0) as usize + 1];
+        let season_end = season_ends(
+            settings,
+            first,
+            as_of,
+            None,
+            &[Possible::UNKNOWN; N_FUTURES],
+        );
         Growth {
             clock: Clock::DaysAfterPlanting,
             first,
-            past: vec![1.0; days_between(first, as_of).max(0) as usize + 1],
-            futures: steady(1.0, UNKNOWN_WEATHER_SD),
-            season_end: season_ends(
-                settings,
-                first,
-                as_of,
-                None,
-                &[Possible::UNKNOWN; N_FUTURES],
+            futures: resting(
+                steady(1.0, UNKNOWN_WEATHER_SD),
+                past.len(),
+                season_end.as_deref(),
             ),
+            past,
+            season_end,
             notes,
         }
     }
@@ -264,10 +286,7 @@ impl Growth {
         let unit = self.unit();
         let gained = |day: usize| match self.past.get(day) {
             Some(&gained) => gained,
-            None => self.futures[future]
-                .warmth
-                .get(day - self.past.len())
-                .map_or(0.0, |warmth| warmth * unit),
+            None => self.futures[future].warmth_at(day - self.past.len()) * unit,
         };
         let whole = time.max(0.0).floor();
         let sum: f64 = (1..=whole as usize).map(gained).sum();
@@ -303,8 +322,21 @@ fn steady(warmth: f64, log_sd: f64) -> Vec<Future> {
     (0..N_FUTURES)
         .map(|_| Future {
             warmth: vec![warmth * (log_sd * normal(&mut rng)).exp(); FUTURE_DAYS],
+            rest: 0..0,
         })
         .collect()
+}
+
+/// The futures with nothing growing from the end of the season to midwinter; the first day after the past is
+/// `first_ahead`, counted as the ends are.
+fn resting(mut futures: Vec<Future>, first_ahead: usize, ends: Option<&[f64]>) -> Vec<Future> {
+    for (future, end) in futures.iter_mut().zip(ends.unwrap_or_default()) {
+        if end.is_finite() {
+            let from = (*end + 1.0 - first_ahead as f64).max(0.0) as usize;
+            future.rest = from..midwinter(&future.warmth, from);
+        }
+    }
+    futures
 }
 
 #[cfg(test)]

@@ -93,8 +93,24 @@ pub(super) fn season_ends(
             .min(freeze)
             .min(stated_end)
             .min(ended)
+            // What has grown by now has grown this season.
+            .max(today)
     });
     Some(ends.collect())
+}
+
+/// The day of a future's warmth from which on growth may begin again, after a season that ended before the day `from`:
+/// the last of its coldest three weeks. Where no day is colder than another, none is.
+pub(super) fn midwinter(warmth: &[f64], from: usize) -> usize {
+    let weeks = warmth.get(from..).unwrap_or_default().windows(STILL_DAYS);
+    let sums = weeks.map(|weeks| weeks.iter().sum::<f64>());
+    let coldest = sums
+        .enumerate()
+        .min_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
+    match coldest {
+        Some((day, _)) => from + day + STILL_DAYS,
+        None => warmth.len(),
+    }
 }
 
 /// The day of the season on which a killing freeze ended growth, where the record has one. Temperatures and degree
@@ -208,6 +224,16 @@ mod tests {
             vec![f64::INFINITY; 90]
         );
         assert_eq!(ends(&plain, FIRST, &[MILD; 60], 0.04), vec![0.0; 90]);
+    }
+
+    #[test]
+    fn growth_may_begin_again_after_the_coldest_weeks_where_some_are_coldest() {
+        let winter: Vec<f64> = (0..200).map(|day| (f64::from(day) - 120.0).abs()).collect();
+        let day = midwinter(&winter, 30);
+        assert!((120..=140).contains(&day), "{day}");
+        assert_eq!(midwinter(&[0.7; 200], 30), 200);
+        assert_eq!(midwinter(&[0.7; 200], 195), 200);
+        assert_eq!(midwinter(&[0.7; 200], 300), 200);
     }
 
     #[test]

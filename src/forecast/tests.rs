@@ -9,7 +9,7 @@ use super::testing::{course, green, weekly};
 use super::{
     CoverPoint, ForecastDocument, GreenForecast, Options, SharedError, Status, Visits, season,
 };
-use crate::course::{Cover, Green, GreenId, Species};
+use crate::course::{Course, Cover, Green, GreenId, Species};
 use crate::season::{Day, Weather};
 
 const PLANTED: Date = date(2027, 5, 18);
@@ -341,6 +341,80 @@ fn the_chance_of_this_season_is_told_where_it_is_in_doubt() {
         n_told += usize::from(told.is_some());
     }
     assert!(n_told > 0);
+}
+
+/// Four greens that would be full some nine weeks after they were planted, seen for seven, to be open by `open_by`.
+fn four_greens(open_by: Date) -> (Course, Visits) {
+    let names: Vec<String> = (1..=4).map(|n| format!("G{n:02}")).collect();
+    let mut course = course(names.iter().map(|name| green(name, PLANTED)).collect());
+    course.goal.open_by = Some(open_by);
+    let visits = names
+        .iter()
+        .map(|name| (id(name), weekly(PLANTED, &growing(7, 0.03, 0.1))))
+        .collect();
+    (course, visits)
+}
+
+#[test]
+fn nothing_is_full_after_the_seasons_end_and_before_spring() {
+    // Warm days follow the day on which growth ends, and the opening is to be a week after it.
+    let end = days_after(PLANTED, 63);
+    let (mut course, visits) = four_greens(days_after(end, 7));
+    course.weather.growth_ends = Some(end);
+    let options = Options {
+        as_of: Some(days_after(PLANTED, 49)),
+        weather: Some(weather(days_after(PLANTED, 49))),
+        ..Options::default()
+    };
+    let document = season(&course, &visits, &options);
+    let mut n_in_doubt = 0;
+    let all = document.all_greens.as_ref().unwrap();
+    let answers = document.greens.iter().map(|g| (&g.full_cover, &g.chance));
+    for (full, chance) in answers.chain([(&all.full_cover, &all.chance)]) {
+        let this_season = full.probability_full_this_season.unwrap();
+        assert_eq!(chance[0].probability, this_season, "{full:?}");
+        n_in_doubt += usize::from((0.05..0.95).contains(&this_season));
+        let spring = date(2028, 1, 1);
+        assert!(
+            full.late.is_none_or(|late| late <= end || late > spring),
+            "{full:?}"
+        );
+    }
+    assert!(n_in_doubt > 0);
+    for green in &document.greens {
+        let after: Vec<f64> = green
+            .track
+            .iter()
+            .filter(|point| point.date >= end)
+            .map(|point| point.middle_percent)
+            .collect();
+        assert!(after.len() > 7 && after.iter().all(|&cover| cover == after[0]));
+    }
+}
+
+#[test]
+fn where_no_day_has_any_warmth_no_day_has_a_chance_that_the_season_has_not() {
+    let (course, visits) = four_greens(days_after(PLANTED, 100));
+    let frozen = Day {
+        tmin_c: 0.0,
+        tmax_c: 0.0,
+    };
+    let last = days_after(PLANTED, 49);
+    let days = (0..1200).map(|back| (days_after(last, -back), frozen));
+    let options = Options {
+        as_of: Some(last),
+        weather: Some(Weather::from_record(days.collect())),
+        ..Options::default()
+    };
+    let document = season(&course, &visits, &options);
+    let cold = |note: &String| note.contains("next to no warmth");
+    assert!(document.notes.iter().any(cold), "{:?}", document.notes);
+    for green in document.greens {
+        let this_season = green.full_cover.probability_full_this_season.unwrap();
+        assert!(green.chance[0].probability <= this_season, "{green:?}");
+        assert_eq!(green.status, Status::SeasonEndsFirst);
+        assert_eq!(green.full_cover.late, None);
+    }
 }
 
 #[test]

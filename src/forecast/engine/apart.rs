@@ -6,7 +6,7 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 use super::explore::Posterior;
-use super::fit::{Fit, effective, growth_of, growth_sums, own_covariance, own_mean};
+use super::fit::{Fit, effective, growth_sums, own_covariance, own_mean};
 use super::panel::{Panel, Track};
 use super::predict::{Future, systematic};
 use crate::random::normal;
@@ -67,11 +67,11 @@ pub(crate) fn reached_apart(
             let mut sums = growth_sums(panel, &fit.hyper, &common);
             let mut sum = sums[sums.len() - 1];
             let mut week = 0.0;
-            for (day, &warmth) in future.warmth.iter().enumerate() {
+            for day in 0..future.warmth.len() {
                 if day % 7 == 0 {
                     week = fit.hyper.week_sd * normal(&mut rng);
                 }
-                sum += growth_of(warmth, fit.hyper.power) * f64::exp(week);
+                sum += future.growth(day, fit.hyper.power) * f64::exp(week);
                 sums.push(sum);
             }
             let around = Around {

@@ -201,6 +201,7 @@ fn ranks_of_what_the_model_makes_are_evenly_spread() {
         n_made += 1;
         let future = Future {
             warmth: (AS_OF + 1..=AS_OF + AHEAD).map(warmth).collect(),
+            rest: 0..0,
         };
         let mut panel = made.panel.clone();
         let posterior = explore(&mut panel, &PRIOR, 160, seed, None).expect("an answer");

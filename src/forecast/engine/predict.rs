@@ -1,5 +1,7 @@
 //! From fits to the day on which each green is full, drawn many times.
 
+use std::ops::Range;
+
 use nalgebra::{DMatrix, DVector};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -18,6 +20,25 @@ use crate::random::normal;
 pub(crate) struct Future {
     /// Warmth of each day for growth, as in the panel.
     pub warmth: Vec<f64>,
+    /// Days among them on which nothing grows, however warm: from the season's end to midwinter.
+    pub rest: Range<usize>,
+}
+
+impl Future {
+    /// Warmth of a day that counts for growth; none beyond the last.
+    pub(crate) fn warmth_at(&self, day: usize) -> f64 {
+        let warmth = self.warmth.get(day).copied();
+        warmth.filter(|_| !self.rest.contains(&day)).unwrap_or(0.0)
+    }
+
+    /// Growth of a day, with this power of its warmth.
+    pub(super) fn growth(&self, day: usize, power: f64) -> f64 {
+        if self.rest.contains(&day) {
+            0.0
+        } else {
+            growth_of(self.warmth[day], power)
+        }
+    }
 }
 
 /// What becomes of all greens in one draw.
@@ -155,11 +176,11 @@ impl<'a> Likely<'a> {
         let mut sums = growth_sums(panel, hyper, &common);
         let mut sum = sums[sums.len() - 1];
         let mut week = 1.0;
-        for (day, &warmth) in future.warmth.iter().enumerate() {
+        for day in 0..future.warmth.len() {
             if day % 7 == 0 {
                 week = f64::exp(hyper.week_sd * normal(rng));
             }
-            sum += growth_of(warmth, hyper.power) * week;
+            sum += future.growth(day, hyper.power) * week;
             sums.push(sum);
         }
         panel
