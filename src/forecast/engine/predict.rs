@@ -331,9 +331,14 @@ impl Line<'_> {
             if let Some(cover) = path.get_mut(day) {
                 *cover = (hyper.ceiling * share) as f32;
             }
+            // What has been drawn of the visits may end above the line of the fit; where nothing grows that is no
+            // gain.
+            let rests = visit == self.wander.len() && self.sums[day + 1] <= self.sums[day];
             for (reached, &level) in reached.iter_mut().zip(levels) {
-                if reached.is_infinite() && line >= level {
-                    let share = if before.is_finite() {
+                if reached.is_infinite() && line >= level && !rests {
+                    let share = if before >= level {
+                        0.0
+                    } else if before.is_finite() {
                         ((level - before) / (line - before)).clamp(0.0, 1.0)
                     } else {
                         1.0
