@@ -4,7 +4,7 @@
 use super::format::visible;
 use super::lead::Lead;
 use super::owner_pdf_parts::{MARGIN, heading, look_at, rule, tallies, words};
-use super::owner_pdf_pictures::{curves, curves_height, shapes};
+use super::owner_pdf_pictures::shapes;
 use super::owner_pdf_rest::Rest;
 use super::pdf::{Document, Faces, Paper, Sheet, Weight, paint};
 use super::{GreenReport, ReportData, Room, overview_picture};
@@ -19,23 +19,21 @@ pub fn report_pdf(data: &ReportData) -> Vec<u8> {
     let rest = Rest::of(data);
     let (mut page, y) = first(data, &faces, size);
     let mut sheets = if rest.has_room(&page, y) {
-        let y = rest.rows(&mut page, y);
-        rest.draw(&mut page, y, 0);
+        let end = rest.rows_end(&page);
+        let y = rest.rows(&mut page, y, end);
+        rest.draw(&mut page, y);
         vec![page]
     } else {
         let mut overleaf = Sheet::new(&faces, size);
-        let top = MARGIN + 10.0;
-        if rest.has_more_than_curves() {
-            let n_shown = few_curves(&mut page, y, data, &rest);
-            let below = rest.rows(&mut overleaf, top);
-            rest.draw(&mut overleaf, below, n_shown);
-        } else if y + rest.rows_height() <= end_of(&page) {
-            rest.rows(&mut page, y);
-            rest.draw(&mut overleaf, top, 0);
+        let mut top = MARGIN + 10.0;
+        let end = end_of(&page);
+        if y + rest.rows_height() <= end {
+            rest.rows(&mut page, y, end);
         } else {
-            let below = rest.rows(&mut overleaf, top);
-            rest.draw(&mut overleaf, below, 0);
+            let end = rest.rows_end(&overleaf);
+            top = rest.rows(&mut overleaf, top, end);
         }
+        rest.draw(&mut overleaf, top);
         vec![page, overleaf]
     };
     let n_pages = sheets.len();
@@ -121,22 +119,8 @@ fn end_of(sheet: &Sheet<'_>) -> f64 {
     sheet.height - MARGIN - 14.0
 }
 
-/// Puts the curves on the first page where they are few and all of them have room there; gives how many are shown.
-fn few_curves(sheet: &mut Sheet<'_>, y: f64, data: &ReportData, rest: &Rest<'_>) -> usize {
-    let n = rest.greens.len();
-    let end = end_of(sheet);
-    // Halves of a set of curves on two pages would be looked for.
-    if n > MOST_CURVES || y + curves_height(sheet, n) > end {
-        return 0;
-    }
-    curves(sheet, y, end, data, &rest.greens).0
-}
-
 /// Height of the words over the bars, in points.
 const NOTE: f64 = 46.0;
-
-/// Where greens are so few, their curves may go to the first page.
-const MOST_CURVES: usize = 6;
 
 /// So many bars have room in this height.
 fn n_bars(height: f64, scale: f64) -> usize {
@@ -251,9 +235,16 @@ mod tests {
     #[test]
     fn one_page_is_enough_for_one_or_two_greens_and_no_page_is_nearly_empty() {
         for units in [DisplayUnits::Us, DisplayUnits::Metric] {
+            let mut printed = Vec::new();
             for (n_greens, pages) in [(1, 1), (2, 1), (3, 2), (6, 2), (18, 2)] {
-                let pdf = report_pdf(&young(n_greens, units));
+                let mut season = young(n_greens, units);
+                let pdf = report_pdf(&season);
                 assert_eq!(n_pages(&pdf), pages, "{n_greens} greens, {units:?}");
+                printed.push((n_greens, pdf));
+                example::add_pictures(&mut season);
+                printed.push((n_greens, report_pdf(&season)));
+            }
+            for (n_greens, pdf) in printed {
                 let Some(pictures) = other_programs::pictures(&pdf, 36) else {
                     continue;
                 };
@@ -264,7 +255,7 @@ mod tests {
                     let end = height * 17 / 20;
                     let last = (0..end).rev().find(|y| !is_blank(y)).unwrap_or(0);
                     assert!(
-                        last > height / 2,
+                        5 * last > 2 * height,
                         "page {} of {n_greens} greens, {units:?}, ends at {last} of {height}",
                         idx + 1
                     );

@@ -177,18 +177,17 @@ pub(super) fn curves_height(sheet: &Sheet<'_>, n: usize) -> f64 {
     UNDER_HEADING + 4.0 + grid.row() * grid.n_rows as f64 + GAP / 2.0
 }
 
-/// The curves of the first of `greens`, as many as have room above `end`; gives how many are shown and where the
-/// next part begins.
+/// The curves of the first of `greens`, as many as have room above `end`; gives where the next part begins.
 pub(super) fn curves(
     sheet: &mut Sheet<'_>,
     top: f64,
     end: f64,
     data: &ReportData,
     greens: &[&GreenReport],
-) -> (usize, f64) {
+) -> f64 {
     let room = (sheet.width - 2.0 * MARGIN, end - top - UNDER_HEADING - 4.0);
     let Some(grid) = Grid::within(room, greens.len()) else {
-        return (0, top);
+        return top;
     };
     let n_shown = grid.n_shown(greens.len());
     let name = if n_shown < greens.len() {
@@ -210,10 +209,7 @@ pub(super) fn curves(
         paint(sheet, &picture, (x, y + 2.0), grid.scale);
     }
     let n_rows = n_shown.div_ceil(grid.n_columns) as f64;
-    (
-        n_shown,
-        top + UNDER_HEADING + grid.row() * n_rows + GAP / 2.0,
-    )
+    top + UNDER_HEADING + grid.row() * n_rows + GAP / 2.0
 }
 
 /// The first places to carry sprigs to, as many as have room; gives where the next part begins.

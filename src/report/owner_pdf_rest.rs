@@ -18,7 +18,7 @@ const GAP: f64 = 26.0;
 pub(super) struct Rest<'d> {
     data: &'d ReportData,
     /// In the order in which their curves are shown.
-    pub(super) greens: Vec<&'d GreenReport>,
+    greens: Vec<&'d GreenReport>,
     answers: Vec<String>,
 }
 
@@ -29,12 +29,6 @@ impl<'d> Rest<'d> {
             greens: worst_first(data),
             answers: answers(data),
         }
-    }
-
-    /// Whether there is something besides rows and curves to fill a page with.
-    pub(super) fn has_more_than_curves(&self) -> bool {
-        let has_photos = self.greens.iter().any(|green| !green.thumbnails.is_empty());
-        has_photos || !self.answers.is_empty() || self.n_listed() > 0
     }
 
     /// The places to go to that have their room before rows and curves take all.
@@ -70,29 +64,32 @@ impl<'d> Rest<'d> {
         UNDER_HEADING + table_height(self.data) + GAP
     }
 
-    /// Every green in one row; gives where the next part begins.
-    pub(super) fn rows(&self, sheet: &mut Sheet<'_>, top: f64) -> f64 {
+    /// Above what else has its room on the page of the rows.
+    pub(super) fn rows_end(&self, sheet: &Sheet<'_>) -> f64 {
+        self.end(sheet) - self.told(sheet) - 30.0
+    }
+
+    /// Every green in one row, as high as has room above `end`; gives where the next part begins.
+    pub(super) fn rows(&self, sheet: &mut Sheet<'_>, top: f64, end: f64) -> f64 {
         heading(sheet, top, "Every green in one row");
-        let end = self.end(sheet) - self.told(sheet) - 30.0;
         table(sheet, top + UNDER_HEADING, end, self.data) + GAP
     }
 
-    /// Draws all else from `top` on; the first `n_shown` curves are on the page before.
-    pub(super) fn draw(&self, sheet: &mut Sheet<'_>, top: f64, n_shown: usize) {
+    /// Draws all else from `top` on.
+    pub(super) fn draw(&self, sheet: &mut Sheet<'_>, top: f64) {
         let (data, end) = (self.data, self.end(sheet));
         let told = self.told(sheet);
         let mut y = top;
-        let rest = &self.greens[n_shown..];
-        if !rest.is_empty() {
+        if !self.greens.is_empty() {
             // Photos keep their room where curves can be smaller and still all be there.
             let photos = strips_height(&self.greens);
-            let smallest = y + curves_height(sheet, rest.len()) + told;
+            let smallest = y + curves_height(sheet, self.greens.len()) + told;
             let kept = if smallest + photos <= end {
                 photos
             } else {
                 0.0
             };
-            (_, y) = curves(sheet, y, end - told - kept, data, rest);
+            y = curves(sheet, y, end - told - kept, data, &self.greens);
         }
         y = work_list(sheet, y, end, data);
         y = compared(sheet, y, end, &self.answers);
