@@ -6,10 +6,15 @@ use super::greenness::Greenness;
 const PER_UNIT: f64 = 4.0;
 /// The lower end of the first bin; what lies beyond either end is counted in the outermost bin.
 const FIRST: f64 = -64.0;
+/// Half the width of a bin.
+const HALF_BIN: f64 = 0.5 / PER_UNIT;
 /// Bins, from −64 to 64.
 pub(super) const BINS: usize = 512;
 
 /// How many pixels have which greenness, in quarters of a unit.
+///
+/// A pixel between the middles of two bins is shared out between them, and places are told within a bin, so that
+/// nothing that is read from the counts leaps by the width of one where a few pixels more or less are counted.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Greens {
     counts: Vec<f64>,
@@ -46,15 +51,19 @@ impl Greens {
     }
 
     pub(super) fn add(&mut self, greenness: Greenness) {
-        self.counts[bin(greenness.units())] += 1.0;
+        for (bin, part) in shares(greenness.units()) {
+            self.counts[bin] += part;
+        }
     }
 
     /// Adds another, moved by a number of units and weighed.
     pub(super) fn add_moved(&mut self, other: &Greens, by: f64, weight: f64) {
-        let by = (by * PER_UNIT).round() as i64;
+        let steps = by * PER_UNIT;
+        let (whole, part) = (steps.floor() as i64, steps - steps.floor());
+        let place = |from: usize, by: i64| (from as i64 + by).clamp(0, BINS as i64 - 1) as usize;
         for (from, count) in other.counts.iter().enumerate() {
-            let to = (from as i64 + by).clamp(0, BINS as i64 - 1);
-            self.counts[to as usize] += weight * count;
+            self.counts[place(from, whole)] += weight * count * (1.0 - part);
+            self.counts[place(from, whole + 1)] += weight * count * part;
         }
     }
 
@@ -62,11 +71,10 @@ impl Greens {
         self.counts.iter().sum()
     }
 
-    /// What lies in bins whose middle is at or above a greenness.
+    /// What lies at or above a greenness: of the bin that it divides, a part.
     pub(super) fn at_or_above(&self, from: f64) -> f64 {
         self.bins()
-            .filter(|&(middle, _)| middle >= from)
-            .map(|(_, count)| count)
+            .map(|(middle, count)| part_within(middle, &(from..f64::INFINITY)) * count)
             .sum()
     }
 
@@ -82,16 +90,24 @@ impl Greens {
 
     /// The greenness that a share of what lies in a range does not exceed; `None` where nothing lies there.
     pub(super) fn quantile(&self, range: std::ops::Range<f64>, share: f64) -> Option<f64> {
-        let inside = || self.bins().filter(|&(middle, _)| range.contains(&middle));
+        let inside = || {
+            self.bins()
+                .map(|(middle, count)| (middle, part_within(middle, &range) * count))
+        };
         let total: f64 = inside().map(|(_, count)| count).sum();
+        if total <= f64::EPSILON {
+            return None;
+        }
         let mut below = 0.0;
         for (middle, count) in inside().filter(|&(_, count)| count > 0.0) {
-            below += count;
-            if below >= share * total {
-                return Some(middle);
+            if below + count >= share * total {
+                let first = (middle - HALF_BIN).max(range.start);
+                let end = (middle + HALF_BIN).min(range.end);
+                return Some(first + (share * total - below) / count * (end - first));
             }
+            below += count;
         }
-        None
+        Some(range.end.min(middle(BINS - 1) + HALF_BIN))
     }
 
     /// The greenness that is commonest when counted over a bell of `width`, near a place where it is
@@ -100,14 +116,26 @@ impl Greens {
         // Beyond four standard deviations nothing is expected, however common.
         let reach = 4.0 * expected.sd;
         let bins = bin(expected.middle - reach)..bin(expected.middle + reach) + 1;
-        let mut best = (0.0, expected.middle);
-        for (at, count) in bins.clone().zip(self.smoothed(bins, width)) {
-            let score = expected.at(middle(at)) * count;
+        let scores: Vec<f64> = bins
+            .clone()
+            .zip(self.smoothed(bins.clone(), width))
+            .map(|(at, count)| expected.at(middle(at)) * count)
+            .collect();
+        let mut best = (0.0, None);
+        for (index, &score) in scores.iter().enumerate() {
             if score > best.0 {
-                best = (score, middle(at));
+                best = (score, Some(index));
             }
         }
-        best.1
+        let Some(index) = best.1 else {
+            return expected.middle;
+        };
+        let beside = |index: Option<usize>| index.and_then(|index| scores.get(index).copied());
+        let off = match (beside(index.checked_sub(1)), beside(Some(index + 1))) {
+            (Some(before), Some(after)) => top(before, best.0, after),
+            _ => 0.0,
+        };
+        middle(bins.start + index) + off / PER_UNIT
     }
 
     /// The heaps above a greenness, in counts over a bell of `width`, that reach a share of the highest heap of all;
@@ -123,7 +151,7 @@ impl Greens {
             let is_top = height >= before && height > after;
             if is_top && height > 0.0 && height >= share * highest {
                 heaps.push(Heap {
-                    middle: middle(at),
+                    middle: middle(at) + top(before, height, after) / PER_UNIT,
                     height,
                     dip,
                 });
@@ -174,6 +202,30 @@ pub(super) fn middle(bin: usize) -> f64 {
     FIRST + (bin as f64 + 0.5) / PER_UNIT
 }
 
+/// The two bins between whose middles a greenness lies, with the part of it that each takes.
+pub(super) fn shares(units: f64) -> [(usize, f64); 2] {
+    let at = ((units - FIRST) * PER_UNIT - 0.5).clamp(0.0, BINS as f64 - 1.0);
+    let bin = (at as usize).min(BINS - 2);
+    let part = at - bin as f64;
+    [(bin, 1.0 - part), (bin + 1, part)]
+}
+
+/// The part of the bin around a middle that lies within a range.
+pub(super) fn part_within(middle: f64, range: &std::ops::Range<f64>) -> f64 {
+    let above = |end: f64| ((middle - end) * PER_UNIT + 0.5).clamp(0.0, 1.0);
+    (above(range.start) - above(range.end)).max(0.0)
+}
+
+/// How many bins off the middle one the top of the parabola through three counts lies, the middle one highest.
+fn top(before: f64, height: f64, after: f64) -> f64 {
+    let bend = before - 2.0 * height + after;
+    if bend < 0.0 {
+        (0.5 * (before - after) / bend).clamp(-0.5, 0.5)
+    } else {
+        0.0
+    }
+}
+
 /// `n` pixels around each of some places.
 #[cfg(test)]
 pub(super) fn heaped(heaps: &[(f64, u32)]) -> Greens {
@@ -199,6 +251,30 @@ mod tests {
         let middle = greens.quantile(5.0..64.0, 0.5).unwrap();
         assert!((middle - 12.0).abs() < 0.2, "{middle}");
         assert_eq!(greens.quantile(20.0..64.0, 0.5), None);
+    }
+
+    #[test]
+    fn places_move_as_little_as_the_pixels_do() {
+        let still = greens(&[(-2.0, 75), (12.0, 25)]);
+        let anywhere = Bell {
+            middle: 0.0,
+            sd: 60.0,
+        };
+        for step in 1..=9 {
+            let by = 0.03 * f64::from(step);
+            let mut moved = Greens::new();
+            moved.add_moved(&still, by, 1.0);
+            let places = |greens: &Greens| {
+                [
+                    greens.mode_near(anywhere, 1.0),
+                    greens.quantile(5.0..64.0, 0.5).unwrap(),
+                    greens.heaps_above(5.0, 1.0, 0.1)[0].middle,
+                ]
+            };
+            for (from, to) in places(&still).into_iter().zip(places(&moved)) {
+                assert!((to - from - by).abs() < 0.02, "{by} {from} {to}");
+            }
+        }
     }
 
     #[test]

@@ -6,7 +6,7 @@ use serde::{Deserialize, Deserializer, Serialize};
 use super::super::exposure::Brightness;
 use super::super::fitted::{FittedLimits, FittedRule, Plane};
 use super::super::greenness::Greenness;
-use super::super::greens::{Bell, Greens, middle};
+use super::super::greens::{Bell, Greens};
 use super::super::ground::Scale;
 use super::palette::{Palette, stored};
 use super::separation::Separation;
@@ -28,6 +28,9 @@ const WEIGHT_AGAINST_PALE: f64 = 0.1;
 const SURELY_PALE: f64 = 0.3;
 /// Share of a season's pixels below which its ground or its turf counts as not shown.
 const TOO_LITTLE: f64 = 0.005;
+/// How far from ground to turf the greenness of half a leaf on half ground usually lies, where no photo shows both:
+/// between sand (0.33) and dark soil (0.47).
+const USUAL_HALF_LEAF: f64 = 0.4;
 /// Rounds of fitting; it settles within six.
 const MOST_ROUNDS: usize = 20;
 
@@ -174,7 +177,7 @@ fn settle(palettes: &[Palette], start: Scale) -> Scale {
         let gap = (share * seen + usual * USUAL_GAP) / (share + usual);
         let next = Scale {
             gap,
-            limit: aligned.limit(&scale) * gap,
+            limit: part_of_limit(palettes, &aligned, &scale) * gap,
             ..scale
         };
         let moved = (next.gap - scale.gap).abs() + (next.limit - scale.limit).abs();
@@ -189,8 +192,6 @@ fn settle(palettes: &[Palette], start: Scale) -> Scale {
 /// The photos of a season laid over each other with their grounds at 0.
 struct Aligned {
     greens: Greens,
-    /// Sums of linear light by bins of greenness above the ground.
-    light: Vec<[f64; 3]>,
     /// Greenness of the ground of each photo.
     grounds: Vec<f64>,
 }
@@ -199,7 +200,6 @@ impl Aligned {
     fn of(palettes: &[Palette], scale: &Scale) -> Aligned {
         let mut aligned = Aligned {
             greens: Greens::new(),
-            light: vec![[0.0; 3]; super::super::greens::BINS],
             grounds: Vec::with_capacity(palettes.len()),
         };
         for palette in palettes {
@@ -208,12 +208,6 @@ impl Aligned {
             aligned
                 .greens
                 .add_moved(&palette.sight.greens, -ground, weight);
-            for (from, sums) in palette.light.iter().enumerate() {
-                let to = super::super::greens::bin(middle(from) - ground);
-                for (total, sum) in aligned.light[to].iter_mut().zip(sums) {
-                    *total += weight * sum;
-                }
-            }
             aligned.grounds.push(ground);
         }
         aligned
@@ -227,35 +221,30 @@ impl Aligned {
     fn share_of_turf(&self, limit: f64) -> f64 {
         self.greens.at_or_above(limit) / self.greens.total().max(1.0)
     }
+}
 
-    /// The limit as a part of the way from ground to turf.
-    ///
-    /// Light adds up, and the greenness of a pixel half of leaf and half of ground is not half way: on sand,
-    /// which is brighter than leaves, it lies at a third, on dark soil at 0.6. Leaves shade the ground beside
-    /// them and are not all as green: what fits photos with masks drawn by hand, and drawings, best lies
-    /// between that and the middle.
-    fn limit(&self, scale: &Scale) -> f64 {
-        let mean = |range: std::ops::Range<f64>| {
-            let mut sums = [0.0; 3];
-            let mut n = 0.0;
-            for ((middle, count), light) in self.greens.bins().zip(&self.light) {
-                if range.contains(&middle) {
-                    n += count;
-                    sums.iter_mut()
-                        .zip(light)
-                        .for_each(|(sum, light)| *sum += light);
-                }
-            }
-            (n > 0.0).then(|| sums.map(|sum| sum / n))
-        };
-        let ground = mean(f64::NEG_INFINITY..0.5 * scale.limit);
-        let turf = mean(1.5 * scale.limit..f64::INFINITY);
-        let half_way = match (ground, turf) {
-            (Some(ground), Some(turf)) => half_leaf(ground, turf),
-            _ => 0.46,
-        };
-        0.33 + 0.45 * half_way
+/// The limit as a part of the way from ground to turf.
+///
+/// Light adds up, and the greenness of a pixel half of leaf and half of ground is not half way: on sand,
+/// which is brighter than leaves, it lies at a third, on dark soil at 0.47. Leaves shade the ground beside
+/// them and are not all as green: what fits photos with masks drawn by hand, and drawings, best lies
+/// between that and the middle.
+///
+/// Ground and leaf are compared in one photo, whose light they share: those of a whole season differ in light too, by
+/// which of its photos were bare. The smaller class of a photo is what it weighs.
+fn part_of_limit(palettes: &[Palette], aligned: &Aligned, scale: &Scale) -> f64 {
+    let mut weights = TOO_LITTLE * palettes.len().max(1) as f64;
+    let mut sum = weights * USUAL_HALF_LEAF;
+    for (palette, &above) in palettes.iter().zip(&aligned.grounds) {
+        let (share_of_ground, ground) = palette.part(f64::NEG_INFINITY..above + 0.5 * scale.limit);
+        let (share_of_turf, turf) = palette.part(above + 1.5 * scale.limit..f64::INFINITY);
+        let weight = share_of_ground.min(share_of_turf);
+        if weight > 0.0 {
+            sum += weight * half_leaf(ground, turf);
+            weights += weight;
+        }
     }
+    0.41 + 0.27 * sum / weights
 }
 
 /// How far from ground to turf the greenness of a half and half mixture lies; from 0.2 to 0.8.
@@ -412,6 +401,19 @@ mod tests {
             assert!(tuned.faults.is_empty(), "{tuned:?}");
             assert!(tuned.separation.sensitivity > 0.95, "{tuned:?}");
         }
+    }
+
+    #[test]
+    fn bare_photos_in_other_light_leave_the_part_of_the_limit_as_it_is() {
+        let part = |palettes: &[Palette]| {
+            let limits = fit(palettes).limits;
+            limits.limit / limits.gap
+        };
+        let mut palettes = season(SAND, &[40, 80, 120]);
+        let alone = part(&palettes);
+        palettes.extend(season(SAND.map(|level| level / 2), &[0, 0, 0]));
+        let beside = part(&palettes);
+        assert!((alone - beside).abs() < 0.01, "{alone} {beside}");
     }
 
     #[test]

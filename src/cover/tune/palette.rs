@@ -1,7 +1,7 @@
 //! The colours of one photo, as far as a season's rule is fitted from them.
 
 use super::super::greenness::Greenness;
-use super::super::greens::{BINS, Greens, bin};
+use super::super::greens::{BINS, Greens, part_within, shares};
 use super::super::ground::{GRID, Sight, bend, has_leaf_hue, noise};
 use super::super::pixels::Pixels;
 use super::super::softened::softened;
@@ -43,15 +43,30 @@ impl Palette {
             if !is_surely_green(spot.mean) {
                 palette.not_surely_green.add(greenness);
             }
-            let sums = &mut palette.light[bin(greenness.units())];
-            for (sum, channel) in sums.iter_mut().zip(spot.mean) {
-                *sum += light[usize::from(channel)];
+            for (bin, part) in shares(greenness.units()) {
+                for (sum, channel) in palette.light[bin].iter_mut().zip(spot.mean) {
+                    *sum += part * light[usize::from(channel)];
+                }
             }
             palette.own.push(spot.own);
             bends.push(bend(&spot));
         }
         palette.sight.noise = noise(bends);
         palette
+    }
+
+    /// The share of the photo that has a greenness in a range, and its mean linear light.
+    pub(super) fn part(&self, range: std::ops::Range<f64>) -> (f64, [f64; 3]) {
+        let (mut n, mut sums) = (0.0, [0.0; 3]);
+        for ((middle, count), light) in self.sight.greens.bins().zip(&self.light) {
+            let part = part_within(middle, &range);
+            n += part * count;
+            for (sum, light) in sums.iter_mut().zip(light) {
+                *sum += part * light;
+            }
+        }
+        let total = self.sight.greens.total().max(1.0);
+        (n / total, sums.map(|sum| sum / n.max(f64::MIN_POSITIVE)))
     }
 }
 
