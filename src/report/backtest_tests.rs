@@ -140,12 +140,37 @@ fn many_greens_are_no_example_any_more_and_errors_to_one_side_are_told() {
     );
     assert_eq!(
         told[0],
+        "Taken together these forecasts ran late by four days in the middle."
+    );
+    assert_eq!(
+        told[1],
         "Forecasts made four weeks before a green filled were off by four days in the middle, mostly too late; \
          6 of 9 intervals held the day."
     );
     assert!(
         !told.iter().any(|sentence| sentence.contains("example")),
         "{told:?}"
+    );
+}
+
+#[test]
+fn forecasts_that_all_ran_early_are_told_so_whatever_the_planning_weeks_show() {
+    let greens: Vec<GreenCame> = (1..=9).map(|n| green(n, full(10))).collect();
+    // Mild four weeks before, twelve days early in most others.
+    let dates = (1..=9).flat_map(|n| {
+        [49, 42, 35, 21]
+            .map(|ahead| case(n, ahead, -12, 5, full(10)))
+            .into_iter()
+            .chain([case(n, 28, -1, 5, full(10))])
+    });
+    let told = sentences(
+        &backtest(greens, dates.collect(), Vec::new()),
+        DateStyle::default(),
+    );
+    assert_eq!(
+        told[0],
+        "Taken together these forecasts ran early by twelve days in the middle, and their intervals were too narrow: \
+         9 of 45 intervals held the day, where 36 should have."
     );
 }
 

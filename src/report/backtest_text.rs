@@ -48,6 +48,7 @@ pub fn backtest_text(course: &str, backtest: &Backtest, style: DateStyle) -> Str
 pub(crate) fn sentences(backtest: &Backtest, style: DateStyle) -> Vec<String> {
     let n_full = full(backtest).count();
     let mut told = Vec::new();
+    told.extend(all_in_all(&backtest.dates));
     let weeks = told_weeks(&backtest.dates_by_weeks_ahead);
     for (place, week) in weeks.iter().enumerate() {
         told.push(dates_sentence(week, place == 0));
@@ -84,6 +85,46 @@ pub(crate) fn sentences(backtest: &Backtest, style: DateStyle) -> Vec<String> {
             .to_owned(),
     );
     told
+}
+
+/// Fewer forecasts than this tell nothing of them all.
+const FEW_FORECASTS: usize = 6;
+/// An error to one side of less than this, in days, is small.
+const LEAST_SIDE_DAYS: f64 = 2.0;
+/// Share of intervals that should hold the day.
+const PROMISED: f64 = 0.8;
+
+/// What all forecasts come to, where they erred to one side or their intervals held clearly less than they promise: the
+/// weeks that are told one by one may be the better ones.
+fn all_in_all(score: &DateScore) -> Option<String> {
+    if score.n_dated < FEW_FORECASTS {
+        return None;
+    }
+    let (error, off) = (score.middle_error_days?, score.middle_off_days?);
+    let is_one_sided = error.abs() >= LEAST_SIDE_DAYS && error.abs() >= 0.8 * off;
+    let n = score.n + score.n_overdue;
+    // Two standard errors under what is promised, as if each told independently.
+    let expected = PROMISED * n as f64;
+    let is_short = (score.n_held as f64) < expected - 2.0 * (expected * (1.0 - PROMISED)).sqrt();
+    let days = in_words(error.abs().round() as i64, "day", "days");
+    let way = if error < 0.0 { "early" } else { "late" };
+    let held = format!(
+        "{} of {} held the day, where {expected:.0} should have",
+        score.n_held,
+        count(n, "interval", "intervals")
+    );
+    match (is_one_sided, is_short) {
+        (true, true) => Some(format!(
+            "Taken together these forecasts ran {way} by {days} in the middle, and their intervals were too narrow: {held}."
+        )),
+        (true, false) => Some(format!(
+            "Taken together these forecasts ran {way} by {days} in the middle."
+        )),
+        (false, true) => Some(format!(
+            "Taken together the intervals of these forecasts were too narrow: {held}."
+        )),
+        (false, false) => None,
+    }
 }
 
 /// The weeks that sentences speak of: those in which work is planned, and half as many.
