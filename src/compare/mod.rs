@@ -68,5 +68,5 @@ pub use scale::Scale;
 pub use separation::{LevelMean, MeansTable, Pair, Rule};
 pub use studentised_range::{studentised_range_below, studentised_range_quantile};
 pub use terms::Factor;
-pub use trial::Trial;
+pub use trial::{ALSO_DIFFER, Trial};
 pub use untested::Untested;

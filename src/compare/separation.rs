@@ -80,6 +80,13 @@ pub struct MeansTable {
 }
 
 impl MeansTable {
+    /// Standard error of a difference of two means, where it is one for all pairs: what the LSD, made for `alpha`, is
+    /// Student's t times.
+    pub fn difference_error(&self, alpha: f64) -> Option<f64> {
+        let t = students_t(self.degrees_of_freedom as f64, 1.0 - alpha);
+        self.lsd.map(|lsd| lsd / t)
+    }
+
     /// The pairs that the letters rest on.
     pub fn pairs(&self) -> &[Pair] {
         match self.letters_by {

@@ -279,11 +279,14 @@ fn note_other_factors(course: &Course, greens: &[&Green], by: &[String], notes: 
         .collect();
     if !varying.is_empty() {
         notes.push(format!(
-            "These greens also differ in {}, which is not allowed for here: compare by both to allow for it.",
+            "{ALSO_DIFFER} {}, which is not allowed for here: compare by both to allow for it.",
             varying.join(" and ")
         ));
     }
 }
+
+/// How the note begins that tells of other differences between the greens.
+pub const ALSO_DIFFER: &str = "These greens also differ in";
 
 #[cfg(test)]
 mod tests {

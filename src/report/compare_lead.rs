@@ -2,7 +2,9 @@
 
 use super::compare_words::{decimal, in_words, judged_by, verdict};
 use super::format::{money as money_in_words, thousands, visible};
-use crate::compare::{Call, Comparison, CostOfDelay, Outcome, RateCost, RateResponse, Standing};
+use crate::compare::{
+    ALSO_DIFFER, Call, Comparison, CostOfDelay, Outcome, RateCost, RateResponse, Standing,
+};
 
 /// The question, its answer, and what was compared: what a person reads first.
 pub(crate) fn lead(comparison: &Comparison, course: &str) -> Vec<String> {
@@ -29,6 +31,7 @@ pub(crate) fn lead(comparison: &Comparison, course: &str) -> Vec<String> {
             ));
         }
     }
+    sentences.extend(told_first(comparison));
     sentences.extend(rate_sentence(comparison));
     sentences.extend(cheapest(comparison));
     let values = answer.values.iter().filter_map(|green| green.value);
@@ -43,6 +46,17 @@ pub(crate) fn lead(comparison: &Comparison, course: &str) -> Vec<String> {
     }
     sentences.push(format!("Compared: {}.", visible(&comparison.layout)));
     sentences
+}
+
+/// Notes without which the answer misleads.
+pub(crate) fn told_first(comparison: &Comparison) -> impl Iterator<Item = String> {
+    let notes = comparison.notes.iter().filter(|note| is_told_first(note));
+    notes.map(|note| in_words(note))
+}
+
+/// Whether a note stands right under the answer: what else differs between the greens may be what made the difference.
+pub(crate) fn is_told_first(note: &str) -> bool {
+    note.starts_with(ALSO_DIFFER)
 }
 
 /// With a capital first letter.
@@ -73,7 +87,7 @@ pub(crate) fn rate_sentence(comparison: &Comparison) -> Option<String> {
     let rate = rate_that_matters(comparison)?;
     let (from, gain) = rate.step_gain.first()?;
     Some(format!(
-        "From {} {unit} up, another {} {unit} buy {} days ({} to {}).",
+        "At {} {unit}, another {} {unit} buy {} days ({} to {}).",
         thousands(from.round()),
         thousands(rate.step),
         decimal(-gain.estimate, 1),

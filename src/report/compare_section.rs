@@ -1,9 +1,9 @@
 //! The part of the page on what made a difference.
 
 use super::compare_charts::means_chart;
-use super::compare_lead::{capital, cheapest, rate_sentence};
+use super::compare_lead::{capital, cheapest, is_told_first, rate_sentence, told_first};
 use super::compare_words::{
-    deciding, decimal, heading, in_words, letters_line, level_name, level_of, ranked, statistics,
+    deciding, decimal, heading, in_words, level_name, level_of, ranked, statistics, under_means,
     verdict,
 };
 use super::{Dress, Room};
@@ -27,6 +27,8 @@ pub(crate) struct CompareTable {
     pub(crate) of: String,
     pub(crate) interval: &'static str,
     pub(crate) rows: Vec<CompareRow>,
+    /// What its letters mean, and how sure the means are; empty where nothing was tested.
+    pub(crate) under: String,
 }
 
 impl CompareTable {
@@ -58,13 +60,12 @@ impl CompareSection {
                     .iter()
                     .map(|table| capital(&verdict(comparison, answer, table)));
                 let mut fine = vec![deciding(comparison)];
-                fine.extend(tested.means.first().map(letters_line));
                 fine.extend(statistics(tested));
                 fine.extend(tested.notes.iter().map(|note| in_words(note)));
-                let tables = tested
-                    .means
-                    .iter()
-                    .map(|table| CompareTable::of(table, &caption, comparison.dates));
+                let tables = tested.means.iter().map(|table| CompareTable {
+                    under: under_means(table, tested, comparison.alpha),
+                    ..CompareTable::of(table, &caption, comparison.dates)
+                });
                 (lead.collect(), tables.collect(), fine)
             }
             Outcome::Described(described) => {
@@ -86,6 +87,7 @@ impl CompareSection {
                     of: in_words(&comparison.by.join(", ")),
                     interval: "Range",
                     rows: rows.collect(),
+                    under: String::new(),
                 };
                 let ranks = described.rank_test.iter().map(|ranks| {
                     format!(
@@ -100,9 +102,11 @@ impl CompareSection {
                 )
             }
         };
+        lead.extend(told_first(comparison));
         lead.extend(rate_sentence(comparison));
         lead.extend(cheapest(comparison));
-        statistics.extend(comparison.notes.iter().map(|note| in_words(note)));
+        let notes = comparison.notes.iter().filter(|note| !is_told_first(note));
+        statistics.extend(notes.map(|note| in_words(note)));
         CompareSection {
             title: in_words(&comparison.by.join(" and ")),
             layout: in_words(&comparison.layout),
@@ -135,6 +139,7 @@ impl CompareTable {
                     letters: mean.letters.clone(),
                 })
                 .collect(),
+            under: String::new(),
         }
     }
 }
@@ -147,11 +152,13 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::compare::Call;
     use crate::compare::{Question, Record};
     use crate::course::Course;
     use crate::forecast::read_cover_csv;
     use crate::forecast::testing::{course, green, weekly};
     use crate::report::example::{season, season_of};
+    use crate::report::owner_pdf_compare;
     use crate::report::pdf::other_programs;
     use crate::report::{report_page, report_pdf};
 
@@ -225,6 +232,23 @@ mod tests {
             assert!(text.contains(words), "no `{words}` in {text}");
         }
         assert_eq!(text.matches(" of 2").count(), 2, "two pages");
+    }
+
+    #[test]
+    fn an_owner_reads_no_interval_that_tells_nothing() {
+        let mut data = season();
+        data.comparisons = vec![of_trial(&["topdressing"])];
+        let told = owner_pdf_compare::answers(&data).join(" ");
+        assert!(!told.contains("would fit"), "{told}");
+        let call = data.comparisons[0].answers[0].clone();
+        let Outcome::Tested(tested) = &call.outcome else {
+            panic!("a trial of 24 plots is tested");
+        };
+        let is_shown = data.comparisons[0].call(&call, &tested.means[0]) != Call::NotShown;
+        assert!(
+            is_shown || told.contains("cannot be told from 24 greens"),
+            "{told}"
+        );
     }
 
     #[test]

@@ -1,12 +1,12 @@
 //! A comparison for a terminal: the answer first, the table, then the statistics.
 
 use super::columns::{Column, Side, cut, lines, wrap};
-use super::compare_lead::lead;
+use super::compare_lead::{is_told_first, lead};
 use super::compare_log_text::given;
 use super::compare_rate_text::{costs, rates};
 use super::compare_words::{
-    against_control, chance, deciding, decimal, heading, in_words, letters_line, level_name,
-    level_of, ranked, statistics, verdict,
+    against_control, chance, deciding, decimal, heading, in_words, level_name, level_of, ranked,
+    statistics, under_means, verdict,
 };
 use super::format::visible;
 use crate::compare::{
@@ -48,7 +48,7 @@ pub fn comparison_text(comparison: &Comparison, course: &str, units: DisplayUnit
     if matches!(comparison.answers[0].outcome, Outcome::Tested(_)) {
         text.paragraph(&deciding(comparison));
     }
-    for note in &comparison.notes {
+    for note in comparison.notes.iter().filter(|note| !is_told_first(note)) {
         text.paragraph(&format!("Note: {}", visible(note)));
     }
     text.paragraph("Days to full and to half cover are those of each green's own curve, which gets there between two visits; a report tells a green full from the visit that first showed it.");
@@ -111,15 +111,13 @@ fn answered(text: &mut Text, answer: &Answer, comparison: &Comparison) {
                     text.indented(&verdict(comparison, answer, table));
                 }
                 means(text, table, comparison.dates);
+                text.indented(&under_means(table, tested, comparison.alpha));
                 for pair in &table.against_control {
                     text.indented(&format!(
                         "Against the control (Dunnett): {}.",
                         against_control(answer, &table.of, pair, comparison.dates)
                     ));
                 }
-            }
-            if let Some(table) = tested.means.first() {
-                text.indented(&letters_line(table));
             }
             for line in statistics(tested) {
                 text.indented(&line);

@@ -117,6 +117,13 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
             Call::Different => "",
             _ => "perhaps ",
         };
+        let each = within_each(answer, table, comparison.dates);
+        if each.len() > 1 {
+            return format!(
+                "{perhaps}{one} and {other} depend on each other: {}.",
+                each.join("; ")
+            );
+        }
         return format!(
             "{perhaps}{one} and {other} depend on each other: furthest apart, {first} {did} {second} (95% sure: {range})."
         );
@@ -136,6 +143,43 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
             "{within}No difference by {of} is shown: {first} {did} {second}, but anything from {range} would fit these greens."
         ),
     }
+}
+
+/// Of a table of `A × B`, the widest difference between levels of A with each level of B.
+fn within_each(answer: &Answer, table: &MeansTable, dates: DateStyle) -> Vec<String> {
+    let Some((one, other)) = table.of.rsplit_once(" × ") else {
+        return Vec::new();
+    };
+    let mut with: Vec<&str> = Vec::new();
+    for mean in &table.means {
+        if let Some((_, level)) = mean.level.rsplit_once(" · ")
+            && !with.contains(&level)
+        {
+            with.push(level);
+        }
+    }
+    let widest = |level: &&str| {
+        let parted = |name: &str| -> Option<String> {
+            let (of, with) = name.rsplit_once(" · ")?;
+            (with == *level).then(|| of.to_owned())
+        };
+        let pairs = table.pairs().iter().filter_map(|pair| {
+            Some(Pair {
+                first: parted(&pair.first)?,
+                second: parted(&pair.second)?,
+                ..pair.clone()
+            })
+        });
+        let pair = pairs.max_by(|a, b| a.difference.abs().total_cmp(&b.difference.abs()))?;
+        let (first, second, difference, low, high) = better_first(answer.kind, one, &pair, dates);
+        Some(format!(
+            "with {}, {first} {} {second} (95% sure: {})",
+            treated(other, &level_name(other, level, dates)),
+            did(answer.kind, difference, dates),
+            range(answer.kind, low, high)
+        ))
+    };
+    with.iter().filter_map(widest).collect()
 }
 
 /// The name of a level, or of one of each factor of `A × B`, as people say it: planting dates as dates.
@@ -240,8 +284,45 @@ pub(crate) fn against_control(answer: &Answer, of: &str, pair: &Pair, dates: Dat
     )
 }
 
+/// What stands under a table of means: what its letters mean, how far apart two of them must be, and how sure they are.
+pub(crate) fn under_means(table: &MeansTable, tested: &Tested, alpha: f64) -> String {
+    let mut parts = Vec::new();
+    if let Some(error) = table.difference_error(alpha) {
+        parts.push(format!(
+            "standard error of a difference {}",
+            decimal(error, 2)
+        ));
+    }
+    parts.push(format!(
+        "{} degrees of freedom of the error",
+        table.degrees_of_freedom
+    ));
+    if let Some(percent) = variation(table, tested) {
+        parts.push(format!("CV {}%", decimal(percent, 1)));
+    }
+    format!("{} Here: {}.", letters_line(table), parts.join(", "))
+}
+
+/// Coefficient of variation: the error's standard deviation in percent of the mean of the table.
+fn variation(table: &MeansTable, tested: &Tested) -> Option<f64> {
+    let mut errors = tested
+        .strata
+        .iter()
+        .filter_map(|stratum| stratum.rows.last());
+    let error = errors.find(|row| row.degrees_of_freedom == table.degrees_of_freedom)?;
+    let n: usize = table.means.iter().map(|row| row.units).sum();
+    let sum: f64 = table
+        .means
+        .iter()
+        .map(|row| row.mean * row.units as f64)
+        .sum();
+    let mean = sum / n as f64;
+    let is_told = tested.scale == Scale::AsMeasured && mean > 0.0;
+    is_told.then(|| 100.0 * error.mean_square.sqrt() / mean)
+}
+
 /// What the letters mean, and how far apart two means must be.
-pub(crate) fn letters_line(table: &MeansTable) -> String {
+fn letters_line(table: &MeansTable) -> String {
     let (name, size) = match table.letters_by {
         Rule::Lsd => ("Fisher's LSD, used where F is significant", table.lsd),
         Rule::Tukey => ("Tukey's HSD", table.hsd),

@@ -2,10 +2,11 @@
 
 use super::ReportData;
 use super::compare_lead::{capital, cheapest, rate_sentence};
-use super::compare_words::verdict;
+use super::compare_words::{in_words, verdict};
+use super::format::count;
 use super::owner_pdf_parts::{MARGIN, heading, words};
 use super::pdf::{Sheet, Weight};
-use crate::compare::Outcome;
+use crate::compare::{Call, Outcome};
 
 const SIZE: f64 = 9.5;
 const LEADING: f64 = 13.0;
@@ -27,7 +28,15 @@ pub(super) fn answers(data: &ReportData) -> Vec<String> {
             .means
             .iter()
             .filter(|table| table.within.is_none() && !table.of.contains(" × "));
-        let verdicts = alone.map(|table| capital(&verdict(comparison, answer, table)));
+        let verdicts = alone.map(|table| match comparison.call(answer, table) {
+            // An interval that spans months tells an owner nothing.
+            Call::NotShown => format!(
+                "Whether {} makes a difference cannot be told from {}.",
+                in_words(&table.of),
+                count(comparison.greens, "green", "greens")
+            ),
+            _ => capital(&verdict(comparison, answer, table)),
+        });
         told.extend(verdicts);
         told.extend(rate_sentence(comparison));
         told.extend(cheapest(comparison));

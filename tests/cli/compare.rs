@@ -61,6 +61,20 @@ fn the_answer_comes_before_the_statistics() {
     );
     assert!(place("randomised complete") < place("F "));
     assert!(place("Tukey's HSD") > 0 && place("type II") > 0 && place("Shapiro–Wilk") > 0);
+    // Under each table its own: what parts means of two levels does not part means of eight.
+    let parted: Vec<&str> = text
+        .split("(Tukey's HSD")
+        .skip(1)
+        .filter_map(|rest| rest.split(')').next())
+        .collect();
+    assert!(parted.len() > 1 && parted[0] != parted[1], "{parted:?}");
+    for words in [
+        "standard error of a difference",
+        "degrees of freedom of the error",
+        "CV ",
+    ] {
+        assert!(place(words) > 0);
+    }
     assert!(place("100 bu/ac more buy") < place("Money"));
     assert!(place("Greens are the replicates") > 0 && place("The label is the law") > 0);
     assert!(
