@@ -103,11 +103,24 @@ pub(super) fn sentences(
             .visits_of(&green.id)
             .filter_map(|visit| marked(log, &looks, visit, course.dates))
             .collect();
+        lines.extend(routine(log, season, &green.id));
         lines.extend(last_turn(&looks, &green.id, course.dates));
         lines.extend(last_misfit(&looks, &green.id, course.dates));
         told.insert(green.id.clone(), lines);
     }
     told
+}
+
+/// Says where a green is fitted although most of its visits came soon after topdressing.
+fn routine(log: &Log, season: &Season, green: &GreenId) -> Option<String> {
+    let visits = || season.visits_of(green);
+    let is_sanded = |visit: &&Visit| topdressed_on(log, visit).is_some();
+    let (n, n_sanded) = (visits().count(), visits().filter(is_sanded).count());
+    (2 * n_sanded > n).then(|| {
+        format!(
+            "{n_sanded} of its {n} visits came within {SAND_DAYS} days of topdressing, too many to leave out: all are fitted, and sand may hide some of the cover of each"
+        )
+    })
 }
 
 fn marked(
@@ -121,7 +134,7 @@ fn marked(
         Mark::Topdressed => {
             let sanded = topdressed_on(log, visit).map_or(String::new(), |date| dates.short(date));
             format!(
-                "topdressed on {sanded}: sand hides leaves for a week, so the visit of {on} is shown and not fitted"
+                "topdressed on {sanded}: sand may hide leaves for {SAND_DAYS} days, so the visit of {on} is shown and not fitted"
             )
         }
         Mark::LooksTopdressed => format!(

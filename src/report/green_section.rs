@@ -209,10 +209,13 @@ fn ground(data: &ReportData, green: &GreenReport, dates: Dates) -> Option<Ground
         _ => String::new(),
     };
     let thin = ThinRow::of_green(data, green);
-    let none = if thin.is_empty() {
-        " No part of it lags the whole by 10 points or more, or will be full a week later."
-    } else {
-        ""
+    let is_thinly_seen = map.n_from_above == 0 && map.samples.len() < LEAST_PLACES;
+    let none = match (thin.is_empty(), is_thinly_seen) {
+        (true, false) => {
+            " No part of it lags the whole by 10 points or more, or will be full a week later."
+        }
+        (true, true) => " These are too few photos to tell whether a part of it lags.",
+        (false, _) => "",
     };
     Some(GroundPart {
         picture: green_map_in_page(map, outline, &green.title(), data.units, &format!("m{idx}")),
@@ -222,6 +225,9 @@ fn ground(data: &ReportData, green: &GreenReport, dates: Dates) -> Option<Ground
         thin,
     })
 }
+
+/// Photos on foot at fewer places than a walk takes of a green tell nothing of its parts.
+const LEAST_PLACES: usize = 6;
 
 /// What somebody has to say of the green, the newest first.
 fn said(green: &GreenReport, dates: Dates) -> Vec<LogRow> {

@@ -128,7 +128,7 @@ fn a_topdressed_visit_is_shown_and_not_fitted() {
         }
     }
     season.sprigcast("run").assert().stdout(contains(
-        "G03: topdressed on Jun 20: sand hides leaves for a week, so the visit of Jun 22",
+        "G03: topdressed on Jun 20: sand may hide leaves for 10 days, so the visit of Jun 22",
     ));
     assert_eq!(
         season.text("out/cover.csv").lines().count(),
