@@ -238,6 +238,7 @@ fn judge(args: &AuditArgs, course: &Course, file: &Path) -> Result<Outcome, Fail
                 .map_or(0, |findings| findings.n_unsure),
             n_unanswered: audited.n_unanswered,
             misread: audited.misread.as_ref(),
+            outweighed_by: audited.outweighed_by.clone(),
             dates: course.dates,
         }))?,
     }
@@ -281,6 +282,7 @@ fn in_json(audited: &Audited) -> Value {
         "audit": audited.audit.audit,
         "settings": audited.audit.settings,
         "outdated": audited.misread.is_none(),
+        "outweighed_by": audited.outweighed_by.as_ref().map(|(audit, _)| audit),
         "points": audited.audit.n_points,
         "judged": verdict.tally.n(),
         "unsure": audited.audit.findings.map(|findings| findings.n_unsure),

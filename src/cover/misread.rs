@@ -62,6 +62,9 @@ const USUAL_SE: f64 = 0.03;
 /// cover from what is read.
 const MOST_STRETCH: f64 = 2.0;
 
+/// What lies between bare and full is known to this at the worst: no share scatters more about its mean.
+pub const MOST_ERROR: f64 = 0.5;
+
 impl Misread {
     /// What is expected of a rule that nobody has audited: no bias that is known, and an error that is a guess.
     pub fn usual() -> Misread {
@@ -92,7 +95,7 @@ impl Misread {
         // Such a rule tells little; its cover stands as it is, and its faults are its error.
         let as_error = |rate: Rate| Rate {
             value: 0.0,
-            standard_error: rate.value.hypot(rate.standard_error),
+            standard_error: rate.value.hypot(rate.standard_error).min(MOST_ERROR),
             ..rate
         };
         Misread {
@@ -117,7 +120,9 @@ impl Misread {
     pub fn standard_error(&self, freed: Cover) -> f64 {
         let (of_bare, of_full) = self.at_the_ends();
         let share = freed.fraction();
-        ((1.0 - share) * of_bare).hypot(share * of_full)
+        ((1.0 - share) * of_bare)
+            .hypot(share * of_full)
+            .min(MOST_ERROR)
     }
 
     /// The same on bare and on full ground.
@@ -201,7 +206,7 @@ fn fitted(points: &[Compared]) -> Option<[Rate; 2]> {
     }
     let rate = |value: f64, alike: f64, apart: f64| Rate {
         value,
-        standard_error: alike.max(apart).sqrt(),
+        standard_error: alike.max(apart).sqrt().min(MOST_ERROR),
         source: Source::Audit,
     };
     Some([
@@ -316,6 +321,22 @@ mod tests {
         let misread = Misread::of_audit(&audit(960, 0.75, 0.75, &mut random));
         assert_eq!(misread.freed(percent(50.0)).percent(), 50.0);
         assert!(misread.standard_error(percent(50.0)) > 0.3);
+    }
+
+    #[test]
+    fn no_error_is_larger_than_a_share_can_have() {
+        // Five points, all of them misread.
+        let wrong = |visit| Compared {
+            visit,
+            measured: 0.1 * visit as f64,
+            program: true,
+            person: false,
+        };
+        let points: Vec<Compared> = (0..5).map(wrong).collect();
+        let found = Misread::of_audit(&points);
+        let (bare, full) = found.at_the_ends();
+        assert!(bare <= 0.5 && full <= 0.5, "{found:?}");
+        assert!(found.standard_error(percent(50.0)) <= 0.5);
     }
 
     #[test]

@@ -223,8 +223,9 @@ impl Ledger {
         load().map_err(self.failed())
     }
 
-    /// The audit of these settings whose answers were read last: what it found is what is known of the
-    /// error with which these settings read cover. `None` where none was judged.
+    /// The audit of these settings that counts: the one with the most judged points and, of several, the one whose
+    /// answers were read last. What it found is what is known of the error with which these settings read cover. `None`
+    /// where none was judged.
     ///
     /// # Errors
     /// [`LedgerError`], as for every reading of the ledger.
@@ -233,7 +234,7 @@ impl Ledger {
             self.database
                 .prepare_cached(&format!(
                     "{COLUMNS} WHERE settings = ?1 AND answered_at IS NOT NULL
-                     ORDER BY answered_at DESC, id DESC LIMIT 1"
+                     ORDER BY judged DESC, answered_at DESC, id DESC LIMIT 1"
                 ))?
                 .query_row([settings], read)
                 .optional()
@@ -409,6 +410,21 @@ mod tests {
         // Drawn again, it keeps its answers.
         ledger.add_audit(&row, &points).unwrap();
         assert_eq!(ledger.last_audit(&settings).unwrap(), Some(kept));
+        // Fewer points, judged later, know less; as many take its place.
+        for (audit, n_judged, counts) in [("few", 0, "a1b2c3d4"), ("many", 1, "many")] {
+            let later = AuditRow {
+                audit: audit.to_owned(),
+                ..row.clone()
+            };
+            ledger.add_audit(&later, &points).unwrap();
+            let findings = AuditFindings {
+                answered_at: "2027-06-22T10:00:00Z".parse().unwrap(),
+                n_judged,
+                ..findings
+            };
+            ledger.answer_audit(audit, &answers, &findings).unwrap();
+            assert_eq!(ledger.last_audit(&settings).unwrap().unwrap().audit, counts);
+        }
         let other = SettingsKey("other".to_owned());
         assert_eq!(ledger.last_audit(&other).unwrap(), None);
     }

@@ -15,9 +15,10 @@ use super::tell::cover_point;
 use super::{MeasureOptions, Method, PipelineError, Season};
 use crate::course::{Course, GreenId};
 use crate::cover::audit::{
-    Answer, Answers, Judged, Plan, Spot, Stratum, Verdict, VisitRead, draw, point_view, verdict,
+    Answer, Answers, Corrected, Interval, Judged, Plan, Spot, Stratum, Verdict, VisitRead, draw,
+    point_view, verdict,
 };
-use crate::cover::{Lanes, Misread, Pixels, SettingsKey, Visit, mask};
+use crate::cover::{Lanes, MOST_ERROR, Misread, Pixels, SettingsKey, Visit, mask};
 use crate::ledger::{
     AuditFindings, AuditPointRow, AuditRow, Ledger, LedgerError, PhotoOutcome, PhotoRow,
 };
@@ -70,6 +71,8 @@ pub struct Audited {
     pub n_unanswered: usize,
     /// What follows for the season's cover; `None` where it has since been measured with other settings.
     pub misread: Option<Misread>,
+    /// Another audit that judged more points and so goes on to count, with their number.
+    pub outweighed_by: Option<(String, u64)>,
 }
 
 /// Why an audit cannot be made or read.
@@ -378,7 +381,7 @@ pub fn judge_audit(
         season.visits.iter().map(visit_read).collect()
     };
     let judged = judged(&points, answers);
-    let verdict = verdict(&judged, &visits).ok_or(AuditError::NothingJudged)?;
+    let mut verdict = verdict(&judged, &visits).ok_or(AuditError::NothingJudged)?;
     let n_unsure = answers
         .given
         .values()
@@ -394,11 +397,18 @@ pub fn judge_audit(
         bias: verdict.bias,
     };
     ledger.answer_audit(&audit.audit, &answers.given, &findings)?;
-    let misread = if is_outdated {
-        None
-    } else {
-        Some(misread(&ledger.audit_points(&audit.audit)?, &season))
+    let counting = ledger.last_audit(&audit.settings)?;
+    let misread = match &counting {
+        Some(counting) if !is_outdated => {
+            let misread = misread(&ledger.audit_points(&counting.audit)?, &season);
+            tell_as_used(&mut verdict, &misread, &season);
+            Some(misread)
+        }
+        _ => None,
     };
+    let outweighed_by = counting
+        .filter(|counting| counting.audit != audit.audit)
+        .and_then(|counting| Some((counting.audit, counting.findings?.n_judged)));
     Ok(Audited {
         audit: AuditRow {
             findings: Some(findings),
@@ -407,7 +417,33 @@ pub fn judge_audit(
         n_unanswered: points.len() - answers.given.len(),
         verdict,
         misread,
+        outweighed_by,
     })
+}
+
+/// Puts to each visit the cover that tables, maps and forecasts have of it from now on, with its 95 % interval.
+fn tell_as_used(verdict: &mut Verdict, misread: &Misread, season: &Season) {
+    for told in &mut verdict.visits {
+        let is_this = |visit: &&Visit| visit.green == told.green && visit.date == told.date;
+        let Some(visit) = season.visits.iter().find(is_this) else {
+            continue;
+        };
+        let freed = misread.freed(visit.cover);
+        let of_visit = misread.stretch() * cover_point(visit).standard_error();
+        let half = 1.96
+            * of_visit
+                .hypot(misread.standard_error(freed))
+                .min(MOST_ERROR);
+        let share = |value: f64| value.clamp(0.0, 1.0);
+        let cover = freed.fraction();
+        told.corrected = Some(Corrected {
+            cover,
+            interval: Interval {
+                low: share(cover - half),
+                high: share(cover + half),
+            },
+        });
+    }
 }
 
 fn visit_read(visit: &Visit) -> VisitRead {

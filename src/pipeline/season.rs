@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use crate::assign::Calendar;
 use crate::course::{Course, GreenId};
-use crate::cover::{Misread, Settled, Shot, Visit, settle};
+use crate::cover::{MOST_ERROR, Misread, Settled, Shot, Visit, settle};
 use crate::ledger::{
     CropKey, Known, Ledger, LedgerError, PhotoOutcome, PhotoQuality, PhotoRow, ReadingKey,
     Sighting, Told, VisitRow,
@@ -139,7 +139,10 @@ impl Season {
     /// Standard error of a visit's cover, a fraction: of sampling, of faulty photos, and of what all visits share.
     pub fn standard_error(&self, visit: &Visit) -> f64 {
         let of_all = self.misread.standard_error(visit.cover);
-        cover_point(visit).standard_error().hypot(of_all)
+        cover_point(visit)
+            .standard_error()
+            .hypot(of_all)
+            .min(MOST_ERROR)
     }
 
     /// The visits of one green, by date.

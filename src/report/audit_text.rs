@@ -35,6 +35,8 @@ pub struct AuditStory<'a> {
     pub n_unanswered: usize,
     /// What follows for cover; `None` where the season has since been measured with other colours.
     pub misread: Option<&'a Misread>,
+    /// Another audit that judged more points and so goes on to count, with their number.
+    pub outweighed_by: Option<(String, u64)>,
     /// How the course writes its dates.
     pub dates: DateStyle,
 }
@@ -65,7 +67,13 @@ pub fn audit_text(story: &AuditStory<'_>) -> String {
     }
     text.push_str(&how_sure(verdict));
     visits(&mut text, verdict, story.dates);
-    if let Some(misread) = story.misread {
+    if let Some((audit, n)) = &story.outweighed_by {
+        let _ = writeln!(
+            text,
+            "\nAudit {audit}, of {}, knows more: cover and dates stay corrected by it, and so does the table.",
+            count(*n as usize, "judged point", "judged points")
+        );
+    } else if let Some(misread) = story.misread {
         let _ = writeln!(text, "\n{}", what_follows(misread, &verdict.accuracy));
     }
     text
@@ -143,11 +151,16 @@ fn figures(verdict: &Verdict) -> Vec<(&'static str, String)> {
     if let Some(corrected) = &verdict.mean_corrected
         && !verdict.visits.is_empty()
     {
+        let used = verdict.visits.iter().filter_map(|visit| visit.corrected);
+        let used: f64 = used.map(|used| used.cover).sum::<f64>() / verdict.visits.len() as f64;
         figures.push((
             "Mean cover, measured and corrected",
+            format!("{:.1}%, {:.1}%", verdict.mean_cover * 100.0, used * 100.0),
+        ));
+        figures.push((
+            "… by one error for all covers",
             format!(
-                "{:.1}%, {:.1}% ({})",
-                verdict.mean_cover * 100.0,
+                "{:.1}% ({}); not used",
                 corrected.cover * 100.0,
                 between(&corrected.interval)
             ),
@@ -366,6 +379,7 @@ mod tests {
             n_unsure: 2,
             n_unanswered: 0,
             misread: Some(&misread),
+            outweighed_by: None,
             dates: DateStyle::default(),
         };
         insta::assert_snapshot!(audit_text(&story));
