@@ -303,11 +303,12 @@ fn shown_full(
     let first = now.shown_full.or(now.full_cover.date);
     let first = first.map_or(String::new(), |first| format!(" on {}", dates.short(first)));
     let was = before.full_cover.date.map_or(String::new(), |was| {
-        format!(
-            "; on {} that was expected for {}",
-            dates.short(since),
-            dates.short(was)
-        )
+        let (on, was_on) = (dates.short(since), dates.short(was));
+        if was <= since {
+            format!("; on {on} its curve had been there since {was_on}, and no photo had shown it")
+        } else {
+            format!("; on {on} that was expected for {was_on}")
+        }
     });
     format!("Photos showed it full first{first}{was}.")
 }

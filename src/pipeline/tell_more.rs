@@ -145,11 +145,12 @@ fn earlier(course: &Course, now: &ForecastDocument, kept: &[ForecastRow]) -> Opt
                 .greens
                 .iter()
                 .map(|green| of(green).unwrap_or_default());
-            Some(Earlier {
+            let told = Earlier {
                 as_of: day,
                 source: EarlierSource::Report,
                 greens: greens.collect(),
-            })
+            };
+            Some(as_measured_today(told, now))
         }
         None => {
             let moved = || now.greens.iter().filter_map(|green| green.moved);
@@ -168,9 +169,68 @@ fn earlier(course: &Course, now: &ForecastDocument, kept: &[ForecastRow]) -> Opt
     }
 }
 
+/// What a report told, or, where the same day's forecast made anew tells other dates, that: what moved the date of each
+/// green is told against it, and a page should tell one story.
+fn as_measured_today(told: Earlier, now: &ForecastDocument) -> Earlier {
+    let anew = |green: &GreenForecast| {
+        let moved = green.moved.filter(|moved| moved.since == told.as_of);
+        moved.map(|moved| moved.from)
+    };
+    let differs = now.greens.iter().zip(&told.greens).any(|(green, before)| {
+        let apart = anew(green).zip(before.date);
+        apart.is_some_and(|(anew, told)| (anew - told).get_days().abs() >= OTHER_DATE_DAYS)
+    });
+    if !differs {
+        return told;
+    }
+    let greens = now.greens.iter().zip(&told.greens);
+    Earlier {
+        as_of: told.as_of,
+        source: EarlierSource::Remeasured,
+        greens: greens
+            .map(|(green, before)| EarlierGreen {
+                status: before.status,
+                date: anew(green).or(before.date),
+            })
+            .collect(),
+    }
+}
+
+/// Dates nearer than this are the same to a reader.
+const OTHER_DATE_DAYS: i32 = 2;
+
 #[cfg(test)]
 mod tests {
+    use jiff::civil::date;
+
     use super::*;
+
+    #[test]
+    fn a_report_that_told_other_dates_gives_way_to_what_is_measured_today() {
+        let told = |from: &str| {
+            let text = format!(
+                r#"{{"format": 1, "as_of": "2027-06-28", "goal_percent": 95, "notes": [], "greens": [{{
+                "green": "G03", "planted": "2027-05-19", "visits": 4, "cover_percent": 19.7, "status": "growing",
+                "curve": null, "chance": [], "notes": [], "full_cover": {{"date": "2027-08-26", "early": null,
+                "late": null, "level": 0.8, "days_after_planting": 99}}, "moved": {{"since": "2027-06-21",
+                "from": "{from}", "days": 11, "weather_days": 0, "visit_days": 11}}}}]}}"#
+            );
+            let now: ForecastDocument = serde_json::from_str(&text).unwrap();
+            let report = Earlier {
+                as_of: date(2027, 6, 21),
+                source: EarlierSource::Report,
+                greens: vec![EarlierGreen {
+                    status: Some(crate::forecast::Status::Growing),
+                    date: Some(date(2027, 8, 28)),
+                }],
+            };
+            as_measured_today(report, &now)
+        };
+        let other = told("2027-08-15");
+        assert_eq!(other.source, EarlierSource::Remeasured);
+        assert_eq!(other.greens[0].date, Some(date(2027, 8, 15)));
+        assert_eq!(told("2027-08-27").source, EarlierSource::Report);
+    }
 
     #[test]
     fn a_metric_course_reads_its_log_in_its_own_units() {

@@ -51,6 +51,8 @@ pub enum EarlierSource {
     Report,
     /// Worked out now from what was known then.
     Hindsight,
+    /// The same, where a report was made then that told otherwise.
+    Remeasured,
 }
 
 /// How one green was told earlier.
@@ -73,7 +75,9 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
         let is_full = green.outlook.status == Status::Full;
         let was_full = before.status == Some(Status::Full);
         match (was_full, is_full) {
-            (false, true) if before.status.is_some() => full.push(isolated(&green.title())),
+            (false, true) if before.status.is_some() || was_shown_since(green, earlier.as_of) => {
+                full.push(isolated(&green.title()));
+            }
             (true, false) => lost.push(isolated(&green.title())),
             (false, false) => {
                 if let Some(days) = days_moved(green, before) {
@@ -91,6 +95,9 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
     }
     let since = match earlier.source {
         EarlierSource::Report => format!("Since the report of {day}"),
+        EarlierSource::Remeasured => {
+            format!("Since {day}, with cover of then as it is measured today")
+        }
         EarlierSource::Hindsight => {
             let visits = data.greens.iter().flat_map(|green| &green.visits);
             let known = visits.map(|visit| visit.date);
@@ -112,7 +119,18 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
         parts.push(format!("{} fell below full", list(&lost)));
     }
     parts.extend(dates_moved(moved, n_compared));
-    Some(format!("{since}: {}.", parts.join("; ")))
+    let told = match earlier.source {
+        EarlierSource::Remeasured => format!(
+            " The report of {day} itself told other dates, since colours, log or audit were others then."
+        ),
+        EarlierSource::Report | EarlierSource::Hindsight => String::new(),
+    };
+    Some(format!("{since}: {}.{told}", parts.join("; ")))
+}
+
+/// Whether photos have first shown a full green full since a day on which nobody is known to have called it so.
+fn was_shown_since(green: &GreenReport, day: Date) -> bool {
+    green.outlook.date.is_some_and(|shown| shown > day)
 }
 
 fn days_moved(green: &GreenReport, before: &EarlierGreen) -> Option<i32> {
@@ -227,6 +245,30 @@ mod tests {
             "{text}"
         );
         assert_eq!(text.matches("5 days later").count(), 4);
+    }
+
+    #[test]
+    fn a_green_shown_full_since_is_told_and_a_report_that_told_otherwise_owned_up_to() {
+        let mut season = example::season();
+        season.greens.truncate(4);
+        let shown = season.greens[0].outlook.date.unwrap();
+        let mut told = |source| {
+            let before = EarlierGreen {
+                status: None,
+                date: Some(shown),
+            };
+            season.earlier = Some(Earlier {
+                as_of: shown.yesterday().unwrap(),
+                source,
+                greens: vec![before; 4],
+            });
+            changed(&season).unwrap()
+        };
+        let text = told(EarlierSource::Hindsight);
+        assert!(text.contains("became full"), "{text}");
+        let text = told(EarlierSource::Remeasured);
+        assert!(text.contains("as it is measured today"), "{text}");
+        assert!(text.contains("itself told other dates"), "{text}");
     }
 
     #[test]
