@@ -2,7 +2,7 @@
 
 use super::PipelineError;
 use crate::course::{Course, CoverLimits};
-use crate::cover::tune::Tuned;
+use crate::cover::tune::{Fault, Tuned};
 use crate::cover::{Rule, Settings, SettingsKey, Window};
 use crate::ledger::{Ledger, RuleRow};
 use crate::photo;
@@ -106,6 +106,17 @@ impl Method {
                 .collect(),
             Origin::CourseFile | Origin::Published => Vec::new(),
         }
+    }
+
+    /// Why no cover can be trusted much, in a sentence: turf and ground share their colours, or the ground itself is
+    /// green.
+    pub fn doubt(&self) -> Option<String> {
+        let Origin::Fitted { tuned, .. } = &self.origin else {
+            return None;
+        };
+        let mut faults = tuned.faults.iter();
+        let fault = faults.find(|fault| matches!(fault, Fault::Overlap | Fault::GreenGround))?;
+        Some(format!("All cover and dates here are unsure: {fault}."))
     }
 
     /// Which pixels are green.

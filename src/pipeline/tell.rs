@@ -91,6 +91,7 @@ pub fn report_data(
             .map(|(green, forecast)| {
                 let known = (season, as_of);
                 let mut report = green_report(course, green, known, forecast);
+                report.is_unsure = method.doubt().is_some();
                 report
                     .notes
                     .extend(by_green.remove(&green.id).unwrap_or_default());
@@ -109,6 +110,7 @@ pub fn report_data(
         method: MethodFacts {
             colours: method.in_words(),
             decoder: method.settings().decoder.clone(),
+            doubt: method.doubt(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
             ledger: "ledger.gpkg".to_owned(),
         },
@@ -174,6 +176,7 @@ fn green_report(
         area: green.area,
         gain_last_week: gain_last_week(&visits, as_of),
         photo_age_days,
+        is_unsure: false,
         visits,
         outlook: outlook(course, forecast, as_of),
         curve: curve_points(forecast),

@@ -70,6 +70,7 @@ impl Lead {
     pub(crate) fn of(data: &ReportData) -> Lead {
         let attention = data.attention();
         let sentences = [
+            data.method.doubt.clone(),
             in_time(data),
             age_of_photos(data),
             cost_of_delay(data),
@@ -96,15 +97,21 @@ impl Lead {
 }
 
 fn tally(data: &ReportData) -> Vec<Tally> {
-    let told = Pace::ALL.into_iter().map(|pace| Tally {
-        n: data.n_at(pace),
-        words: pace.words(),
-        class: class(pace),
-    });
     // Those that everybody asks for stand there even where there are none.
-    let asked = [Pace::Full, Pace::OnPace, Pace::Behind].map(Pace::words);
-    told.filter(|tally| tally.n > 0 || asked.contains(&tally.words))
-        .collect()
+    let is_asked = |pace: &Pace| matches!(pace, Pace::Full | Pace::OnPace | Pace::Behind);
+    let told = Pace::ALL
+        .into_iter()
+        .filter(|pace| is_asked(pace) || data.n_at(*pace) > 0);
+    told.map(|pace| Tally {
+        n: data.n_at(pace),
+        words: match (pace, data.method.doubt.is_some()) {
+            (Pace::OnPace, true) => "on pace, unsure",
+            (Pace::Behind, true) => "behind, unsure",
+            _ => pace.words(),
+        },
+        class: class(pace),
+    })
+    .collect()
 }
 
 /// What the words of the tally mean, as far as they are used.
@@ -408,6 +415,7 @@ fn least_sure(data: &ReportData) -> Option<String> {
 
 fn last_week(data: &ReportData) -> Option<String> {
     let gains = data.greens.iter();
+    let gains = gains.filter(|green| data.missed_since(green).is_none());
     let gains = gains.filter_map(|green| Some((green.gain_last_week?, green)));
     let gains: Vec<(f64, &GreenReport)> = gains
         .filter(|(_, green)| green.outlook.status != Status::Full)
@@ -453,7 +461,7 @@ fn trouble(green: &GreenReport) -> &'static str {
         (Status::Growing, Pace::OnPace | Pace::AboutFull) | (Status::TooEarly, _) => {
             "no new photos"
         }
-        (Status::Growing, pace) => pace.words(),
+        (Status::Growing, pace) => green.unsure(pace.words()),
         (status, _) => status.words(),
     }
 }
@@ -465,10 +473,11 @@ fn to_look_at(data: &ReportData, green: &GreenReport) -> Attention {
         let change = green.gain_last_week.map_or(String::new(), |points| {
             format!(", {} in a week", change(points))
         });
+        let missed = data.missed_since(green);
         let cover = cover(visit.cover, data.goal);
-        let of = match data.stale_days() {
-            Some(_) => format!(" on {}", dates.show(visit.date)),
-            None => String::new(),
+        let of = match data.stale_days().is_some() || missed.is_some() {
+            true => format!(" on {}", dates.show(visit.date)),
+            false => String::new(),
         };
         format!("{cover} green{of}{change}")
     });

@@ -77,6 +77,8 @@ pub struct GreenReport {
     pub gain_last_week: Option<f64>,
     /// Days from the last visit to the day of the report.
     pub photo_age_days: Option<i32>,
+    /// Whether turf and ground are hardly told apart in this season, so that its cover may be far off.
+    pub is_unsure: bool,
     /// When it will be full.
     pub outlook: Outlook,
     /// The fitted curve, by date, from planting until it is full or the season ends.
@@ -340,6 +342,8 @@ pub struct Method {
     pub colours: String,
     /// Which decoder turned files into pixels.
     pub decoder: String,
+    /// Why no cover can be trusted much, in a sentence; `None` where nothing speaks against its colours.
+    pub doubt: Option<String>,
     /// Version of this program.
     pub version: String,
     /// File name of the ledger that holds every figure.

@@ -22,6 +22,7 @@ const SEASON_OVER_DAYS: i32 = 42;
 pub fn next_steps(data: &ReportData, today: Date) -> Vec<String> {
     let steps = [
         mend_photos(data),
+        missed(data),
         walk(data, today),
         look_first(data),
         open(data),
@@ -38,6 +39,33 @@ fn mend_photos(data: &ReportData) -> Option<String> {
         .count();
     let photos = count(n_to_mend, "photo", "photos");
     (n_to_mend > 0).then(|| format!("Mend {photos} set aside: the list above says how."))
+}
+
+/// Greens that the last walk passed over, and that have not been without photos for so long that [`walk`] names them.
+fn missed(data: &ReportData) -> Option<String> {
+    let missed: Vec<(&GreenReport, Date)> = data
+        .greens
+        .iter()
+        .filter(|green| green.overdue_days(data.as_of).is_none())
+        .filter_map(|green| Some((green, data.missed_since(green)?)))
+        .collect();
+    let since = missed.iter().map(|(_, day)| *day).min()?;
+    let ids = missed
+        .iter()
+        .take(NAMED)
+        .map(|(green, _)| green.id.as_str());
+    let ids = ids.collect::<Vec<_>>().join(", ");
+    let more = match missed.len().saturating_sub(NAMED) {
+        0 => String::new(),
+        n_more => format!(" and {n_more} more"),
+    };
+    let since = data.dates().show(since);
+    Some(match missed.len() {
+        1 => format!("Photograph {ids} on the next walk: it has no photo since {since}."),
+        _ => format!(
+            "Photograph {ids}{more} on the next walk: the last one passed over them, some have no photo since {since}."
+        ),
+    })
 }
 
 fn walk(data: &ReportData, today: Date) -> Option<String> {
@@ -91,8 +119,12 @@ fn look_first(data: &ReportData) -> Option<String> {
     let seen = worst.visits.last().map_or(String::new(), |visit| {
         format!(", {} green", cover(visit.cover, data.goal))
     });
+    let week = match data.missed_since(worst) {
+        Some(day) => format!("in the week to {}", data.dates().show(day)),
+        None => "in the last week".to_owned(),
+    };
     let gain = worst.gain_last_week.map_or(String::new(), |points| {
-        format!(", {} in the last week", change(points))
+        format!(", {} {week}", change(points))
     });
     let status = worst.standing();
     let sprigs = sprigs(data, worst);
@@ -145,6 +177,19 @@ mod tests {
             steps[1],
             "Photograph G05, G06: no photo for 26 days or longer."
         );
+    }
+
+    #[test]
+    fn a_green_that_the_last_walk_passed_over_is_named() {
+        let mut season = example::season();
+        season.greens[5].visits.pop();
+        season.as_of = date(2027, 7, 6);
+        let steps = next_steps(&season, date(2027, 7, 6));
+        assert_eq!(
+            steps[1],
+            "Photograph G06 on the next walk: it has no photo since Jun 29."
+        );
+        assert!(steps[2].starts_with("Walk with the camera again on Jul 13"));
     }
 
     #[test]

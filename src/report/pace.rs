@@ -10,6 +10,9 @@ use crate::report::format::{Dates, days_between};
 /// where "likely" begins. Our own choice; the report says it.
 pub(crate) const ON_PACE_CHANCE: f64 = 0.66;
 
+/// One walk takes no longer than this; photos further apart are of two walks.
+const ONE_WALK_DAYS: i32 = 3;
+
 /// A week between visits, and two days' grace.
 const OVERDUE_DAYS: i32 = 9;
 
@@ -138,10 +141,20 @@ impl GreenReport {
     /// How it stands in a word or two: what is the matter where something is, else against the opening date.
     pub(crate) fn standing(&self) -> &'static str {
         match self.outlook.status {
-            Status::Full | Status::Growing | Status::TooEarly => self.pace().tag(),
+            Status::Full | Status::Growing | Status::TooEarly => self.unsure(self.pace().tag()),
             status @ (Status::Stalled | Status::SetBack | Status::SeasonEndsFirst) => {
                 status.words()
             }
+        }
+    }
+
+    /// `words` of how it stands, with a doubt where its cover is in doubt and they rest on it.
+    pub(crate) fn unsure(&self, words: &'static str) -> &'static str {
+        match (self.is_unsure, self.pace()) {
+            (true, Pace::OnPace) => "on pace, unsure",
+            (true, Pace::Behind) => "behind, unsure",
+            (true, Pace::Full | Pace::AboutFull) => "full, unsure",
+            _ => words,
         }
     }
 
@@ -202,6 +215,13 @@ impl ReportData {
             by_chance.then(b.1.cmp(&a.1)).then(a.2.total_cmp(&b.2))
         });
         greens
+    }
+
+    /// The day of a green's last photos, where it was passed over on the last walk; a full green need not be
+    /// photographed.
+    pub(crate) fn missed_since(&self, green: &GreenReport) -> Option<Date> {
+        let (own, last) = (green.visits.last()?.date, self.last_visit()?);
+        (green.pace() != Pace::Full && days_between(own, last) > ONE_WALK_DAYS).then_some(own)
     }
 
     /// The date up to which visits are known.
@@ -319,6 +339,35 @@ mod tests {
         green.outlook.chance_by_opening = Some(0.9);
         green.visits.last_mut().unwrap().mark = None;
         assert_eq!(green.pace(), Pace::OnPace);
+    }
+
+    #[test]
+    fn by_colours_that_are_in_doubt_no_green_is_called_on_pace_or_behind_for_sure() {
+        let mut season = example::season();
+        for green in &mut season.greens {
+            green.is_unsure = true;
+        }
+        for green in &season.greens {
+            let told = green.standing();
+            let is_told = told != "on pace" && told != "behind" && told != "full";
+            assert!(is_told, "{}: {told}", green.id);
+        }
+    }
+
+    #[test]
+    fn a_green_that_was_passed_over_on_the_last_walk_is_known() {
+        let mut season = example::season();
+        let missed = |season: &ReportData| -> Vec<String> {
+            let greens = season.greens.iter();
+            let of = greens.filter(|green| season.missed_since(green).is_some());
+            of.map(|green| green.id.to_string()).collect()
+        };
+        assert!(missed(&season).is_empty(), "{:?}", missed(&season));
+        for idx in [0, 5] {
+            season.greens[idx].visits.pop();
+        }
+        // The first is full.
+        assert_eq!(missed(&season), ["G06"]);
     }
 
     #[test]

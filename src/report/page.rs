@@ -136,7 +136,10 @@ impl Row {
                 .visits
                 .last()
                 .map_or_else(dash, |visit| cover(visit.cover, data.goal)),
-            gain: green.gain_last_week.map_or_else(String::new, gain),
+            gain: match (green.gain_last_week.map(gain), data.missed_since(green)) {
+                (Some(gain), Some(day)) => format!("{gain} to {}", dates.show(day)),
+                (gain, _) => gain.unwrap_or_default(),
+            },
             full: outlook
                 .day_cell(dates)
                 .map_or_else(dash, |day| keep_dates_whole(&day)),
@@ -145,11 +148,11 @@ impl Row {
                 Pace::Full => "full".to_owned(),
                 _ => outlook.chance_by_opening.map_or_else(dash, chance),
             },
-            pace: green.pace().tag(),
+            pace: green.unsure(green.pace().tag()),
             class: class(green.pace()),
             status: outlook.status.words(),
             standing: green.standing(),
-            is_troubled: green.standing() != green.pace().tag(),
+            is_troubled: green.standing() != green.unsure(green.pace().tag()),
         }
     }
 }

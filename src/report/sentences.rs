@@ -14,7 +14,11 @@ pub(crate) fn standing(data: &ReportData) -> String {
         .map(|pace| format!("{} {}", data.n_at(pace), pace.words()))
         .collect();
     let greens = count(data.greens.len(), "green", "greens");
-    format!("{greens}: {}", paces.join(", "))
+    let unsure = match data.method.doubt {
+        Some(_) => "; unsure, see the remark on colours",
+        None => "",
+    };
+    format!("{greens}: {}{unsure}", paces.join(", "))
 }
 
 /// What people call a green: its name, which may be a mere number, or its id where it has none.
@@ -63,6 +67,15 @@ impl GreenReport {
             let day = data.dates().show(last.date);
             return format!(
                 "{cover} of it was green on {day}, {age} after planting; no photo is newer."
+            );
+        }
+        if let Some(missed) = data.missed_since(self) {
+            let day = data.dates().show(missed);
+            let change = self.gain_last_week.map_or(String::new(), |points| {
+                format!(", {} in the week before", change(points))
+            });
+            return format!(
+                "{cover} of it was green on {day}, {age} after planting{change}; the last walk has no photo of it."
             );
         }
         let change = self.gain_last_week.map_or(String::new(), |points| {

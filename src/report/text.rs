@@ -126,7 +126,12 @@ fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Col
         }),
         column(["Cover", "now"], Side::Right, &last_cover),
         column(["Last", "week"], Side::Right, &|green| {
-            or_dash(green.gain_last_week.map(gain))
+            let week = green.gain_last_week.map(gain);
+            or_dash(match (week, data.missed_since(green)) {
+                // What a walk before the last one showed is not of this week.
+                (Some(week), Some(day)) => Some(format!("{week} to {}", dates.show(day))),
+                (week, _) => week,
+            })
         }),
         column(["Full", "cover"], Side::Left, &|green| {
             or_dash(green.outlook.day_cell(dates))

@@ -130,6 +130,7 @@ fn told(greens: Vec<GreenReport>) -> ReportData {
             colours: "hue 62° to 158°, saturation 12% to 100%, fitted to this season's photos"
                 .to_owned(),
             decoder: "zune-jpeg 0.5.15".to_owned(),
+            doubt: None,
             version: "0.1.0".to_owned(),
             ledger: "ledger.gpkg".to_owned(),
         },
@@ -182,6 +183,7 @@ fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
         area: Some(SquareMetres(480.0 + 11.0 * number as f64)),
         gain_last_week,
         photo_age_days: visits.last().map(|last| (as_of - last.date).get_days()),
+        is_unsure: false,
         outlook: outlook(seed),
         curve: curve(seed),
         curve_facts: (visits.len() > 1).then_some(CurveFacts {
