@@ -239,6 +239,12 @@ fn opposite(now: &GreenForecast, then: &Then<'_>, moved: Moved) -> Option<String
 /// What in the visits moved the date by `days`.
 fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<String>) -> String {
     if let (Some(loss), None) = (now.setback, then.before.setback) {
+        if let Some(stated) = loss.stated {
+            return format!(
+                "the loss that the log has on {}",
+                then.week.dates.short(stated)
+            );
+        }
         return match (loss.last_before, loss.first_after) {
             (Some(before), Some(after)) => format!(
                 "the loss of cover between {} and {}",

@@ -103,11 +103,12 @@ fn middle(mut values: Vec<f64>) -> f64 {
     values[values.len() / 2]
 }
 
-/// The loss as the document has it; `None` where visits on both sides of it show none.
+/// The loss as the document has it; `None` where visits on both sides of it show none and the log has none.
 pub(super) fn setback(known: &Known<'_>, loss: Date, shown: &Shown) -> Option<Setback> {
     let n_before = known.visits.partition_point(|visit| visit.date < loss);
     let (before, after) = known.visits.split_at(n_before);
-    (*shown != Shown::Nothing).then(|| Setback {
+    let is_known = *shown != Shown::Nothing || known.stated_loss.is_some();
+    is_known.then(|| Setback {
         last_before: before.last().map(|visit| visit.date),
         first_after: after.first().map(|visit| visit.date),
         stated: known.stated_loss.map(|event| event.date),
@@ -226,7 +227,11 @@ mod tests {
         let notes = green.notes.join(" ");
         assert!(notes.contains("The log has a washout on Jun 11"), "{notes}");
         assert!(notes.contains("Photos do not show a loss: "), "{notes}");
-        assert_eq!(green.setback, None);
+        // The curve begins again there, and so the document tells it.
+        assert_eq!(
+            green.setback.and_then(|loss| loss.stated),
+            Some(date(2027, 6, 11))
+        );
     }
 
     #[test]
