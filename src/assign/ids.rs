@@ -11,6 +11,30 @@ use crate::course::{Course, GreenId, StationId, id_key};
 /// Words before a green's number that make a number an id: `Green 7`, `plot_101`.
 const NOUNS: [&str; 5] = ["green", "hole", "plot", "no", "nr"];
 
+/// Words for turf that is no putting green of the course, whatever number stands beside them: `practice green 1`,
+/// `hole 1 tee`. Those that the course file itself uses are taken from them.
+const OTHER_TURF: [&str; 19] = [
+    "practice",
+    "nursery",
+    "chipping",
+    "pitching",
+    "tee",
+    "tees",
+    "teeing",
+    "fairway",
+    "fairways",
+    "rough",
+    "bunker",
+    "bunkers",
+    "collar",
+    "collars",
+    "fringe",
+    "apron",
+    "approach",
+    "surround",
+    "surrounds",
+];
+
 /// The longest id, in words, that is looked for.
 const LONGEST_ID: usize = 4;
 
@@ -96,6 +120,8 @@ pub(super) struct IdBook {
     entries: BTreeMap<String, Entry>,
     /// Letters with which ids of the form letters + number begin, such as `g`.
     prefixes: Vec<String>,
+    /// Words beside an id that make it another turf's.
+    other_turf: Vec<&'static str>,
 }
 
 impl IdBook {
@@ -132,7 +158,11 @@ impl IdBook {
         add_spellings(&mut entries);
         prefixes.sort();
         prefixes.dedup();
-        IdBook { entries, prefixes }
+        IdBook {
+            entries,
+            prefixes,
+            other_turf: other_turf(course),
+        }
     }
 
     /// What the folders above a photo say, the nearest first.
@@ -163,12 +193,21 @@ impl IdBook {
         let words = words(text);
         let mut found: Vec<&Entry> = Vec::new();
         let mut unknown = None;
+        let mut is_other_turf = false;
         let mut start = 0;
         while start < words.len() {
             match self.longest_at(&words, start) {
                 Some((n_words, entry)) => {
                     found.push(entry);
+                    is_other_turf |= self.is_beside_other_turf(&words, start..start + n_words);
                     start += n_words;
+                    while let Some(number) = joined_number(&words, start) {
+                        match self.entries.get(&words[number].key) {
+                            Some(entry) => found.push(entry),
+                            None => is_other_turf = true,
+                        }
+                        start = number + 1;
+                    }
                 }
                 None => {
                     if unknown.is_none() && self.has_id_shape(&words, start) {
@@ -177,6 +216,11 @@ impl IdBook {
                     start += 1;
                 }
             }
+        }
+        if is_other_turf {
+            return Some(Named::Unknown {
+                named: text.trim().to_owned(),
+            });
         }
         let first = found.first();
         match first {
@@ -194,6 +238,17 @@ impl IdBook {
                 })
             }
         }
+    }
+
+    /// Whether the words around an id say that it is no green of the course: before it and its noun, or after it.
+    fn is_beside_other_turf(&self, words: &[Word], id: std::ops::Range<usize>) -> bool {
+        let before = words[..id.start]
+            .iter()
+            .rev()
+            .find(|word| !NOUNS.contains(&word.key.as_str()));
+        let after = words.get(id.end);
+        let is_other = |word: &Word| self.other_turf.contains(&word.key.as_str());
+        before.is_some_and(is_other) || after.is_some_and(is_other)
     }
 
     fn longest_at(&self, words: &[Word], start: usize) -> Option<(usize, &Entry)> {
@@ -222,6 +277,41 @@ impl IdBook {
             && word.text.bytes().all(|byte| byte.is_ascii_digit());
         numbered || green_n
     }
+}
+
+/// The words for other turf that the course file uses for none of its greens.
+fn other_turf(course: &Course) -> Vec<&'static str> {
+    let of_greens = course
+        .greens
+        .iter()
+        .flat_map(|green| [green.id.as_str(), green.name.as_str()]);
+    let of_stations = course.stations.iter().map(|station| station.id.as_str());
+    let used: Vec<Word> = of_greens
+        .chain(of_stations)
+        .chain([course.name.as_str()])
+        .flat_map(words)
+        .collect();
+    let mut left = OTHER_TURF.to_vec();
+    left.retain(|word| used.iter().all(|used| used.key != *word));
+    left
+}
+
+/// Which word from `at` on is a number that is joined to the id before it: `Green 1 and 2`, `G1 & 2`, `G1, 2`. After a
+/// comma it has to end the name, or be joined to another number: `G1, 2 June` is one green.
+fn joined_number(words: &[Word], at: usize) -> Option<usize> {
+    let next = words.get(at)?;
+    let is_number =
+        |word: &Word| word.text.len() <= 3 && word.text.bytes().all(|byte| byte.is_ascii_digit());
+    let has = |word: &Word, joints: &[char]| word.before.contains(joints);
+    if next.key == "and" {
+        return Some(at + 1).filter(|at| words.get(*at).is_some_and(is_number));
+    }
+    let ends = |at: usize| {
+        let after = words.get(at);
+        after.is_none_or(|after| after.key == "and" || has(after, &['&', '+', ',']))
+    };
+    let is_joined = has(next, &['&', '+']) || has(next, &[',']) && ends(at + 1);
+    (is_joined && is_number(next)).then_some(at)
 }
 
 /// Adds the other ways in which people write the ids: `Green 7` and `green7` for `G07`, `G07A` for `G07-A`.
@@ -259,16 +349,25 @@ struct Word {
     text: String,
     /// Lower case, numbers without leading zeros.
     key: String,
+    /// What stands between it and the word before.
+    before: String,
 }
 
 fn words(text: &str) -> Vec<Word> {
-    text.split(|c: char| !c.is_alphanumeric())
-        .filter(|word| !word.is_empty())
-        .map(|word| Word {
+    let mut words = Vec::new();
+    let mut rest = text;
+    while let Some(start) = rest.find(char::is_alphanumeric) {
+        let (before, from) = rest.split_at(start);
+        let end = from.find(|c: char| !c.is_alphanumeric());
+        let (word, after) = from.split_at(end.unwrap_or(from.len()));
+        words.push(Word {
             text: word.to_owned(),
             key: id_key(word),
-        })
-        .collect()
+            before: before.to_owned(),
+        });
+        rest = after;
+    }
+    words
 }
 
 fn key(words: &[Word]) -> String {

@@ -136,6 +136,58 @@ fn evidence_that_disagrees_is_reported_and_never_guessed_over() {
 }
 
 #[test]
+fn other_turf_beside_a_number_is_no_green_unless_the_course_file_names_it() {
+    for folder in [
+        "practice green 7",
+        "Nursery green 7",
+        "chipping green 07",
+        "hole 7 tee",
+        "hole 7 fairway",
+        "fairway G7",
+        "G07 collar",
+        "G07-A bunker",
+        "practice G07 2027-06-14",
+    ] {
+        let name = PhotoName(format!("{folder}/IMG_1.jpg"));
+        let reason = Assigner::new(&course(COURSE)).place(&name).unwrap_err();
+        let named = folder.to_owned();
+        assert_eq!(reason, Reason::UnknownGreen { named }, "{folder}");
+    }
+    for text in ["hole 7/a.jpg", "tee time/G07.jpg", "G07/tee.jpg"] {
+        assert_eq!(place(COURSE, text), green("G07"), "{text}");
+    }
+    let named = COURSE.replace("name = \"7\"", "name = \"Practice green\"");
+    assert_eq!(place(&named, "practice green/a.jpg"), green("G07"));
+    assert_eq!(place(&named, "practice G07/a.jpg"), green("G07"));
+    let nursery = COURSE.replace("name = \"Pennywhistle Bend\"", "name = \"Bend nursery\"");
+    assert_eq!(place(&nursery, "nursery green 7/a.jpg"), green("G07"));
+}
+
+#[test]
+fn two_numbers_that_are_joined_are_two_greens() {
+    for folder in [
+        "Green 7 and 12",
+        "G7 & 12",
+        "G07+12",
+        "G7, 12",
+        "green 7,12 and 7",
+    ] {
+        let name = PhotoName(format!("{folder}/a.jpg"));
+        let reason = Assigner::new(&course(COURSE)).place(&name).unwrap_err();
+        assert_eq!(reason.code(), "two_greens", "{folder}: {reason}");
+    }
+    assert_eq!(place(COURSE, "Green 7 and 19/a.jpg"), Err("no_green"));
+    for text in [
+        "G07, 12 June.jpg",
+        "G7, photo 12.jpg",
+        "G07 and sand/a.jpg",
+        "G7-12/a.jpg",
+    ] {
+        assert_eq!(place(COURSE, text), green("G07"), "{text}");
+    }
+}
+
+#[test]
 fn numbers_and_letters_that_are_no_ids_stay_counters_and_dates() {
     assert_eq!(place(TRIAL, "101_2027-06-14.jpg"), green("101"));
     assert_eq!(place(TRIAL, "plot 6.jpg"), green("6"));
