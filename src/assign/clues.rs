@@ -10,11 +10,11 @@ use rayon::iter::{IntoParallelIterator, ParallelExtend, ParallelIterator};
 use super::by_name;
 use super::cards::{Cards, Walks};
 use super::clocks::{Aged, Clock, aged, clocks};
-use super::ground::Ground;
+use super::ground::{Beside, Ground};
 use super::ids::{IdBook, Named};
 use super::remark::{Remark, Span};
 use super::rolls::{Roll, moment, rolls};
-use super::stops::{Step, chances};
+use super::stops::{Step, Told, told};
 use super::twins::twins;
 use crate::course::{Course, Evidence, GreenId, Owner};
 use crate::photo::{Fix, PhotoName, Reason, Taken};
@@ -50,16 +50,35 @@ pub struct Seen {
 /// The outlines that a photo may have been taken on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Whereabouts {
-    /// The most probable first.
+    /// The most probable first; none where it lies beside all of them.
     chances: Vec<(Owner, f64)>,
+    beside: Option<Beside>,
 }
 
 impl Whereabouts {
+    fn told(ground: &Ground, told: Told) -> Whereabouts {
+        match told {
+            Told::Chances(chances) => Whereabouts::of(ground, chances),
+            Told::Beside(beside) => Whereabouts {
+                chances: Vec::new(),
+                beside: Some(beside),
+            },
+        }
+    }
+
     fn of(ground: &Ground, chances: Vec<f64>) -> Whereabouts {
         let told = ground.owners().cloned().zip(chances);
         let mut chances: Vec<(Owner, f64)> = told.filter(|(_, chance)| *chance >= TOLD).collect();
         chances.sort_by(|one, other| other.1.total_cmp(&one.1).then_with(|| one.0.cmp(&other.0)));
-        Whereabouts { chances }
+        Whereabouts {
+            chances,
+            beside: None,
+        }
+    }
+
+    /// How far it lies beside all outlines, where it does.
+    pub fn beside(&self) -> Option<&Beside> {
+        self.beside.as_ref()
     }
 
     /// What it was taken on, with its probability, where that is clear.
@@ -312,8 +331,9 @@ pub fn whereabouts(ground: &Ground, seen: &[Seen]) -> BTreeMap<PhotoName, Wherea
                 walks.entry(key).or_default().push((seconds(time), photo));
             }
             None => {
-                if let Some(chances) = photo.fix.and_then(|fix| ground.chances(&fix)) {
-                    found.insert(photo.name.clone(), Whereabouts::of(ground, chances));
+                let alone = |fix| Step { at_s: 0.0, fix };
+                if let Some(told) = told(ground, &[alone(photo.fix)]).pop().flatten() {
+                    found.insert(photo.name.clone(), Whereabouts::told(ground, told));
                 }
             }
         }
@@ -332,9 +352,9 @@ pub fn whereabouts(ground: &Ground, seen: &[Seen]) -> BTreeMap<PhotoName, Wherea
                 fix: photo.fix,
             })
             .collect();
-        let told = walk.iter().zip(chances(ground, &steps));
-        told.filter_map(|((_, photo), chances)| {
-            Some((photo.name.clone(), Whereabouts::of(ground, chances?)))
+        let told = walk.iter().zip(told(ground, &steps));
+        told.filter_map(|((_, photo), told)| {
+            Some((photo.name.clone(), Whereabouts::told(ground, told?)))
         })
         .collect()
     };

@@ -3,7 +3,7 @@
 use geo::{BoundingRect, Contains, Coord, MultiPolygon, Rect, coord};
 
 use super::gauss::mass;
-use crate::course::{Outlines, Owner, Plane};
+use crate::course::{GreenId, Outlines, Owner, Plane};
 use crate::photo::Fix;
 
 /// Error of a position that states none, in metres: phones err by 5 to 13 m under open sky and near trees
@@ -16,6 +16,12 @@ const REACH_M: f64 = 60.0;
 /// A position so many of its errors away from all turf is worse than it says; its error is taken for as large
 /// as makes it so.
 const FURTHEST_IN_ERRORS: f64 = 3.0;
+
+/// No position is better than this, in metres, whatever it says: near trees phones err by more than they state
+/// (common practice, no source).
+const LEAST_ERROR_M: f64 = 4.0;
+/// A photo between two that lie on a green may stray so many errors from it: once in a while a phone is off by 20 m.
+const STRAY_IN_ERRORS: f64 = 7.0;
 
 /// A distribution further away than this, in standard deviations, adds nothing.
 const FAR_IN_ERRORS: f64 = 7.0;
@@ -32,6 +38,46 @@ struct Turf {
     owner: Owner,
     shape: MultiPolygon<f64>,
     bounds: Rect<f64>,
+}
+
+/// How far a position lies beside all outlines.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Beside {
+    /// Metres to each outline, the nearest first.
+    fars: Vec<(Owner, f64)>,
+    /// Error of the position in metres, at least what no position is better than.
+    error_m: f64,
+}
+
+impl Beside {
+    /// The nearest outline, and how many metres away it is.
+    pub fn nearest(&self) -> Option<(&Owner, f64)> {
+        self.fars.first().map(|(owner, far)| (owner, *far))
+    }
+
+    /// Whether it is too far away for its errors to explain that it was taken on the nearest of them.
+    fn is_off(&self) -> bool {
+        self.nearest_m() > REACH_M.min(FURTHEST_IN_ERRORS * self.error_m)
+    }
+
+    /// Whether it is so even for one photo that strays from others.
+    pub(super) fn is_far_off(&self) -> bool {
+        self.nearest_m() > REACH_M.min(STRAY_IN_ERRORS * self.error_m)
+    }
+
+    fn nearest_m(&self) -> f64 {
+        self.nearest().map_or(f64::INFINITY, |(_, far)| far)
+    }
+
+    /// Metres to the outline of a green, where that is so far that the photo cannot be of this green.
+    pub(super) fn too_far_from(&self, green: &GreenId) -> Option<f64> {
+        let far = self
+            .fars
+            .iter()
+            .find(|(owner, _)| owner.green() == Some(green))?
+            .1;
+        (far > REACH_M.max(STRAY_IN_ERRORS * self.error_m)).then_some(far)
+    }
 }
 
 impl Ground {
@@ -91,6 +137,28 @@ impl Ground {
         let masses: Vec<f64> = self.turfs.iter().zip(&to_box).map(chance).collect();
         let sum: f64 = masses.iter().sum();
         (sum > 0.0).then(|| masses.iter().map(|mass| mass / sum).collect())
+    }
+
+    /// How far a position lies beside all outlines; `None` where it is on one of them, or near enough.
+    pub(super) fn beside(&self, fix: &Fix) -> Option<Beside> {
+        let [x, y] = self.plane.metres(fix.position);
+        let at = coord! { x: x, y: y };
+        let error_m = fix.error_m.unwrap_or(USUAL_ERROR_M).max(LEAST_ERROR_M);
+        // Most photos lie within the box around an outline and near it; nothing else is looked at then.
+        let is_off = |turf: &Turf| {
+            let limit = REACH_M.min(FURTHEST_IN_ERRORS * error_m);
+            box_distance(&turf.bounds, at) > limit || distance(&turf.shape, at) > limit
+        };
+        if !self.turfs.iter().all(is_off) {
+            return None;
+        }
+        let mut fars: Vec<(Owner, f64)> = self
+            .turfs
+            .iter()
+            .map(|turf| (turf.owner.clone(), distance(&turf.shape, at)))
+            .collect();
+        fars.sort_by(|one, other| one.1.total_cmp(&other.1).then_with(|| one.0.cmp(&other.0)));
+        Some(Beside { fars, error_m }).filter(Beside::is_off)
     }
 
     /// Metres to the nearest outline, 0 within one.

@@ -25,11 +25,11 @@ mod twins;
 use serde::{Deserialize, Serialize};
 
 use crate::course::{Course, Evidence, GreenId, Owner, StationId};
-use crate::photo::{PhotoName, Reason};
+use crate::photo::{Far, PhotoName, Reason};
 
 pub use clues::{Clues, Seen, Whereabouts, whereabouts};
 pub use date::{Calendar, check_date};
-pub use ground::{Ground, USUAL_ERROR_M};
+pub use ground::{Beside, Ground, USUAL_ERROR_M};
 use ids::{IdBook, Named};
 pub use remark::{Remark, Span};
 pub use slate::{Slate, SlateError};
@@ -80,7 +80,8 @@ impl<'a> Assigner<'a> {
     ///
     /// [`Reason::Slate`] for a card itself, [`Reason::NoGreen`] where nothing tells, [`Reason::UnknownGreen`] where it looks like a green that the
     /// course file does not have, [`Reason::TwoGreens`] where two kinds of evidence disagree; for positions
-    /// [`Reason::PlaceDisagrees`], [`Reason::BetweenGreens`] and [`Reason::OtherTurf`]; for photos that follow
+    /// [`Reason::PlaceDisagrees`], [`Reason::PlaceFarOff`], [`Reason::BetweenGreens`], [`Reason::BesideGreens`] and
+    /// [`Reason::OtherTurf`]; for photos that follow
     /// the card of one green and may be of another, [`Reason::CardForgotten`].
     pub fn place(&self, photo: &PhotoName) -> Result<Place, Reason> {
         if let Some(card) = self.clues.card(photo) {
@@ -109,6 +110,13 @@ impl<'a> Assigner<'a> {
                         green: green.to_string(),
                         evidence: word(evidence).to_owned(),
                         other: other.label().to_owned(),
+                    });
+                }
+                if let Some(far) = self.too_far(&green, whereabouts) {
+                    return Err(Reason::PlaceFarOff {
+                        green: green.to_string(),
+                        evidence: word(evidence).to_owned(),
+                        far,
                     });
                 }
                 Ok(Place {
@@ -150,6 +158,12 @@ impl<'a> Assigner<'a> {
     ) -> Option<&'w Owner> {
         self.course.outlines.of(green)?;
         whereabouts?.against(green)
+    }
+
+    /// How far from a green a photo was taken, where that is plainly not on it.
+    fn too_far(&self, green: &GreenId, whereabouts: Option<&Whereabouts>) -> Option<Far> {
+        let far_m = whereabouts?.beside()?.too_far_from(green)?;
+        Some(Far::of(far_m))
     }
 
     fn only_green(&self) -> Result<Place, Reason> {
@@ -201,7 +215,15 @@ fn by_position(whereabouts: &Whereabouts) -> Result<Place, Reason> {
                 second: second.label().to_owned(),
             })
         }
-        (None, None) => Err(Reason::NoGreen),
+        (None, None) => {
+            let nearest = whereabouts.beside().and_then(Beside::nearest);
+            Err(
+                nearest.map_or(Reason::NoGreen, |(owner, far_m)| Reason::BesideGreens {
+                    nearest: owner.label().to_owned(),
+                    far: Far::of(far_m),
+                }),
+            )
+        }
     }
 }
 

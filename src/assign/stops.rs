@@ -5,7 +5,8 @@
 //! IEEE 77:257–286). The error of a phone's position hardly changes within a stop, so that the positions of a
 //! stop are no independent witnesses; how much they count for each other is fixed by the trial in the tests.
 
-use super::ground::Ground;
+use super::ground::{Beside, Ground};
+use crate::course::Owner;
 use crate::photo::Fix;
 
 /// Chance to go on to another outline between two photos that follow each other at once; a green has about six
@@ -28,12 +29,75 @@ pub(super) struct Step {
     pub(super) fix: Option<Fix>,
 }
 
+/// What the positions of a walk tell of one of its photos.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Told {
+    /// The probability of each outline.
+    Chances(Vec<f64>),
+    /// It lies beside all of them.
+    Beside(Beside),
+}
+
+/// What the positions tell of each photo of a walk; photos in order of time. `None` for one without a position that
+/// is not amid photos that have one.
+pub(super) fn told(ground: &Ground, steps: &[Step]) -> Vec<Option<Told>> {
+    let mut beside = beside(ground, steps);
+    let is_beside: Vec<bool> = beside.iter().map(Option::is_some).collect();
+    let on_turf = chances(ground, steps, &is_beside);
+    let told = on_turf.into_iter().zip(&mut beside);
+    told.map(|(chances, beside)| match beside.take() {
+        Some(beside) => Some(Told::Beside(beside)),
+        None => chances.map(Told::Chances),
+    })
+    .collect()
+}
+
+/// The photos that lie beside all outlines, but for those that stray from photos before and after them.
+fn beside(ground: &Ground, steps: &[Step]) -> Vec<Option<Beside>> {
+    let alone: Vec<Option<Beside>> = steps
+        .iter()
+        .map(|step| ground.beside(step.fix.as_ref()?))
+        .collect();
+    let is_company = |idx: usize, other: Option<usize>, nearest: &Owner| {
+        let Some((step, is_beside)) = other.and_then(|at| Some((steps.get(at)?, &alone[at])))
+        else {
+            return false;
+        };
+        let is_near_in_time = (step.at_s - steps[idx].at_s).abs() <= SHARED_ERROR_S;
+        let is_on_it = || {
+            let chances = step.fix.as_ref().and_then(|fix| ground.chances(fix));
+            let most = chances.and_then(|chances| {
+                let all = chances.into_iter().zip(ground.owners());
+                all.max_by(|one, other| one.0.total_cmp(&other.0))
+            });
+            most.is_some_and(|(_, owner)| owner == nearest)
+        };
+        is_near_in_time && is_beside.is_none() && is_on_it()
+    };
+    let strays = |idx: usize, beside: &Beside| {
+        let Some((nearest, _)) = beside.nearest() else {
+            return false;
+        };
+        !beside.is_far_off()
+            && is_company(idx, idx.checked_sub(1), nearest)
+            && is_company(idx, Some(idx + 1), nearest)
+    };
+    let found = alone.iter().enumerate();
+    found
+        .map(|(idx, beside)| beside.clone().filter(|beside| !strays(idx, beside)))
+        .collect()
+}
+
 /// The probability of each outline for each photo of a walk; photos in order of time. `None` for a photo far
 /// from every outline, and for one without a position that is not amid photos that have one.
-pub(super) fn chances(ground: &Ground, steps: &[Step]) -> Vec<Option<Vec<f64>>> {
+fn chances(ground: &Ground, steps: &[Step], is_beside: &[bool]) -> Vec<Option<Vec<f64>>> {
     let alone: Vec<Option<Vec<f64>>> = steps
         .iter()
-        .map(|step| ground.chances(step.fix.as_ref()?))
+        .zip(is_beside)
+        .map(|(step, is_beside)| match is_beside {
+            true => None,
+            false => ground.chances(step.fix.as_ref()?),
+        })
         .collect();
     let n_turfs = ground.owners().len();
     let shared = shared(steps, &alone);

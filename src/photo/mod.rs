@@ -25,5 +25,5 @@ pub use format::Format;
 pub use metadata::{Camera, Drone, Fix, Metadata, Taken, TakenFrom, metadata, of_mosaic};
 pub use name::{ContentHash, PhotoName};
 pub use orient::{Orientation, PixelRect};
-pub use outcome::{Reason, Unreadable};
+pub use outcome::{Far, Reason, Unreadable};
 pub use profile::Colour;

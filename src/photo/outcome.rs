@@ -1,5 +1,7 @@
 //! Why a photo is set aside. Data, not an error: one bad photo never stops a run and never vanishes.
 
+use std::fmt;
+
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -77,6 +79,28 @@ pub enum Reason {
         evidence: String,
         /// The outline that it lies on.
         other: String,
+    },
+    /// Its position is far from the green that its folder or name says.
+    #[error(
+        "{green} by its {evidence}, but its position is {far} away from it; move it, or take `place` out of `assign` in course.toml if positions are wrong"
+    )]
+    PlaceFarOff {
+        /// The green that the folder, the name or a slate says.
+        green: String,
+        /// What says so.
+        evidence: String,
+        /// From its outline.
+        far: Far,
+    },
+    /// Nothing else tells the green, and its position is on none.
+    #[error(
+        "its position is on no green, {far} from {nearest}; move it into the folder of its green"
+    )]
+    BesideGreens {
+        /// The nearest outline.
+        nearest: String,
+        /// From there.
+        far: Far,
     },
     /// Its position is on turf that is outlined but no green of the course file.
     #[error("its position is on {name}, which is no green of the course file")]
@@ -180,13 +204,15 @@ impl Reason {
             Reason::NotYetMeasured => "not_yet_measured",
             Reason::NoGreen
             | Reason::UnknownGreen { .. }
+            | Reason::BesideGreens { .. }
             | Reason::OtherTurf { .. }
             | Reason::OffTheGreens
             | Reason::NoOutlines => "no_green",
             Reason::TwoGreens { .. }
             | Reason::BetweenGreens { .. }
             | Reason::CardForgotten { .. }
-            | Reason::PlaceDisagrees { .. } => "two_greens",
+            | Reason::PlaceDisagrees { .. }
+            | Reason::PlaceFarOff { .. } => "two_greens",
             Reason::Slate { .. } | Reason::NewerSlate { .. } => "slate",
             Reason::BeforePlanting { .. } => "before_planting",
             Reason::TooSmall => "too_small",
@@ -197,6 +223,51 @@ impl Reason {
             Reason::NotOverhead => "not_overhead",
             Reason::InTheWay => "in_the_way",
             Reason::Duplicate { .. } => "duplicate",
+        }
+    }
+}
+
+/// A distance in whole metres, told no finer than positions are known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Far(u32);
+
+impl Far {
+    /// Of so many metres.
+    pub fn of(metres: f64) -> Far {
+        Far(metres.round().clamp(0.0, f64::from(u32::MAX)) as u32)
+    }
+}
+
+impl fmt::Display for Far {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let metres = f64::from(self.0);
+        let to = |value: f64, step: f64| (value / step).round() * step;
+        match self.0 {
+            0..100 => write!(
+                f,
+                "{} m ({} ft)",
+                to(metres, 5.0),
+                to(metres / 0.3048, 10.0)
+            ),
+            100..1000 => write!(
+                f,
+                "{} m ({} yd)",
+                to(metres, 10.0),
+                to(metres / 0.9144, 10.0)
+            ),
+            1000..10_000 => write!(
+                f,
+                "{:.1} km ({:.1} miles)",
+                metres / 1000.0,
+                metres / 1609.344
+            ),
+            _ => write!(
+                f,
+                "{:.0} km ({:.0} miles)",
+                metres / 1000.0,
+                metres / 1609.344
+            ),
         }
     }
 }

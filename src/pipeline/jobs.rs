@@ -140,7 +140,10 @@ impl<'a> Usher<'a> {
     pub(super) fn is_open(&self, name: &PhotoName) -> bool {
         matches!(
             self.place(name),
-            Err(Reason::NoGreen | Reason::BetweenGreens { .. } | Reason::CardForgotten { .. })
+            Err(Reason::NoGreen
+                | Reason::BesideGreens { .. }
+                | Reason::BetweenGreens { .. }
+                | Reason::CardForgotten { .. })
         )
     }
 
