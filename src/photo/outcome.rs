@@ -153,6 +153,11 @@ pub enum Reason {
     /// Hardly any pixels: a thumbnail, a placeholder.
     #[error("too few pixels to tell cover by; copy the original from the phone or camera")]
     TooSmall,
+    /// A part of it is of one colour, as no photo is.
+    #[error(
+        "a part of it is one single colour: a download that was cut off, bars or a frame; copy the original from the phone or camera"
+    )]
+    Filled,
     /// Grey, or black and white.
     #[error("a picture without colours; take it again in colour")]
     NoColour,
@@ -198,7 +203,7 @@ impl Reason {
     /// The word in `photos.csv`, such as `no_date`.
     pub fn code(&self) -> &'static str {
         match self {
-            Reason::Unreadable { .. } => "unreadable",
+            Reason::Unreadable { .. } | Reason::Filled => "unreadable",
             Reason::NoDate => "no_date",
             Reason::BadDate { .. } => "bad_date",
             Reason::NotYetMeasured => "not_yet_measured",

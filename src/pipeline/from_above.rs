@@ -25,7 +25,8 @@ const ENOUGH: f64 = 0.5;
 
 /// Faults that are judged in a photo from above. The others are told by patterns of turf close at hand, or by things
 /// that lie about on it, which from above are beside the greens.
-const FAULTS: [Fault; 7] = [
+const FAULTS: [Fault; 8] = [
+    Fault::Filled,
     Fault::NoColour,
     Fault::TooDark,
     Fault::TooBright,

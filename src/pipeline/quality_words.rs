@@ -164,6 +164,7 @@ fn told(fault: Fault, worst: f64, n_photos: usize) -> String {
     let percent = format!("{up_to}{:.0}%", 100.0 * worst);
     match fault {
         Fault::TooSmall => "had hardly any pixels".to_owned(),
+        Fault::Filled => format!("{were} of one single colour on {percent} of it"),
         Fault::NoColour => "had no colours".to_owned(),
         Fault::TooDark => "came out dark".to_owned(),
         Fault::TooBright => "came out nearly white".to_owned(),
@@ -186,6 +187,7 @@ fn advice(course: &Course, fault: Fault, date: Date, times: &[Time], green: &str
     match fault {
         Fault::LowSun => hours(course, date, times, green),
         Fault::TooSmall => "copy the originals from the phone".to_owned(),
+        Fault::Filled => "copy the originals from the phone".to_owned(),
         Fault::NoColour => "set the camera to colour".to_owned(),
         Fault::TooDark => "walk in daylight and leave the exposure automatic".to_owned(),
         Fault::TooBright => "no flash, exposure automatic".to_owned(),

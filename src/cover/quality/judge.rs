@@ -53,6 +53,8 @@ impl Facts {
 pub enum Fault {
     /// Hardly any pixels.
     TooSmall,
+    /// Bars, a frame, or what stands in for pixels that were lost.
+    Filled,
     /// Grey, or black and white.
     NoColour,
     /// Large parts without light.
@@ -166,6 +168,7 @@ impl Fault {
     pub fn code(self) -> &'static str {
         match self {
             Fault::TooSmall => "too_small",
+            Fault::Filled => "filled",
             Fault::NoColour => "no_colour",
             Fault::TooDark => "too_dark",
             Fault::TooBright => "too_bright",
@@ -186,6 +189,7 @@ impl Fault {
     pub fn reason(self) -> Option<Reason> {
         match self {
             Fault::TooSmall => Some(Reason::TooSmall),
+            Fault::Filled => Some(Reason::Filled),
             Fault::NoColour => Some(Reason::NoColour),
             Fault::TooDark => Some(Reason::TooDark),
             Fault::TooBright => Some(Reason::TooBright),
@@ -206,6 +210,7 @@ impl Fault {
 pub fn judge(photo: &Facts, usual: &Usual) -> Judgement {
     let mut findings: Vec<Finding> = [
         too_small(photo),
+        filled(photo),
         no_colour(photo),
         too_dark(photo),
         too_bright(photo),
@@ -238,6 +243,16 @@ fn too_small(photo: &Facts) -> Option<Finding> {
     let n = photo.n_analysed;
     (n < LEAST_PIXELS)
         .then(|| found(Fault::TooSmall, n as f64, Effect::SetAside))
+        .flatten()
+}
+
+/// Whatever it is of, it is no turf, and would count as bare ground. A picture that is of one colour altogether has
+/// other faults.
+fn filled(photo: &Facts) -> Option<Finding> {
+    let share = photo.quality.filled;
+    (FILLED..ALL_FILLED)
+        .contains(&share)
+        .then(|| found(Fault::Filled, share, Effect::SetAside))
         .flatten()
 }
 

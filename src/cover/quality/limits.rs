@@ -30,6 +30,11 @@ pub(super) const TOO_DARK: f64 = 0.6;
 /// … and from which its cover is less sure.
 pub(super) const DARK: f64 = 0.35;
 
+/// Share of one single colour from which a photo is set aside, and from which it is no photo at all. No square of one
+/// colour is in any of 96 drawn photos of the sample season.
+pub(super) const FILLED: f64 = 0.1;
+pub(super) const ALL_FILLED: f64 = 0.98;
+
 /// Share of white pixels from which a photo is too bright to be measured.
 pub(super) const TOO_BRIGHT: f64 = 0.6;
 /// … and from which its cover is less sure.

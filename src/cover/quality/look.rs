@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::cells::{Cells, Patch};
+use super::filled::filled;
 use super::grain::Grain;
 use super::greens::{GreenColours, GreenSums};
 use super::smooth::smooth_green;
@@ -50,11 +51,14 @@ pub struct Quality {
     /// Share of squares that are green and as smooth as no blades are.
     #[serde(default)]
     pub smooth_green: f64,
+    /// Share that is of one colour from pixel to pixel.
+    #[serde(default)]
+    pub filled: f64,
 }
 
 impl Quality {
     /// Raised with every change of these numbers, so that photos are looked at again.
-    pub const VERSION: u32 = 2;
+    pub const VERSION: u32 = 3;
 
     /// Of the part of a photo that lies in `rect`.
     ///
@@ -78,6 +82,7 @@ impl Quality {
             grain: Grain::of(pixels, rect),
             greens: sums.greens.colours(sums.n),
             smooth_green: smooth_green(pixels, rect, &rule),
+            filled: filled(pixels, rect),
         }
     }
 }

@@ -6,6 +6,7 @@
 //! Knows nothing of files, greens, dates or the ledger.
 
 mod cells;
+mod filled;
 mod grain;
 mod greens;
 mod judge;
