@@ -135,6 +135,11 @@ pub enum Reason {
         "it shows none of the outlined greens; look whether greens.geojson and the photo are of the same course"
     )]
     OffTheGreens,
+    /// From a camera that flies, and how it hung is not known.
+    #[error(
+        "a drone's photo that does not say how it hung (height, heading, lens or place is missing), so that the green and what lies beside it cannot be told apart; copy the original from the drone, or where it is turf from edge to edge put it into the folder of a station"
+    )]
+    WithoutPose,
     /// An orthomosaic of a course whose greens have no outlines.
     #[error(
         "an orthomosaic is cut by the outlines of the greens; put them into the season folder as greens.geojson"
@@ -212,6 +217,7 @@ impl Reason {
             | Reason::BesideGreens { .. }
             | Reason::OtherTurf { .. }
             | Reason::OffTheGreens
+            | Reason::WithoutPose
             | Reason::NoOutlines => "no_green",
             Reason::TwoGreens { .. }
             | Reason::BetweenGreens { .. }

@@ -3,6 +3,7 @@
 
 use std::borrow::Cow;
 
+use super::flying::Flying;
 use crate::assign::Place;
 use crate::course::{Course, Evidence, GreenId, Outline};
 use crate::cover::quality::NOT_OVERHEAD_DEG;
@@ -82,6 +83,24 @@ impl<'c> Above<'c> {
             }
             _ => true,
         }
+    }
+
+    /// Why a photo of a camera that flies is set aside where it does not say how it hung. One that folder or name gives
+    /// to a station, or to a green without outline, is taken for turf from edge to edge, as its owner says.
+    pub(super) fn without_pose(
+        &self,
+        flying: &Flying,
+        metadata: &Metadata,
+        place: &Result<Place, Reason>,
+    ) -> Option<Reason> {
+        if self.course.outlines.is_empty() || !flying.is_without_pose(metadata) {
+            return None;
+        }
+        let is_of_turf = place.as_ref().is_ok_and(|place| {
+            let has_outline = self.course.outlines.of(&place.green).is_some();
+            is_told(place) && (place.station.is_some() || !has_outline)
+        });
+        (!is_of_turf).then_some(Reason::WithoutPose)
     }
 
     fn greens(&self) -> impl Iterator<Item = (&'c GreenId, &'c Outline)> {

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::above::has_pose;
+use super::flying::Flying;
 use super::jobs::Usher;
 use crate::assign::{Clues, Seen};
 use crate::course::{Course, DateStyle};
@@ -11,8 +12,10 @@ use crate::photo::{Metadata, PhotoName, Reason, Taken, TakenFrom};
 
 /// The clues of all photos on record; `dating` tells when each was taken.
 pub(super) fn clues(course: &Course, known: &Known, dating: &Usher<'_>) -> Clues {
+    let flying = flying(known);
     let seen = known.sightings.iter().filter_map(|(name, sighting)| {
         match &known.contents.get(&sighting.content)?.told {
+            Told::Photo { metadata, .. } if flying.is_without_pose(metadata) => None,
             Told::Photo { metadata, .. } => {
                 let taken = dating.taken(name, sighting.modified, metadata);
                 seen(course, name, taken.as_ref(), metadata)
@@ -21,6 +24,14 @@ pub(super) fn clues(course: &Course, known: &Known, dating: &Usher<'_>) -> Clues
         }
     });
     Clues::of(course, &seen.collect::<Vec<_>>())
+}
+
+/// The cameras that fly, by all photos on record.
+pub(super) fn flying(known: &Known) -> Flying {
+    Flying::of(known.contents.values().filter_map(|content| match &content.told {
+        Told::Photo { metadata, .. } => Some(metadata),
+        Told::Unreadable(_) => None,
+    }))
 }
 
 /// A photo as others see it; `None` for one without a date, which is set aside wherever it was taken, and for one

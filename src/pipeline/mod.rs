@@ -13,6 +13,7 @@ mod clues;
 mod comparisons;
 mod date_doubts;
 mod far_places;
+mod flying;
 mod forecasts;
 mod from_above;
 mod held;

@@ -101,6 +101,8 @@ pub fn preview(
             metadata.code = Some(code);
         }
     }
+    let flying = Flying::of(told.values().flatten());
+    let mut without_pose = BTreeMap::new();
     let mut taken = BTreeMap::new();
     let mut all_seen = Vec::new();
     let mut places = Vec::new();
@@ -110,6 +112,10 @@ pub fn preview(
             told.map(|metadata| {
                 let when = dating.taken(&photo.name, photo.modified, &metadata);
                 places.extend(metadata.fix.map(|fix| (&photo.name, fix.position)));
+                if flying.is_without_pose(&metadata) {
+                    without_pose.insert(photo.name.clone(), metadata);
+                    return (when, None);
+                }
                 all_seen.extend(seen(course, &photo.name, when.as_ref(), &metadata));
                 let from_above = dating.is_from_above(&photo.name, &metadata).then(|| {
                     let mosaic = metadata.mosaic.as_ref();
@@ -125,9 +131,17 @@ pub fn preview(
     let dates = told.filter_map(|(taken, _)| Some(taken.as_ref()?.date));
     let usher = Usher::new(course, options.undated, Calendar::of_season(dates, today))
         .with_clues(Clues::of(course, &all_seen));
+    let hung_unknown = |name: &PhotoName| {
+        let metadata = without_pose.get(name)?;
+        let place = usher.place(name);
+        usher.above().without_pose(&flying, metadata, &place)
+    };
     let photos = taken
         .into_iter()
         .map(|(name, told)| {
+            if let Some(reason) = hung_unknown(&name) {
+                return (name, Err(reason));
+            }
             let place = match told {
                 Err(why) => Err(Reason::Unreadable { why }),
                 Ok((taken, Some(greens))) => shown(course, &usher, &name, taken, greens),

@@ -17,8 +17,9 @@ use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 
 use super::above::told;
 use super::by_area::weigh_by_area;
-use super::clues::{clues, remarks};
 use super::far_places::far_places;
+use super::clues::{clues, flying, remarks};
+use super::flying::Flying;
 use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
 use super::quality::{Candidate, judge_photos};
@@ -172,11 +173,12 @@ pub(super) fn settle_season(
     });
     let calendar = Calendar::of_season(dates, today);
     let usher = Usher::new(course, undated, calendar).with_clues(clues(course, known, &dating));
+    let flying = flying(known);
     let mut photos = Vec::with_capacity(known.sightings.len());
     let mut candidates = Vec::new();
     let mut from_above = Vec::new();
     for (name, sighting) in &known.sightings {
-        let (row, outcome) = outcome(course, &usher, known, method, name, sighting);
+        let (row, outcome) = outcome(course, (&usher, &flying), known, method, name, sighting);
         photos.push(row);
         match outcome {
             Some(Measured::OnTheGround(candidate)) => candidates.push(*candidate),
@@ -249,7 +251,7 @@ enum Measured {
 
 fn outcome(
     course: &Course,
-    usher: &Usher<'_>,
+    (usher, flying): (&Usher<'_>, &Flying),
     known: &Known,
     method: &Method,
     name: &PhotoName,
@@ -301,7 +303,12 @@ fn outcome(
             }
         };
     }
-    if let Ok(place) = usher.place(name) {
+    let place = usher.place(name);
+    if let Some(reason) = usher.above().without_pose(flying, metadata, &place) {
+        row.outcome = PhotoOutcome::SetAside(reason);
+        return (row, None);
+    }
+    if let Ok(place) = place {
         row.green = Some(place.green);
         row.station = place.station;
     }
