@@ -160,12 +160,27 @@ fn without_copies<'a>(
     kept
 }
 
-/// Only photos of one date can be copies: the same spot a week later may look very much alike.
+/// Only photos of one date can be copies, but for those that a messenger has sent: the same spot a week later may look
+/// very much alike.
 fn is_copy(original: &Shot, shot: &Shot) -> bool {
+    if is_sent_later(original, shot) {
+        return alike(original, shot, Fingerprint::is_same_shot);
+    }
     if shot.taken.date != original.taken.date || was_another_moment(&original.taken, &shot.taken) {
         return false;
     }
     original.content == shot.content || alike(original, shot, Fingerprint::is_same_shot)
+}
+
+/// Whether a shot may be the other one sent on a later day: no larger, and dated by nothing but its name or file.
+fn is_sent_later(original: &Shot, shot: &Shot) -> bool {
+    shot.taken.date > original.taken.date
+        && shot.n_pixels <= original.n_pixels
+        && matches!(shot.taken.from, TakenFrom::FileName | TakenFrom::FileTime)
+        && matches!(
+            original.taken.from,
+            TakenFrom::CameraWithOffset | TakenFrom::Camera | TakenFrom::Gps
+        )
 }
 
 /// Whether the cameras' own clocks tell two shots apart.
@@ -258,5 +273,63 @@ fn alike(a: &Shot, b: &Shot, test: fn(&Fingerprint, &Fingerprint) -> bool) -> bo
     match (&a.fingerprint, &b.fingerprint) {
         (Some(a), Some(b)) => test(a, b),
         _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+
+    /// A shot of this day of June, 2027, with a pattern drawn by `seed`.
+    fn shot(name: &str, day: i8, from: TakenFrom, n_pixels: u64, seed: u32) -> Shot {
+        let cell = |at: u32| {
+            let mixed = (at + 1_000 * seed).wrapping_mul(0x9E37_79B9);
+            ((mixed ^ (mixed >> 15)).wrapping_mul(0x85EB_CA6B) >> 24) as u8
+        };
+        let pattern: Vec<u8> = (0..1024).map(cell).collect();
+        Shot {
+            name: PhotoName(name.to_owned()),
+            green: GreenId::new("G07").unwrap(),
+            station: None,
+            content: ContentHash::of(name.as_bytes()),
+            taken: Taken {
+                date: date(2027, 6, day),
+                time: None,
+                instant: None,
+                from,
+            },
+            n_pixels,
+            reading: Reading {
+                n_green: 50,
+                n_analysed: 100,
+                dark_green_index: None,
+                sharpness: 0.1,
+                clipped: 0.0,
+                shadow: 0.0,
+            },
+            fingerprint: Fingerprint::from_bytes(&pattern),
+            doubt: 0.0,
+        }
+    }
+
+    #[test]
+    fn a_photo_that_is_sent_a_day_later_makes_no_visit() {
+        let original = shot("G07/IMG_22.jpg", 15, TakenFrom::Camera, 600_000, 1);
+        let settled = |sent: Shot| settle(&[original.clone(), sent]);
+        let sent = shot("G07/IMG-20270616-WA0001.jpg", 16, TakenFrom::FileName, 270_000, 1);
+        let found = settled(sent.clone());
+        assert_eq!(found.duplicates.get(&sent.name), Some(&original.name));
+        assert_eq!(found.visits.len(), 1);
+        // Another spot, a camera's own date, a larger file, and what was sent before are photos of their own.
+        for other in [
+            shot("b.jpg", 16, TakenFrom::FileName, 270_000, 2),
+            shot("b.jpg", 16, TakenFrom::Camera, 270_000, 1),
+            shot("b.jpg", 16, TakenFrom::FileName, 900_000, 1),
+            shot("b.jpg", 14, TakenFrom::FileName, 270_000, 1),
+        ] {
+            assert_eq!(settled(other).visits.len(), 2);
+        }
     }
 }

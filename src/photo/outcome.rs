@@ -58,6 +58,18 @@ pub enum Reason {
         /// The evidence for that.
         second_evidence: String,
     },
+    /// The same file lies with two greens.
+    #[error(
+        "the same file is {other} of {other_green}, and this one of {green}; delete the one that lies with the wrong green"
+    )]
+    SameFile {
+        /// Its green.
+        green: String,
+        /// The other file.
+        other: PhotoName,
+        /// The green of that.
+        other_green: String,
+    },
     /// Its position fits two outlines about alike.
     #[error(
         "its position fits {first} and {second} about alike; move it into the folder of its green, and photograph a slate first next time"
@@ -220,6 +232,7 @@ impl Reason {
             | Reason::WithoutPose
             | Reason::NoOutlines => "no_green",
             Reason::TwoGreens { .. }
+            | Reason::SameFile { .. }
             | Reason::BetweenGreens { .. }
             | Reason::CardForgotten { .. }
             | Reason::PlaceDisagrees { .. }

@@ -13,7 +13,7 @@ use crate::ledger::{
     Sighting, Told, VisitRow,
 };
 use crate::map::Seen;
-use crate::photo::{FindProblem, Fingerprint, Metadata, PhotoName, Reason};
+use crate::photo::{ContentHash, FindProblem, Fingerprint, Metadata, PhotoName, Reason};
 
 use super::above::told;
 use super::by_area::weigh_by_area;
@@ -186,6 +186,12 @@ pub(super) fn settle_season(
             None => {}
         }
     }
+    for (name, reason) in same_files(&candidates) {
+        candidates.retain(|candidate| candidate.shot.name != name);
+        if let Some(row) = photos.iter_mut().find(|row| row.photo == name) {
+            row.outcome = PhotoOutcome::SetAside(reason);
+        }
+    }
     let (shots, mut quality) = judge_photos(candidates, &mut photos);
     let Settled {
         mut duplicates,
@@ -227,6 +233,27 @@ pub(super) fn settle_season(
         method: Some(method.clone()),
         ..Season::default()
     }
+}
+
+/// Files that lie with two greens, byte for byte: nothing tells which of them they are of.
+fn same_files(candidates: &[Candidate]) -> Vec<(PhotoName, Reason)> {
+    let mut by_content: BTreeMap<ContentHash, Vec<&Shot>> = BTreeMap::new();
+    for candidate in candidates {
+        let of_content = by_content.entry(candidate.shot.content);
+        of_content.or_default().push(&candidate.shot);
+    }
+    let reason = |shot: &Shot, all: &[&Shot]| {
+        let other = all.iter().find(|other| other.green != shot.green)?;
+        let reason = Reason::SameFile {
+            green: shot.green.to_string(),
+            other: other.name.clone(),
+            other_green: other.green.to_string(),
+        };
+        Some((shot.name.clone(), reason))
+    };
+    let all = by_content.values();
+    all.flat_map(|all| all.iter().filter_map(|shot| reason(shot, all)))
+        .collect()
 }
 
 fn metadata_of<'k>(known: &'k Known, sighting: &Sighting) -> Result<&'k Metadata, Reason> {

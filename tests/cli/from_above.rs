@@ -22,7 +22,7 @@ fn fixture(name: &str) -> Vec<u8> {
 }
 
 /// A JPEG with an XMP packet as drones write it, behind its EXIF segment.
-fn flown(jpeg: &[u8], height_m: f64, yaw: f64, pitch: f64) -> Vec<u8> {
+pub(crate) fn flown(jpeg: &[u8], height_m: f64, yaw: f64, pitch: f64) -> Vec<u8> {
     let packet = format!(
         "http://ns.adobe.com/xap/1.0/\0<x:xmpmeta xmlns:x=\"adobe:ns:meta/\"><rdf:RDF \
          xmlns:rdf=\"http://www.w3.org/1999/02/22-rdf-syntax-ns#\"><rdf:Description \
@@ -39,7 +39,7 @@ fn flown(jpeg: &[u8], height_m: f64, yaw: f64, pitch: f64) -> Vec<u8> {
 }
 
 /// 800 × 600 pixels, north up, a pixel 5 cm from 30 m: turf where `is_turf` says so of the column.
-fn from_thirty_metres(is_turf: impl Fn(u32, u32) -> bool) -> Vec<u8> {
+pub(crate) fn from_thirty_metres(is_turf: impl Fn(u32, u32) -> bool) -> Vec<u8> {
     let picture = image::RgbImage::from_fn(800, 600, |x, y| {
         let base: [u8; 3] = if is_turf(x, y) {
             [60, 130, 40]

@@ -12,6 +12,7 @@ mod fitted;
 mod from_above;
 mod main_job;
 mod metric;
+mod not_counted;
 mod on_the_ground;
 mod outlook;
 mod photo_quality;
