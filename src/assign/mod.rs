@@ -78,12 +78,15 @@ impl<'a> Assigner<'a> {
     ///
     /// # Errors
     ///
-    /// [`Reason::Slate`] for a card itself, [`Reason::NoGreen`] where nothing tells, [`Reason::UnknownGreen`] where it looks like a green that the
+    /// [`Reason::LeftOut`] where the course file says so, [`Reason::Slate`] for a card itself, [`Reason::NoGreen`] where nothing tells, [`Reason::UnknownGreen`] where it looks like a green that the
     /// course file does not have, [`Reason::TwoGreens`] where two kinds of evidence disagree; for positions
     /// [`Reason::PlaceDisagrees`], [`Reason::PlaceFarOff`], [`Reason::BetweenGreens`], [`Reason::BesideGreens`] and
     /// [`Reason::OtherTurf`]; for photos that follow
     /// the card of one green and may be of another, [`Reason::CardForgotten`].
     pub fn place(&self, photo: &PhotoName) -> Result<Place, Reason> {
+        if is_left_out(self.course, photo) {
+            return Err(Reason::LeftOut);
+        }
         if let Some(card) = self.clues.card(photo) {
             return Err(card.clone());
         }
@@ -183,6 +186,15 @@ impl<'a> Assigner<'a> {
             _ => by_name(&self.book, evidence, photo),
         }
     }
+}
+
+/// Whether the course file says that a photo, or a folder that it lies in, does not count.
+fn is_left_out(course: &Course, photo: &PhotoName) -> bool {
+    let mut left_out = course.photos.leave_out.iter();
+    left_out.any(|path| {
+        let below = photo.0.strip_prefix(path.as_str());
+        below.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+    })
 }
 
 /// What folder or name tell.

@@ -226,3 +226,16 @@ proptest! {
         prop_assert_eq!(place(COURSE, &format!("{id}/x.jpg")), green("G07"));
     }
 }
+
+#[test]
+fn what_the_course_file_leaves_out_belongs_nowhere() {
+    let text = COURSE.replace(
+        "[[station]]",
+        "[photos]\nleave_out = [\"G07/a.jpg\", \"./G12/\"]\n[[station]]",
+    );
+    assert_eq!(place(&text, "G07/a.jpg"), Err("left_out"));
+    assert_eq!(place(&text, "G12/old/a.jpg"), Err("left_out"));
+    for (name, id) in [("G07/a.jpg.jpg", "G07"), ("G12 west/a.jpg", "G12"), ("G07/G07/a.jpg", "G07")] {
+        assert_eq!(place(&text, name), green(id), "{name}");
+    }
+}

@@ -108,16 +108,18 @@ impl Table for CourseTable {
 pub(super) struct PhotosTable {
     pub(super) folder: Field<String>,
     pub(super) assign: Field<Vec<Spanned<String>>>,
+    pub(super) leave_out: Field<Vec<Spanned<String>>>,
 }
 
 impl Table for PhotosTable {
     const HEADING: &'static str = "[photos]";
-    const KEYS: &'static [&'static str] = &["folder", "assign"];
+    const KEYS: &'static [&'static str] = &["folder", "assign", "leave_out"];
 
     fn read(reader: &mut TableReader<'_, '_>) -> PhotosTable {
         PhotosTable {
             folder: reader.text("folder"),
             assign: reader.words("assign", r#"["slate", "folder", "name", "place"]"#),
+            leave_out: reader.words("leave_out", r#"["G07/IMG_2041.jpg", "old"]"#),
         }
     }
 }

@@ -117,6 +117,8 @@ pub struct PhotoSettings {
     pub folder: PathBuf,
     /// Kinds of evidence, the strongest first.
     pub assign: Vec<Evidence>,
+    /// Photos and whole folders that do not count: paths below the photo folder, without a slash at the end.
+    pub leave_out: Vec<String>,
 }
 
 impl PhotoSettings {

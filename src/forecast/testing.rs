@@ -42,6 +42,7 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
         position: None,
         elevation: None,
         photos: PhotoSettings {
+            leave_out: Vec::new(),
             folder: PathBuf::from("photos"),
             assign: Vec::new(),
         },

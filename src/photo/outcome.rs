@@ -44,6 +44,9 @@ pub enum Reason {
         /// What the folder or name says.
         named: String,
     },
+    /// The course file says that it does not count.
+    #[error("left out by `leave_out` in course.toml")]
+    LeftOut,
     /// Two kinds of evidence name two greens.
     #[error(
         "{first} by its {first_evidence}, {second} by its {second_evidence}; move or rename it"
@@ -213,7 +216,10 @@ impl Reason {
     pub fn needs_a_person(&self) -> bool {
         !matches!(
             self,
-            Reason::Duplicate { .. } | Reason::OtherTurf { .. } | Reason::Slate { .. }
+            Reason::Duplicate { .. }
+                | Reason::OtherTurf { .. }
+                | Reason::Slate { .. }
+                | Reason::LeftOut
         )
     }
 
@@ -224,6 +230,7 @@ impl Reason {
             Reason::NoDate => "no_date",
             Reason::BadDate { .. } => "bad_date",
             Reason::NotYetMeasured => "not_yet_measured",
+            Reason::LeftOut => "left_out",
             Reason::NoGreen
             | Reason::UnknownGreen { .. }
             | Reason::BesideGreens { .. }

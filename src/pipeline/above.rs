@@ -243,7 +243,11 @@ impl<'c> Above<'c> {
                     other: first.green.to_string(),
                 })
             }
-            Err(reason @ (Reason::UnknownGreen { .. } | Reason::TwoGreens { .. })) => {
+            Err(
+                reason @ (Reason::UnknownGreen { .. }
+                | Reason::TwoGreens { .. }
+                | Reason::LeftOut),
+            ) => {
                 Some(reason.clone())
             }
             _ => None,

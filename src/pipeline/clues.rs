@@ -61,6 +61,28 @@ pub(super) fn seen(
     })
 }
 
+/// Paths that the course file leaves out and under which there is no photo.
+pub(super) fn left_out_in_vain<'n, N: Iterator<Item = &'n PhotoName>>(
+    course: &Course,
+    names: impl Fn() -> N,
+) -> Option<String> {
+    let is_there = |path: &str| {
+        let within = |name: &PhotoName| {
+            let below = name.0.strip_prefix(path);
+            below.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
+        };
+        names().any(within)
+    };
+    let paths = course.photos.leave_out.iter().filter(|path| !is_there(path));
+    let paths: Vec<String> = paths.map(|path| format!("`{path}`")).collect();
+    (!paths.is_empty()).then(|| {
+        format!(
+            "No photo is called {}, which `leave_out` in course.toml names: write the path below the photo folder, as in out/photos.csv.",
+            paths.join(" or ")
+        )
+    })
+}
+
 /// What a person should know of the walks, in words: remarks on cards and clocks, then how many photos could not be
 /// told apart and what to do about it.
 pub(super) fn remarks<'r>(

@@ -214,6 +214,9 @@ fn shown(
     if course.outlines.is_empty() {
         return Err(Reason::NoOutlines);
     }
+    if let Err(reason @ Reason::LeftOut) = usher.place(name) {
+        return Err(reason);
+    }
     let taken = taken.ok_or(Reason::NoDate)?;
     let mut found = (Vec::new(), taken.date);
     let mut refused = Reason::OffTheGreens;

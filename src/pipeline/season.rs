@@ -18,7 +18,7 @@ use crate::photo::{ContentHash, FindProblem, Fingerprint, Metadata, PhotoName, R
 use super::above::told;
 use super::by_area::weigh_by_area;
 use super::far_places::far_places;
-use super::clues::{clues, flying, remarks};
+use super::clues::{clues, flying, left_out_in_vain, remarks};
 use super::flying::Flying;
 use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
@@ -218,6 +218,8 @@ pub(super) fn settle_season(
         .iter()
         .filter_map(|row| Some((&row.photo, row.position?)));
     remarks.extend(far_places(course, places));
+    let names = || known.sightings.keys();
+    remarks.extend(left_out_in_vain(course, names));
     Season {
         photos,
         remarks,

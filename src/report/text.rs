@@ -82,7 +82,7 @@ pub fn photo_counts(photos: &PhotoCounts) -> String {
     );
     if photos.n_missing > 0 {
         text += &format!(
-            "{} no longer in the photo folder; they stay on record\n",
+            "{} no longer in the photo folder; they stay on record (to drop one, name it\n  in `leave_out` under [photos] in course.toml)\n",
             count(photos.n_missing, "measured photo is", "measured photos are")
         );
     }

@@ -21,7 +21,28 @@ pub(super) fn photos(
     PhotoSettings {
         folder: folder.unwrap_or_else(|| season.join("photos")),
         assign: assign(table, findings),
+        leave_out: leave_out(table, findings),
     }
+}
+
+/// Paths as the tables of photos write them, whatever way their slashes lean.
+fn leave_out(table: &PhotosTable, findings: &mut Findings<'_>) -> Vec<String> {
+    let mut all = Vec::new();
+    for path in table.leave_out.written().map(|(paths, _)| paths.as_slice()).unwrap_or_default() {
+        let written = path.get_ref().replace('\\', "/");
+        let plain = written.trim_start_matches("./").trim_matches('/');
+        if plain.is_empty() {
+            findings.fault(
+                path.span(),
+                "`leave_out` names no photo",
+                "no name",
+                "write the path of a photo or of a folder as it stands in out/photos.csv, such as \"G07/IMG_2041.jpg\"",
+            );
+            continue;
+        }
+        all.push(plain.to_owned());
+    }
+    all
 }
 
 fn assign(table: &PhotosTable, findings: &mut Findings<'_>) -> Vec<Evidence> {
