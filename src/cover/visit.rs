@@ -318,7 +318,13 @@ mod tests {
     fn a_photo_that_is_sent_a_day_later_makes_no_visit() {
         let original = shot("G07/IMG_22.jpg", 15, TakenFrom::Camera, 600_000, 1);
         let settled = |sent: Shot| settle(&[original.clone(), sent]);
-        let sent = shot("G07/IMG-20270616-WA0001.jpg", 16, TakenFrom::FileName, 270_000, 1);
+        let sent = shot(
+            "G07/IMG-20270616-WA0001.jpg",
+            16,
+            TakenFrom::FileName,
+            270_000,
+            1,
+        );
         let found = settled(sent.clone());
         assert_eq!(found.duplicates.get(&sent.name), Some(&original.name));
         assert_eq!(found.visits.len(), 1);

@@ -244,12 +244,8 @@ impl<'c> Above<'c> {
                 })
             }
             Err(
-                reason @ (Reason::UnknownGreen { .. }
-                | Reason::TwoGreens { .. }
-                | Reason::LeftOut),
-            ) => {
-                Some(reason.clone())
-            }
+                reason @ (Reason::UnknownGreen { .. } | Reason::TwoGreens { .. } | Reason::LeftOut),
+            ) => Some(reason.clone()),
             _ => None,
         }
     }

@@ -28,10 +28,15 @@ pub(super) fn clues(course: &Course, known: &Known, dating: &Usher<'_>) -> Clues
 
 /// The cameras that fly, by all photos on record.
 pub(super) fn flying(known: &Known) -> Flying {
-    Flying::of(known.contents.values().filter_map(|content| match &content.told {
-        Told::Photo { metadata, .. } => Some(metadata),
-        Told::Unreadable(_) => None,
-    }))
+    Flying::of(
+        known
+            .contents
+            .values()
+            .filter_map(|content| match &content.told {
+                Told::Photo { metadata, .. } => Some(metadata),
+                Told::Unreadable(_) => None,
+            }),
+    )
 }
 
 /// A photo as others see it; `None` for one without a date, which is set aside wherever it was taken, and for one
@@ -73,7 +78,11 @@ pub(super) fn left_out_in_vain<'n, N: Iterator<Item = &'n PhotoName>>(
         };
         names().any(within)
     };
-    let paths = course.photos.leave_out.iter().filter(|path| !is_there(path));
+    let paths = course
+        .photos
+        .leave_out
+        .iter()
+        .filter(|path| !is_there(path));
     let paths: Vec<String> = paths.map(|path| format!("`{path}`")).collect();
     (!paths.is_empty()).then(|| {
         format!(

@@ -35,7 +35,12 @@ impl Flying {
 /// Whether it says anything of how it hung in the air.
 fn is_flight(metadata: &Metadata) -> bool {
     metadata.drone.is_some_and(|drone| {
-        let told = [drone.height_m, drone.yaw_deg, drone.pitch_deg, drone.roll_deg];
+        let told = [
+            drone.height_m,
+            drone.yaw_deg,
+            drone.pitch_deg,
+            drone.roll_deg,
+        ];
         told.iter().any(Option::is_some)
     })
 }

@@ -64,6 +64,9 @@ fn one_season(greens: &[Green], findings: &mut Findings<'_>) {
         if apart < YEAR_DAYS {
             continue;
         }
+        if let [one, other] = greens {
+            return two_seasons(one, other, findings);
+        }
         let that_year = Date::new(
             usual.planted.year(),
             green.planted.month(),
@@ -89,6 +92,29 @@ fn one_season(greens: &[Green], findings: &mut Findings<'_>) {
         );
         findings.beside_planting(fault, usual);
     }
+}
+
+/// Of two greens neither year is the usual one.
+fn two_seasons(one: &Green, other: &Green, findings: &mut Findings<'_>) {
+    let (first, later) = if one.planted <= other.planted {
+        (one, other)
+    } else {
+        (other, one)
+    };
+    let apart = first
+        .planted
+        .until(later.planted)
+        .map_or(0, |span| span.get_days());
+    let fault = Fault::new(
+        first.planted_at.clone(),
+        format!(
+            "greens `{}` and `{}` are planted {apart} days apart",
+            first.id, later.id
+        ),
+        "another season",
+        "write the right year where one of the two is mistyped; greens of another year go into a season folder of their own",
+    );
+    findings.beside_planting(fault, later);
 }
 
 fn green(

@@ -1,6 +1,6 @@
 //! `[photos]` and `[goal]`.
 
-use std::path::Path;
+use std::path::{Component, Path, PathBuf};
 
 use super::Findings;
 use super::values::{date, path};
@@ -17,7 +17,21 @@ pub(super) fn photos(
     season: &Path,
     findings: &mut Findings<'_>,
 ) -> PhotoSettings {
-    let folder = path("folder", &table.folder, "photos", season, findings);
+    let mut folder = path("folder", &table.folder, "photos", season, findings);
+    if let (Some(path), Some((written, span))) = (&folder, table.folder.written())
+        && plain(path).starts_with(plain(&season.join("out")))
+    {
+        findings.fault(
+            span,
+            format!(
+                "`{}` is where results are written, so that pictures of photos would be measured",
+                written.trim()
+            ),
+            "no photos of a walk",
+            "write the folder that holds the photos, such as folder = \"photos\"",
+        );
+        folder = None;
+    }
     PhotoSettings {
         folder: folder.unwrap_or_else(|| season.join("photos")),
         assign: assign(table, findings),
@@ -25,10 +39,32 @@ pub(super) fn photos(
     }
 }
 
+/// A path without steps that lead nowhere: `.` and `photos/..`.
+fn plain(path: &Path) -> PathBuf {
+    let mut plain = PathBuf::new();
+    for part in path.components() {
+        match part {
+            Component::CurDir => {}
+            Component::ParentDir
+                if matches!(plain.components().next_back(), Some(Component::Normal(_))) =>
+            {
+                plain.pop();
+            }
+            part => plain.push(part),
+        }
+    }
+    plain
+}
+
 /// Paths as the tables of photos write them, whatever way their slashes lean.
 fn leave_out(table: &PhotosTable, findings: &mut Findings<'_>) -> Vec<String> {
     let mut all = Vec::new();
-    for path in table.leave_out.written().map(|(paths, _)| paths.as_slice()).unwrap_or_default() {
+    for path in table
+        .leave_out
+        .written()
+        .map(|(paths, _)| paths.as_slice())
+        .unwrap_or_default()
+    {
         let written = path.get_ref().replace('\\', "/");
         let plain = written.trim_start_matches("./").trim_matches('/');
         if plain.is_empty() {

@@ -23,6 +23,9 @@ const NAMING: [&str; 4] = ["green", "id", "name", "title"];
 /// No green is wider, in kilometres.
 const WIDEST_KM: f64 = 2.0;
 
+/// The parts of one green lie no further apart, in metres: a path or a bunker may run between them.
+const FURTHEST_PART_M: f64 = 60.0;
+
 /// Further from the position of the course file than this is another course, or swapped coordinates, in
 /// kilometres.
 const FURTHEST_KM: f64 = 30.0;
@@ -61,6 +64,16 @@ pub(super) fn assemble(
         let owner = owner(file, &raw, greens, n_raws, &mut notes)?;
         let called = format!("{} ({})", raw.called, excerpt(owner.label()));
         let shape = shape(file, &called, raw, &mut notes)?;
+        if let (Some(before), Some(_)) = (shapes.get(&owner), owner.green())
+            && let Some(far_m) = apart_m(before, &shape)
+            && far_m > FURTHEST_PART_M
+        {
+            return Err(OutlineError::FarParts {
+                file: file.to_owned(),
+                feature: called,
+                far_m,
+            });
+        }
         match shapes.remove(&owner) {
             Some(before) => shapes.insert(owner, before.union(&shape)),
             None => shapes.insert(owner, shape),
@@ -82,6 +95,26 @@ pub(super) fn assemble(
         outlines: Outlines { all },
         notes,
     })
+}
+
+/// Metres between the boxes around two shapes, 0 where they touch.
+fn apart_m(one: &MultiPolygon<f64>, other: &MultiPolygon<f64>) -> Option<f64> {
+    let (one, other) = (one.bounding_rect()?, other.bounding_rect()?);
+    // The nearest place of each box to the other: along either axis the middle of what they share, or the ends of the gap.
+    let ends = |a: [f64; 2], b: [f64; 2]| {
+        if a[1] < b[0] {
+            (a[1], b[0])
+        } else if b[1] < a[0] {
+            (a[0], b[1])
+        } else {
+            let shared = (a[0].max(b[0]) + a[1].min(b[1])) / 2.0;
+            (shared, shared)
+        }
+    };
+    let x = ends([one.min().x, one.max().x], [other.min().x, other.max().x]);
+    let y = ends([one.min().y, one.max().y], [other.min().y, other.max().y]);
+    let at = |x, y| position(Coord { x, y });
+    Some(distance(at(x.0, y.0), at(x.1, y.1)))
 }
 
 fn property<'r>(raw: &'r Raw, names: &[&str]) -> Option<&'r str> {

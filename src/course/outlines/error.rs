@@ -105,6 +105,18 @@ pub enum OutlineError {
         /// Largest side of its box.
         km: f64,
     },
+    /// Two outlines of one green, and no green reaches from one to the other.
+    #[error(
+        "{file}, {feature}: this green is drawn once more {far_m:.0} m away; give one of the two the green that it is, or take it out"
+    )]
+    FarParts {
+        /// The file.
+        file: String,
+        /// Which outline of it.
+        feature: String,
+        /// Between the boxes around the two, in metres.
+        far_m: f64,
+    },
     /// An outline without a name.
     #[error(
         "{file}, {feature}: nothing says what it is; give it the property `green` with the id of its green, or `name` for other turf"

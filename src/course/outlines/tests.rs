@@ -285,3 +285,32 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_green_that_is_drawn_twice_far_apart_is_asked_about() {
+    let twice = |second: &str| {
+        geojson(
+            &[
+                feature(r#""green":"G01""#, BOX),
+                feature(r#""green":"G01""#, second),
+            ]
+            .join(","),
+        )
+    };
+    let shifted = |west: &str, east: &str| {
+        BOX.replace("-79.3995", east)
+            .replace("-79.4,", &format!("{west},"))
+    };
+    // 0.004 degrees of longitude at 36.1 N, less the width of the box: 315 m by pyproj's 90,049.7 m a degree.
+    let error = twice(&shifted("-79.396", "-79.3955"))
+        .unwrap_err()
+        .to_string();
+    assert!(
+        error.starts_with(
+            "greens.geojson, feature 2 (G01): this green is drawn once more 315 m away"
+        ),
+        "{error}"
+    );
+    // Two parts with a path between them are one green.
+    assert!(twice(&shifted("-79.3993", "-79.3988")).is_ok());
+}

@@ -411,3 +411,17 @@ fn a_planting_of_another_year_is_told_with_the_day_that_is_meant() {
     // Leap days have no day that is meant.
     assert!(only(&three("2024-02-29")).contains("write the day on which its sprigs were planted;"));
 }
+
+#[test]
+fn of_two_greens_of_different_years_neither_is_accused() {
+    for (one, other) in [("2017-05-18", "2027-05-18"), ("2027-05-18", "2017-05-18")] {
+        let text = format!(
+            "{LEAST}[[green]]\nid = \"G1\"\nplanted = {one}\n[[green]]\nid = \"G2\"\nplanted = {other}\n"
+        );
+        let told = only(&text);
+        assert!(
+            told.contains("2017-05-18: greens `G") && told.contains("are planted 3652 days apart"),
+            "{told}"
+        );
+    }
+}

@@ -246,3 +246,13 @@ fn mowing_begins_below_full_cover() {
     );
     assert_eq!(good(&with("")).goal.mow_at, None);
 }
+
+#[test]
+fn results_are_no_photos() {
+    for folder in ["out", "./out/visits", "photos/../out"] {
+        let told = told(&with(&format!("[photos]\nfolder = \"{folder}\"")));
+        assert!(told[0].contains("is where results are written"), "{told:?}");
+    }
+    let course = good(&with("[photos]\nfolder = \"outdoors\""));
+    assert!(course.photos.folder.ends_with("outdoors"));
+}
