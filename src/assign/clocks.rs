@@ -18,6 +18,8 @@ const WRONG_S: f64 = 600.0;
 /// Clocks that are set by hand or zone are off by quarters of an hour; so near to one, in seconds, it is one.
 const QUARTER_S: f64 = 900.0;
 const NEAR_QUARTER_S: f64 = 120.0;
+/// No two zones are further apart: a difference that is larger is an error of the receiver.
+const FURTHEST_ZONE_S: f64 = 26.0 * 3600.0;
 /// A position that is older than this, in seconds, tells nothing.
 const OLD_S: f64 = 120.0;
 /// A position so many seconds old is as good as new.
@@ -68,6 +70,9 @@ fn proof(seen: &[Seen], roll: &Roll) -> Option<f64> {
         .filter_map(|idx| Some((lead(&seen[*idx])?, &seen[*idx])))
         .collect();
     leads.sort_by(|one, other| one.0.total_cmp(&other.0));
+    if let Some(ahead_s) = before_its_position(&leads) {
+        return Some(ahead_s);
+    }
     let (middle, _) = *leads.get(leads.len() / 2)?;
     let same_s = if middle.abs() >= WRONG_S {
         SAME_S
@@ -92,6 +97,31 @@ fn proof(seen: &[Seen], roll: &Roll) -> Option<f64> {
     let fixes_went_s = last_fix.duration_since(first_fix).as_secs_f64();
     let goes_on = went_s >= 60.0 && fixes_went_s >= 0.5 * went_s;
     goes_on.then(|| to_quarter(middle))
+}
+
+/// By how much the clock of a roll is behind, where its photos were taken, by it, before their positions were found. One
+/// is enough: an old position is of the past.
+fn before_its_position(leads: &[(f64, &Seen)]) -> Option<f64> {
+    let ((first, _), (last, _)) = (leads.first()?, leads.last()?);
+    let is_behind = *last <= -WRONG_S && *first >= -FURTHEST_ZONE_S;
+    (is_behind && last - first <= SAME_S).then(|| to_quarter(*last))
+}
+
+/// A photo whose position was found on another day than its clock says, alone in its roll, so that nothing proves which
+/// of the two is right.
+pub(super) fn alone_on_its_day<'s>(
+    seen: &'s [Seen],
+    roll: &Roll,
+    clocks: &[Clock],
+) -> Option<(&'s Seen, f64)> {
+    let mut told = roll.photos.iter().filter_map(|idx| {
+        let lead_s = lead(&seen[*idx])?;
+        clocks[*idx].ahead_s.is_none().then_some((&seen[*idx], lead_s))
+    });
+    let only = told.next().filter(|_| told.next().is_none())?;
+    let (photo, lead_s) = only;
+    let is_other_day = photo.gps_time.is_some_and(|at| at.date() != photo.date);
+    (is_other_day && lead_s.abs() >= WRONG_S).then_some(only)
 }
 
 fn to_quarter(ahead_s: f64) -> f64 {

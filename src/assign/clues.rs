@@ -9,7 +9,7 @@ use rayon::iter::{IntoParallelIterator, ParallelExtend, ParallelIterator};
 
 use super::by_name;
 use super::cards::{Cards, Walks};
-use super::clocks::{Aged, Clock, aged, clocks};
+use super::clocks::{Aged, Clock, aged, alone_on_its_day, clocks};
 use super::ground::{Beside, Ground};
 use super::ids::{IdBook, Named};
 use super::remark::{Remark, Span};
@@ -138,6 +138,7 @@ impl Clues {
         clues
             .remarks
             .extend(midnight_remarks(&seen, &all_rolls, &clocks));
+        clues.remarks.extend(lone_clock_remarks(&seen, &all_rolls, &clocks));
         clues.remarks.extend(twins(&seen, &all_rolls, &clocks));
         for (photo, clock) in seen.iter_mut().zip(&clocks) {
             clues.set_right(photo, *clock);
@@ -282,6 +283,20 @@ fn midnight_remarks(seen: &[Seen], rolls: &[Roll], clocks: &[Clock]) -> Vec<Rema
                 from: moment(&seen[first])?,
                 to: moment(&seen[last])?,
             },
+        })
+    };
+    rolls.iter().filter_map(remark).collect()
+}
+
+/// One remark for each photo that GPS time puts on another day, and no other photo beside it.
+fn lone_clock_remarks(seen: &[Seen], rolls: &[Roll], clocks: &[Clock]) -> Vec<Remark> {
+    let remark = |roll: &Roll| {
+        let (photo, ahead_s) = alone_on_its_day(seen, roll, clocks)?;
+        Some(Remark::LoneClock {
+            photo: photo.name.0.clone(),
+            camera: name_of(photo).to_owned(),
+            ahead_s,
+            dates: [photo.date, photo.gps_time?.date()],
         })
     };
     rolls.iter().filter_map(remark).collect()

@@ -45,6 +45,17 @@ pub enum Remark {
         /// Of these, photos that count for another date.
         n_moved: usize,
     },
+    /// GPS time puts a photo on another day than its camera's clock, and no photo beside it shows which is right.
+    LoneClock {
+        /// The photo.
+        photo: String,
+        /// The camera.
+        camera: String,
+        /// Seconds by which its clock is ahead of the time of its position; negative where behind.
+        ahead_s: f64,
+        /// Its date by the clock, and by GPS time.
+        dates: [Date; 2],
+    },
     /// A camera's photos run over midnight, when nobody sees turf, and nothing proves its clock right or wrong.
     Midnight {
         /// The camera.
@@ -152,6 +163,21 @@ impl fmt::Display for Worded<'_> {
                     n => write!(f, ", and {n} of them count for another day.")?,
                 }
                 write!(f, " Set its time and time zone.")
+            }
+            Remark::LoneClock {
+                photo,
+                camera,
+                ahead_s,
+                dates: [by_clock, by_gps],
+            } => {
+                let way = if *ahead_s > 0.0 { "earlier" } else { "later" };
+                write!(
+                    f,
+                    "{photo} counts for {} by the clock of {camera}; GPS time says {}, {} {way}, and one photo alone does not show which is right, since its position may be old. Set the clock and its time zone; where the clock was wrong, name the photo in `leave_out` in course.toml.",
+                    dates.short(*by_clock),
+                    dates.short(*by_gps),
+                    duration(*ahead_s)
+                )
             }
             Remark::Midnight { camera, photos } => write!(
                 f,

@@ -437,6 +437,33 @@ fn a_folder_whose_green_is_plainly_elsewhere_is_reported() {
 }
 
 #[test]
+fn one_photo_that_gps_time_puts_on_another_day_is_told_and_one_before_its_position_corrected() {
+    let course = course();
+    let photo = taken("G01/b.jpg", EIGHT);
+    let at = |ahead: i64| photo.date.to_datetime(photo.time.unwrap()) - SignedDuration::from_secs(ahead);
+    let one = |ahead: i64| Seen {
+        camera: Some("Fernhill K2".to_owned()),
+        gps_time: Some(at(ahead)),
+        ..photo.clone()
+    };
+    let half_a_day = [one(45_000)];
+    assert_eq!(
+        remarks(&course, &half_a_day),
+        [
+            "G01/b.jpg counts for Jun 14 by the clock of Fernhill K2; GPS time says Jun 13, 12 h 30 min earlier, and one photo alone does not show which is right, since its position may be old. Set the clock and its time zone; where the clock was wrong, name the photo in `leave_out` in course.toml."
+        ]
+    );
+    assert_eq!(corrected(&course, &half_a_day)[0].date, photo.date);
+    // On the same day it changes no visit.
+    assert_eq!(remarks(&course, &[one(3600)]), Vec::<String>::new());
+    // Nobody knows a position before it is found: eighteen hours behind is the clock.
+    let behind = corrected(&course, &[one(-64_800)]);
+    assert_eq!(behind[0].date, date(2027, 6, 15));
+    // A receiver that counts its weeks wrongly is years off.
+    assert_eq!(corrected(&course, &[one(-600_000_000)])[0].date, photo.date);
+}
+
+#[test]
 fn an_old_position_does_not_set_aside_a_photo_in_its_folder() {
     let mut course = course();
     course.outlines = neighbours();
