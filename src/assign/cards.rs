@@ -81,11 +81,22 @@ impl Cards {
 
 /// Why a photo with this code shows no turf; `None` for codes that are not ours.
 fn shown(code: &str) -> Option<Reason> {
+    if let [Ok(first), Ok(second)] = slates(code).as_slice() {
+        return Some(Reason::TwoSlates {
+            first: label(first),
+            second: label(second),
+        });
+    }
     match Slate::read(code) {
         Ok(slate) => Some(Reason::Slate { of: label(&slate) }),
         Err(SlateError::Newer { version }) => Some(Reason::NewerSlate { version }),
         Err(SlateError::Foreign) => None,
     }
+}
+
+/// The slates of a photo, a line each.
+fn slates(code: &str) -> Vec<Result<Slate, SlateError>> {
+    code.lines().map(Slate::read).collect()
 }
 
 fn label(slate: &Slate) -> String {
@@ -145,13 +156,10 @@ impl Walks<'_> {
                 if cards.shown.contains_key(&photo.name) {
                     stretches.extend(open.take());
                     n_cards += 1;
-                    let slate = photo
-                        .code
-                        .as_deref()
-                        .and_then(|code| Slate::read(code).ok());
-                    open = slate.map(|slate| Stretch {
+                    let named = photo.code.as_deref().and_then(|code| self.named_by(code));
+                    open = named.map(|named| Stretch {
                         card: idx,
-                        named: self.named(&slate),
+                        named,
                         photos: Vec::new(),
                     });
                 } else {
@@ -167,6 +175,21 @@ impl Walks<'_> {
             }
         }
         (stretches, loose)
+    }
+
+    /// What the card in a photo says, or both where it shows two: which of them is meant nobody knows.
+    fn named_by(&self, code: &str) -> Option<Named> {
+        let mut slates = slates(code).into_iter().flatten();
+        let first = self.named(&slates.next()?);
+        let second = slates.next().map(|slate| self.named(&slate));
+        let several = match (green_of(&first), second.as_ref().and_then(green_of)) {
+            (Some(one), Some(other)) if one != other => Some(Named::Several {
+                first: one.clone(),
+                second: other.clone(),
+            }),
+            _ => None,
+        };
+        Some(several.unwrap_or(first))
     }
 
     /// What a card says in terms of the course.
@@ -228,7 +251,12 @@ impl Walks<'_> {
             first += stop.len();
             match &state {
                 State::Covered => {
-                    for photo in stop {
+                    // Of two cards in one picture a folder or a name tells which.
+                    let asks = matches!(stretch.named, Named::Several { .. });
+                    for photo in stop
+                        .iter()
+                        .filter(|photo| !asks || self.named[**photo].is_none())
+                    {
                         let name = self.seen[*photo].name.clone();
                         cards.told.insert(name, stretch.named.clone());
                     }

@@ -116,7 +116,10 @@ pub(super) fn alone_on_its_day<'s>(
 ) -> Option<(&'s Seen, f64)> {
     let mut told = roll.photos.iter().filter_map(|idx| {
         let lead_s = lead(&seen[*idx])?;
-        clocks[*idx].ahead_s.is_none().then_some((&seen[*idx], lead_s))
+        clocks[*idx]
+            .ahead_s
+            .is_none()
+            .then_some((&seen[*idx], lead_s))
     });
     let only = told.next().filter(|_| told.next().is_none())?;
     let (photo, lead_s) = only;

@@ -138,7 +138,9 @@ impl Clues {
         clues
             .remarks
             .extend(midnight_remarks(&seen, &all_rolls, &clocks));
-        clues.remarks.extend(lone_clock_remarks(&seen, &all_rolls, &clocks));
+        clues
+            .remarks
+            .extend(lone_clock_remarks(&seen, &all_rolls, &clocks));
         clues.remarks.extend(twins(&seen, &all_rolls, &clocks));
         for (photo, clock) in seen.iter_mut().zip(&clocks) {
             clues.set_right(photo, *clock);

@@ -40,6 +40,9 @@ struct Turf {
     bounds: Rect<f64>,
 }
 
+/// A position further away than this, in metres, is of another course, or a sign of it was lost.
+const SLIP_M: f64 = 30_000.0;
+
 /// How far a position lies beside all outlines.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Beside {
@@ -69,14 +72,16 @@ impl Beside {
         self.nearest().map_or(f64::INFINITY, |(_, far)| far)
     }
 
-    /// Metres to the outline of a green, where that is so far that the photo cannot be of this green.
+    /// Metres to the outline of a green, where that is so far that the photo cannot be of this green. From another
+    /// country the position is the slip, and no folder is doubted.
     pub(super) fn too_far_from(&self, green: &GreenId) -> Option<f64> {
         let far = self
             .fars
             .iter()
             .find(|(owner, _)| owner.green() == Some(green))?
             .1;
-        (far > REACH_M.max(STRAY_IN_ERRORS * self.error_m)).then_some(far)
+        let is_too_far = far > REACH_M.max(STRAY_IN_ERRORS * self.error_m) && far <= SLIP_M;
+        is_too_far.then_some(far)
     }
 }
 

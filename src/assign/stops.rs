@@ -94,9 +94,9 @@ fn chances(ground: &Ground, steps: &[Step], is_beside: &[bool]) -> Vec<Option<Ve
     let alone: Vec<Option<Vec<f64>>> = steps
         .iter()
         .zip(is_beside)
-        .map(|(step, is_beside)| match is_beside {
-            true => None,
-            false => ground.chances(step.fix.as_ref()?),
+        .map(|(step, is_beside)| {
+            let fix = step.fix.as_ref().filter(|_| !is_beside)?;
+            ground.chances(fix)
         })
         .collect();
     let n_turfs = ground.owners().len();

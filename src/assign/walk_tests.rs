@@ -95,6 +95,24 @@ fn photos_belong_to_the_card_before_them_until_the_next_or_a_long_pause() {
 }
 
 #[test]
+fn two_cards_in_one_picture_are_asked_about_and_a_folder_answers() {
+    let mut seen = vec![card("walk/c1.jpg", EIGHT, "G01")];
+    seen[0].code = Some("SPRIGCAST/1/G01\nSPRIGCAST/1/G02".to_owned());
+    seen.extend(photos("walk", EIGHT, 2));
+    assert_eq!(
+        places(&course(), &seen),
+        ["slate", "two_greens", "two_greens"]
+    );
+    for photo in &mut seen[1..] {
+        photo.name.0 = photo.name.0.replace("walk/", "walk/G02/");
+    }
+    assert_eq!(places(&course(), &seen), ["slate", "G02", "G02"]);
+    // Two of the same green are one.
+    seen[0].code = Some("SPRIGCAST/1/G01\nSPRIGCAST/1/G01".to_owned());
+    assert_eq!(places(&course(), &seen)[0], "slate");
+}
+
+#[test]
 fn two_phones_on_one_walk_follow_each_its_own_cards() {
     let phone = |mut photo: Seen, model: &str| {
         photo.name.0 = photo.name.0.replace("walk/", &format!("walk/{model}-"));
@@ -358,7 +376,7 @@ fn walk_over(at: &[[f64; 2]], error_m: Option<f64>) -> Vec<Seen> {
     photos
         .map(|(k, metres)| Seen {
             fix: Some(fix_at(*metres, error_m)),
-            ..taken(&format!("walk/{k}.jpg"), EIGHT + 60 * k as i64)
+            ..taken(&format!("walk/p{k}.jpg"), EIGHT + 60 * k as i64)
         })
         .collect()
 }
@@ -431,7 +449,12 @@ fn a_folder_whose_green_is_plainly_elsewhere_is_reported() {
     );
     assert!(place(-70.0, Some(5.0)).is_err());
     // Beside its green, or nobody knows where: the folder tells.
-    for (x, error_m) in [(-40.0, Some(5.0)), (-300.0, Some(80.0)), (-45.0, None)] {
+    for (x, error_m) in [
+        (-40.0, Some(5.0)),
+        (-300.0, Some(80.0)),
+        (-45.0, None),
+        (-2e6, None),
+    ] {
         assert_eq!(place(x, error_m), Ok("G01".to_owned()), "{x}");
     }
 }
@@ -440,7 +463,8 @@ fn a_folder_whose_green_is_plainly_elsewhere_is_reported() {
 fn one_photo_that_gps_time_puts_on_another_day_is_told_and_one_before_its_position_corrected() {
     let course = course();
     let photo = taken("G01/b.jpg", EIGHT);
-    let at = |ahead: i64| photo.date.to_datetime(photo.time.unwrap()) - SignedDuration::from_secs(ahead);
+    let at =
+        |ahead: i64| photo.date.to_datetime(photo.time.unwrap()) - SignedDuration::from_secs(ahead);
     let one = |ahead: i64| Seen {
         camera: Some("Fernhill K2".to_owned()),
         gps_time: Some(at(ahead)),

@@ -17,7 +17,7 @@ mod profile;
 #[cfg(test)]
 pub(crate) mod test_files;
 
-pub use code::code;
+pub use code::codes;
 pub use decode::{Decoder, Limits, Picture, decoders, inspect};
 pub use find::{FindError, FindProblem, FindProblemKind, Found, FoundPhoto, find, read};
 pub use fingerprint::Fingerprint;

@@ -129,6 +129,16 @@ pub enum Reason {
         /// The station or green on it.
         of: String,
     },
+    /// It shows two slates.
+    #[error(
+        "it shows two slates, of {first} and of {second}: move the photos that follow it into the folder of their green, and photograph one slate at a time"
+    )]
+    TwoSlates {
+        /// The station or green on one of them.
+        first: String,
+        /// The station or green on the other.
+        second: String,
+    },
     /// It shows a slate that a later version of this program printed.
     #[error("the slate was printed by a newer sprigcast (form {version}): update this one")]
     NewerSlate {
@@ -244,7 +254,7 @@ impl Reason {
             | Reason::CardForgotten { .. }
             | Reason::PlaceDisagrees { .. }
             | Reason::PlaceFarOff { .. } => "two_greens",
-            Reason::Slate { .. } | Reason::NewerSlate { .. } => "slate",
+            Reason::Slate { .. } | Reason::TwoSlates { .. } | Reason::NewerSlate { .. } => "slate",
             Reason::BeforePlanting { .. } => "before_planting",
             Reason::TooSmall => "too_small",
             Reason::NoColour => "no_colour",

@@ -24,7 +24,7 @@ use crate::ledger::{Known, Ledger};
 use crate::photo::{self, FoundPhoto, Limits, PhotoName};
 
 /// Version of what is read from files; raised when it reads more or otherwise, so that they are read again.
-const READER: &str = "3";
+const READER: &str = "4";
 
 /// How photos are measured, beside what the course file says.
 #[derive(Debug, Clone, Default)]

@@ -339,9 +339,12 @@ enum Looked {
     Turf(Option<Measured>),
 }
 
-/// The text of the slate that a picture shows. Other codes, on a bag or a sign, are none of ours.
+/// The text of the slate that a picture shows, and that of a second one on a line of its own. Other codes, on a bag or a
+/// sign, are none of ours.
 pub(super) fn slate_code(picture: &photo::Picture<'_>) -> Option<String> {
-    photo::code(picture).filter(|code| Slate::read(code) != Err(SlateError::Foreign))
+    let mut codes = photo::codes(picture);
+    codes.retain(|code| Slate::read(code) != Err(SlateError::Foreign));
+    (!codes.is_empty()).then(|| codes.join("\n"))
 }
 
 /// What a photo from above gave, as it is kept.

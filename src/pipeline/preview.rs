@@ -8,6 +8,7 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use super::bench::{Bench, Workshop};
 use super::clues::{remarks, seen};
 use super::far_places::far_places;
+use super::flying::Flying;
 use super::jobs::{Usher, may_be_mended, metadata_without_name};
 use super::measure::{left_out, load};
 use super::opening::slate_code;

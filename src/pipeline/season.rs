@@ -244,18 +244,20 @@ fn same_files(candidates: &[Candidate]) -> Vec<(PhotoName, Reason)> {
         let of_content = by_content.entry(candidate.shot.content);
         of_content.or_default().push(&candidate.shot);
     }
-    let reason = |shot: &Shot, all: &[&Shot]| {
-        let other = all.iter().find(|other| other.green != shot.green)?;
-        let reason = Reason::SameFile {
-            green: shot.green.to_string(),
-            other: other.name.clone(),
-            other_green: other.green.to_string(),
-        };
-        Some((shot.name.clone(), reason))
-    };
-    let all = by_content.values();
-    all.flat_map(|all| all.iter().filter_map(|shot| reason(shot, all)))
-        .collect()
+    let mut reasons = Vec::new();
+    for all in by_content.values() {
+        for shot in all {
+            if let Some(other) = all.iter().find(|other| other.green != shot.green) {
+                let reason = Reason::SameFile {
+                    green: shot.green.to_string(),
+                    other: other.name.clone(),
+                    other_green: other.green.to_string(),
+                };
+                reasons.push((shot.name.clone(), reason));
+            }
+        }
+    }
+    reasons
 }
 
 fn metadata_of<'k>(known: &'k Known, sighting: &Sighting) -> Result<&'k Metadata, Reason> {

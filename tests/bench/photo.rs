@@ -132,7 +132,7 @@ fn whole_photo(criterion: &mut Criterion) {
     let pixels = Pixels::of(&picture);
     let on_photo = rule.on_photo(pixels, pixels.whole());
     group.bench_function("search for a slate", |bencher| {
-        bencher.iter(|| photo::code(black_box(&picture)));
+        bencher.iter(|| photo::codes(black_box(&picture)));
     });
     group.bench_function("ground and noise", |bencher| {
         bencher.iter(|| {

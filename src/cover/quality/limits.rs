@@ -30,8 +30,8 @@ pub(super) const TOO_DARK: f64 = 0.6;
 /// … and from which its cover is less sure.
 pub(super) const DARK: f64 = 0.35;
 
-/// Share of one single colour from which a photo is set aside, and from which it is no photo at all. No square of one
-/// colour is in any of 96 drawn photos of the sample season.
+/// Share of one single colour from which a photo is set aside, and from which it is no photo at all. No bar of one
+/// colour is in any of the 96 drawn photos of turf of the sample season and 36 photos of cereals.
 pub(super) const FILLED: f64 = 0.1;
 pub(super) const ALL_FILLED: f64 = 0.98;
 

@@ -23,14 +23,35 @@ const READ_AT: [(f32, f32); 5] = [(4.5, 3.0), (4.5, 2.0), (3.0, 2.5), (7.0, 2.5)
 /// No part larger than this, in pixels a side, is read.
 const MOST_READ: usize = 1_400;
 
-/// The text of the code in a picture; `None` where there is none, or it cannot be read.
-pub fn code(picture: &Picture<'_>) -> Option<String> {
+/// The texts of the codes in a picture, two at most and each once; none where there is none, or it cannot be read.
+pub fn codes(picture: &Picture<'_>) -> Vec<String> {
     let grey = Grey::of(picture);
-    let marks = marks::find(&grey);
-    let part = Part::around(&marks::of_one_code(&marks)?, &grey);
-    READ_AT
-        .iter()
-        .find_map(|&(wanted, around)| part.read(&grey, wanted, around))
+    let mut marks = marks::find(&grey);
+    let mut codes: Vec<String> = Vec::new();
+    // Once more without the corners of the first.
+    for _ in 0..2 {
+        let Some(corners) = marks::of_one_code(&marks) else {
+            break;
+        };
+        let part = Part::around(&corners, &grey);
+        let read = |&(wanted, around): &(f32, f32)| {
+            Some(part.read(&grey, wanted, around)).filter(|texts| !texts.is_empty())
+        };
+        for text in READ_AT.iter().find_map(read).unwrap_or_default() {
+            if codes.len() < 2 && !codes.contains(&text) {
+                codes.push(text);
+            }
+        }
+        if codes.is_empty() {
+            break;
+        }
+        marks.retain(|mark| {
+            corners
+                .iter()
+                .all(|corner| corner.distance(mark) > corner.square)
+        });
+    }
+    codes
 }
 
 /// Brightness of a picture: the green of its pixels, which is the sharpest of its colours.
@@ -153,12 +174,12 @@ impl Part {
         }
     }
 
-    /// Reads the code at about `wanted` pixels a square, by what is `around` squares away from each.
-    fn read(&self, grey: &Grey<'_>, wanted: f32, around: f32) -> Option<String> {
+    /// Reads the codes at about `wanted` pixels a square, by what is `around` squares away from each.
+    fn read(&self, grey: &Grey<'_>, wanted: f32, around: f32) -> Vec<String> {
         let shrink = ((self.side / wanted).round() as usize).max(1);
         let (width, height) = (self.width / shrink, self.height / shrink);
         if width.max(height) > MOST_READ || width.min(height) == 0 {
-            return None;
+            return Vec::new();
         }
         let mean = |x: usize, y: usize| {
             let (x, y) = (self.x + x * shrink, self.y + y * shrink);
@@ -179,7 +200,8 @@ impl Part {
         let grids = prepared.detect_grids();
         grids
             .iter()
-            .find_map(|grid| grid.decode().ok().map(|(_, text)| text))
+            .filter_map(|grid| grid.decode().ok().map(|(_, text)| text))
+            .collect()
     }
 }
 

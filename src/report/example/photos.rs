@@ -88,6 +88,7 @@ pub(crate) fn photo_quality() -> BTreeMap<PhotoName, PhotoQuality> {
                 classes: vec![0; 36],
             }),
             smooth_green: 0.0,
+            filled: 0.0,
         },
         sun_deg: Some([21.34, 92.0]),
         tilt_deg: None,
