@@ -17,8 +17,8 @@ use crate::photo::{ContentHash, FindProblem, Fingerprint, Metadata, PhotoName, R
 
 use super::above::told;
 use super::by_area::weigh_by_area;
-use super::far_places::far_places;
 use super::clues::{clues, flying, left_out_in_vain, remarks};
+use super::far_places::far_places;
 use super::flying::Flying;
 use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
