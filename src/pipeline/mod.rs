@@ -41,6 +41,7 @@ mod tell_outlook;
 mod thumbnails;
 mod tune;
 mod tune_overlays;
+mod unlike;
 mod walk;
 
 use std::io;

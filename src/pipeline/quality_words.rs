@@ -7,6 +7,7 @@ use jiff::civil::{Date, Time};
 
 use super::Season;
 use super::date_doubts::date_doubts;
+use super::unlike::unlike;
 use crate::course::{Course, Green, GreenId};
 use crate::cover::quality::{Fault, Finding};
 use crate::season::hours_above;
@@ -59,6 +60,9 @@ pub fn photo_words(course: &Course, season: &Season) -> PhotoWords {
             let lines = words.greens.entry(common.green.id.clone()).or_default();
             lines.push(line);
         }
+    }
+    for (green, line) in unlike(course, season) {
+        words.greens.entry(green).or_default().push(line);
     }
     for (green, line) in date_doubts(course, season) {
         words.greens.entry(green).or_default().insert(0, line);
