@@ -26,7 +26,7 @@ fn main() -> Result<(), Box<dyn Error>> {
             };
             decoding += start.elapsed();
             let start = Instant::now();
-            let code = photo::code(&picture);
+            let code = photo::codes(&picture).pop();
             looking += start.elapsed();
             n_photos += 1;
             let name = photo.name.file_name();
