@@ -16,13 +16,18 @@ pub fn forecast_details(data: &ReportData) -> String {
         .filter_map(|green| Some(remark(Some(&green.id), green.moved.as_deref()?)))
         .collect();
     let parts = [
-        all_together(data).map(|sentence| remark(None, &sentence)),
+        all_together(data).map(|sentence| remark(None, &without_isolates(&sentence))),
         milestones(data),
         headed("What moved since last week:", moved),
         headed("Remarks:", remarks(data)),
     ];
     let parts: Vec<String> = parts.into_iter().flatten().collect();
     parts.join("\n")
+}
+
+/// Marks that keep a name's direction from its sentence are for pages; a terminal would show them as codes.
+fn without_isolates(sentence: &str) -> String {
+    sentence.replace(['\u{2068}', '\u{2069}'], "")
 }
 
 fn headed(heading: &str, text: String) -> Option<String> {
@@ -116,6 +121,18 @@ mod tests {
         season.greens[1].moved = Some("Expected for the same day as on Jul 12.".to_owned());
         season.greens[2].notes = vec!["Look at it.".to_owned()];
         insta::assert_snapshot!(forecast_details(&season));
+    }
+
+    #[test]
+    fn names_in_the_first_sentence_have_no_marks_that_a_terminal_shows_as_codes() {
+        let mut season = example::season();
+        season.all_full = None;
+        let text = forecast_details(&season);
+        assert!(
+            text.starts_with("No date can be given for Green 12"),
+            "{text}"
+        );
+        assert!(!text.contains("2068"), "{text}");
     }
 
     #[test]
