@@ -97,7 +97,8 @@ fn touching<'c>(thin: &[(&'c Cell, Why)]) -> Vec<Vec<(&'c Cell, Why)>> {
     let (width, height) = places().map(pixel).fold((0, 0), |(width, height), (x, y)| {
         (width.max(x + 1), height.max(y + 1))
     });
-    let mut picture = GrayImage::new(width, height);
+    // One more of each: the labelling has no room for a label in a picture that is all foreground.
+    let mut picture = GrayImage::new(width + 1, height + 1);
     for (x, y) in places().map(pixel) {
         picture.put_pixel(x, y, Luma([u8::MAX]));
     }

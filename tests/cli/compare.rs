@@ -69,7 +69,7 @@ fn the_answer_comes_before_the_statistics() {
         .collect();
     assert!(parted.len() > 1 && parted[0] != parted[1], "{parted:?}");
     for words in [
-        "standard error of a difference",
+        "error of a difference",
         "degrees of freedom of the error",
         "CV ",
     ] {
