@@ -243,8 +243,9 @@ fn mask(scored: &Scored, rule: &Rule, how: How) -> Vec<u8> {
 
 /// A rule already aligned, to a picture that shows nothing: the season's ground.
 fn unaligned(fitted: &FittedRule) -> FittedRule {
-    let blue = [0, 0, 255];
-    let pixels = Pixels::new(&blue, 1, 1);
+    // As bright as any ground, and like none.
+    let purple = [255, 90, 255];
+    let pixels = Pixels::new(&purple, 1, 1);
     fitted.on_photo(pixels, pixels.whole())
 }
 
