@@ -23,13 +23,13 @@ pub(super) const SCATTER: f64 = 0.03;
 /// A green is flat only where it should have gained this much, as a fraction of ground, and this many standard errors of
 /// its gain.
 const TELLING_GAIN: f64 = 0.08;
-const TELLING_ERRORS: f64 = 2.0;
+const TELLING_ERRORS: f64 = 3.0;
 
 /// Fewer visits tell nothing.
 const LEAST_VISITS: usize = 3;
 
-/// Five weeks after planting any green has this much cover (common practice, no source).
-const BEGUN_DAYS: i64 = 35;
+/// Six weeks after planting any green has this much cover (common practice, no source).
+const BEGUN_DAYS: i64 = 42;
 const BEGUN_COVER: f64 = 0.1;
 
 /// From a few percent of cover to nearly full, on the logistic scale: what a green climbs in the days that are usual for
@@ -98,22 +98,26 @@ fn has_risen(visits: &[CoverPoint]) -> bool {
 ///
 /// The pace is that of its curve or, where that has flattened with its visits, the slowest usual one of its grass. A
 /// green still bare when all others have begun is judged as if it had; one without a curve has not grown at all, and any
-/// green would have.
+/// green that has begun would have.
 fn expected_gain(
     growth: &Growth,
     known: &Known<'_>,
     curve: Option<&Curve>,
     visits: &[CoverPoint],
 ) -> f64 {
-    let (Some(curve), [first, .., last]) = (curve, visits) else {
-        return 1.0;
+    let [first, .., last] = visits else {
+        return 0.0;
+    };
+    let since_planting = days_between(known.green.planted, last.date);
+    let Some(curve) = curve else {
+        let has_begun = since_planting >= BEGUN_DAYS || last.cover.fraction() >= BEGUN_COVER;
+        return if has_begun { 1.0 } else { 0.0 };
     };
     let reading = |date| growth.reading(0, days_between(growth.first, date) as f64);
     let gained = reading(last.date) - reading(first.date);
     let usual_days = Expectation::of(known.green.species.as_ref()).late_days;
     let usual = WHOLE_CLIMB / (usual_days * growth.unit());
-    let since_planting = days_between(known.green.planted, last.date);
-    let least = if since_planting > BEGUN_DAYS {
+    let least = if since_planting >= BEGUN_DAYS {
         BEGUN_COVER
     } else {
         0.0
@@ -166,6 +170,7 @@ mod tests {
             &[4.0, 9.0, 18.0, 33.0, 52.0, 71.0][..],
             // Young: there is little to gain yet.
             &[1.0, 1.5, 2.0],
+            &[2.0, 2.0, 2.0, 2.0],
             // It fell, and comes up again.
             &[60.0, 40.0, 50.0, 60.0],
             // Nearly full.
