@@ -165,13 +165,10 @@ pub(super) fn question_as_of(
 ) -> Result<(), Failure> {
     let Some(as_of) = as_of else { return Ok(()) };
     let visited = visits.values().flatten().map(|visit| visit.date).max();
-    let planted = course.greens.iter().map(|green| green.planted).max();
-    let (what, last) = match (visited, planted) {
-        (Some(visited), planted) if planted.is_none_or(|planted| planted <= visited) => {
-            ("the last visit", visited)
-        }
-        (_, Some(planted)) => ("the last planting", planted),
-        _ => return Ok(()),
+    let planted = course.last_planting();
+    let (what, last) = match visited {
+        Some(visited) if planted <= visited => ("the last visit", visited),
+        _ => ("the last planting", planted),
     };
     if (as_of - last).get_days() <= LATEST_DAYS {
         return Ok(());

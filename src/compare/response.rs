@@ -8,13 +8,8 @@ use crate::curve::{
     Ceiling, FixedCeiling, LogisticFit, LogisticOutcome, Point, Scatter, Target, fit_logistic,
     invert, students_t,
 };
-use crate::forecast::CoverPoint;
+use crate::forecast::{CoverPoint, HORIZON_DAYS, MODEL_SD};
 
-/// Standard deviation of the curve's own error: no green follows a logistic exactly. As a fraction of ground;
-/// our own expectation.
-const MODEL_SD: f64 = 0.015;
-/// A date further off than this is no date.
-const HORIZON_DAYS: f64 = 400.0;
 /// Share of intervals that hold the truth.
 const CONFIDENCE: f64 = 0.95;
 

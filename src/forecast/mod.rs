@@ -61,4 +61,5 @@ pub use milestones::{Milestone, MilestoneKind};
 pub use planting::{PlantingChance, PlantingError, PlantingKind, Plantings, plantings};
 pub use point::{CoverPoint, SharedError, Visits, usual_photo_sd};
 pub use season::{Options, season};
+pub(crate) use single::{HORIZON_DAYS, MODEL_SD};
 pub use worst_part::{StationVisits, WorstPart};

@@ -153,7 +153,8 @@ pub(super) fn note(
     ))
 }
 
-fn line(cover: Cover) -> f64 {
+/// Cover on the logistic scale, bare and full within reach.
+pub(super) fn line(cover: Cover) -> f64 {
     logit(cover.fraction().clamp(0.005, 0.995))
 }
 

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 use super::dates::days_between;
 use super::losses::stated_note;
 use super::pooled::Known;
+use super::shortfall::line;
 use super::stall::SCATTER;
 use super::{CoverPoint, Setback};
 use crate::course::{Cover, DateStyle, GreenId};
@@ -30,10 +31,16 @@ pub(super) enum Shown {
 }
 
 /// The last visit before a loss and the first after it.
-fn around<'v>(known: &'v Known<'_>, loss: Date) -> Option<(&'v CoverPoint, &'v CoverPoint)> {
+fn beside<'v>(known: &'v Known<'_>, loss: Date) -> [Option<&'v CoverPoint>; 2] {
     let n_before = known.visits.partition_point(|visit| visit.date < loss);
     let (before, after) = known.visits.split_at(n_before);
-    Some((before.last()?, after.first()?))
+    [before.last(), after.first()]
+}
+
+/// The same where there are both.
+fn around<'v>(known: &'v Known<'_>, loss: Date) -> Option<(&'v CoverPoint, &'v CoverPoint)> {
+    let [before, after] = beside(known, loss);
+    before.zip(after)
 }
 
 /// What photos show of a loss of the `idx`th green, `greens` being those that were drawn together.
@@ -92,12 +99,6 @@ fn of_sisters(
     (ids, gains, lines)
 }
 
-/// Cover on the logistic scale, bare and full within reach.
-fn line(cover: Cover) -> f64 {
-    let share = cover.fraction().clamp(0.005, 0.995);
-    (share / (1.0 - share)).ln()
-}
-
 fn middle(mut values: Vec<f64>) -> f64 {
     values.sort_by(f64::total_cmp);
     values[values.len() / 2]
@@ -105,12 +106,11 @@ fn middle(mut values: Vec<f64>) -> f64 {
 
 /// The loss as the document has it; `None` where visits on both sides of it show none and the log has none.
 pub(super) fn setback(known: &Known<'_>, loss: Date, shown: &Shown) -> Option<Setback> {
-    let n_before = known.visits.partition_point(|visit| visit.date < loss);
-    let (before, after) = known.visits.split_at(n_before);
+    let [last_before, first_after] = beside(known, loss).map(|visit| visit.map(|visit| visit.date));
     let is_known = *shown != Shown::Nothing || known.stated_loss.is_some();
     is_known.then(|| Setback {
-        last_before: before.last().map(|visit| visit.date),
-        first_after: after.first().map(|visit| visit.date),
+        last_before,
+        first_after,
         stated: known.stated_loss.map(|event| event.date),
     })
 }

@@ -17,10 +17,10 @@ use crate::curve::{
 };
 
 /// A date further off than this is no date.
-const HORIZON_DAYS: f64 = 400.0;
+pub(crate) const HORIZON_DAYS: f64 = 400.0;
 /// Standard deviation of the curve's own error: no green follows a logistic exactly. As a fraction of ground;
 /// our own expectation.
-const MODEL_SD: f64 = 0.015;
+pub(crate) const MODEL_SD: f64 = 0.015;
 
 /// Forecasts one green from its visits, which are in order of date and not after `as_of`.
 pub(crate) fn forecast(

@@ -27,10 +27,8 @@ const WEEK_DAYS: i64 = 7;
 /// where that has passed.
 pub fn next_walk_date(course: &Course, season: &Season, today: Date) -> Date {
     let visited = season.visits.iter().map(|visit| visit.date).max();
-    let planted = course.greens.iter().map(|green| green.planted).min();
-    let last = visited.or(planted);
-    let due = last.map(|last| last.saturating_add(WEEK_DAYS.days()));
-    due.map_or(today, |due| due.max(today))
+    let last = visited.unwrap_or_else(|| course.first_planting());
+    last.saturating_add(WEEK_DAYS.days()).max(today)
 }
 
 /// The walk of a day, over every green of the course in the order of play, with what to carry to each.
