@@ -90,6 +90,20 @@ impl Course {
         }
     }
 
+    /// Days from `day` to the first of summer (July 1, south of the equator January 1) where the year's growth has yet
+    /// to begin or has just begun: a freeze before it ends nothing. 0 in the other half of the year.
+    pub fn days_to_summer(&self, day: Date) -> usize {
+        let [spring, _] = self.spring_months();
+        let summer = match spring {
+            9 if day.month() >= 7 => Date::new(day.year() + 1, 1, 1),
+            3 if day.month() < 7 => Date::new(day.year(), 7, 1),
+            _ => return 0,
+        };
+        summer.map_or(0, |summer| {
+            summer.since(day).map_or(0, |span| span.get_days() as usize)
+        })
+    }
+
     /// The green of this id.
     pub fn green(&self, id: &GreenId) -> Option<&Green> {
         self.greens.iter().find(|green| green.id == *id)

@@ -7,7 +7,7 @@ use rand_chacha::ChaCha8Rng;
 use super::Clock;
 use super::dates::days_between;
 use super::engine::Future;
-use super::season_end::{Possible, last_freeze, midwinter, season_ends};
+use super::season_end::{Possible, midwinter, on_record, season_ends};
 use crate::course::{Course, WeatherSettings};
 use crate::random::normal;
 use crate::season::{Day, DegreeDays, Weather, futures, futures_of_normals, temperatures};
@@ -15,7 +15,7 @@ use crate::season::{Day, DegreeDays, Weather, futures, futures_of_normals, tempe
 /// Degree days (°C) of a usual summer day, 25 °C over a base of 10: one growing day.
 const SUMMER_DAY: f64 = 15.0;
 const N_FUTURES: usize = 90;
-/// Days from the first of spring in which a freeze ends nothing: what was planted before it has yet to begin.
+/// Days from the first of growth in spring in which a freeze ends nothing.
 const SPRING_DAYS: usize = 120;
 /// Far enough to see a green close next spring.
 const FUTURE_DAYS: usize = 330;
@@ -100,13 +100,11 @@ impl Growth {
             tmin_c: settings.base_c,
             tmax_c: settings.base_c,
         };
-        // Later in the year a freeze is the end.
-        let is_spring = course.spring_months().contains(&start.month());
         let past = Past {
             days: &[still],
             first: start,
             as_of: start,
-            spring_days: if is_spring { SPRING_DAYS } else { 0 },
+            spring_days: course.days_to_summer(start),
         };
         let mut notes = notes_of(record.as_ref());
         if course.position.is_none() {
@@ -161,10 +159,13 @@ impl Growth {
             }
         }
         let warmth_of = |day: &Day| degree_days.of_day(*day) / SUMMER_DAY;
-        let ends = |possible: &[Possible<'_>]| {
-            let ended = last_freeze(past_days, &past);
-            season_ends(settings, first, as_of, ended, possible)
+        let season = on_record(past_days, &past);
+        let spring_days = match season.begun_again {
+            Some(begun) => SPRING_DAYS.saturating_sub(past.len() - begun),
+            None => spring_days,
         };
+        let ends =
+            |possible: &[Possible<'_>]| season_ends(settings, first, as_of, season.ended, possible);
         if possible.is_empty() {
             let recent = &past[past.len().saturating_sub(28)..];
             let mean = recent.iter().sum::<f64>() / recent.len() as f64;

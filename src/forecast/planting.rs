@@ -13,7 +13,7 @@ use super::engine::Draw;
 use super::pooled::{Beforehand, Effort, Known, draw_plantings};
 use super::season::{Knowledge, by_grass, known_greens};
 use super::spread::Spread;
-use super::{Options, SharedError, Visits};
+use super::{Clock, Options, SharedError, Visits};
 use crate::course::{Course, Species, SprigRate};
 
 /// Plantings are tried at this distance, in days; between them chances are taken from the straight line.
@@ -63,7 +63,7 @@ pub struct PlantingChance {
 }
 
 /// Chances of plantings after the day of the forecast; with no visit and no such day, of a whole season from its
-/// spring on. `level` is the chance asked for.
+/// spring on, and of the next season where this one is over. `level` is the chance asked for.
 ///
 /// # Errors
 ///
@@ -82,22 +82,40 @@ pub fn plantings(
         .or(last_visit)
         .unwrap_or_else(|| spring_before(first, course));
     let weather = options.weather.as_ref();
-    let growth = if is_seen && as_of > first {
+    let is_of_this_season = is_seen && as_of > first;
+    let growth = if is_of_this_season {
         Growth::new(&course.weather, weather, first, as_of)
     } else {
         Growth::ahead(course, weather, as_of)
     };
     if growth.season_end.is_none() {
         return Err(match weather {
+            Some(_) if is_of_this_season && growth.clock == Clock::DaysAfterPlanting => {
+                PlantingError::WeatherBehind { first, as_of }
+            }
             Some(_) => PlantingError::NoEarlierYear,
             None => PlantingError::NoWeather,
         });
     }
+    let next_spring = growth.has_ended().then(|| spring_after(as_of, course));
+    let (growth, is_seen, from) = match next_spring {
+        // What is on record now is not known of the season to come: only what is usual.
+        Some(spring) => {
+            let record = weather.map(|weather| weather.known_on(as_of));
+            (
+                Growth::ahead(course, record.as_ref(), spring),
+                false,
+                spring,
+            )
+        }
+        None => (growth, is_seen, as_of),
+    };
+    let none = Visits::new();
     let known = known_greens(
         course,
-        visits,
+        if is_seen { visits } else { &none },
         options,
-        Knowledge::of(as_of),
+        Knowledge::of(from),
         Effort::Glance,
     );
     let asked = Asked {
@@ -105,7 +123,7 @@ pub fn plantings(
         shared_error: options.shared_error,
         growth: &growth,
         days: (1..=SPAN / STEP)
-            .map(|step| days_after(as_of, step * STEP))
+            .map(|step| days_after(from, step * STEP))
             .collect(),
         level,
     };
@@ -115,6 +133,12 @@ pub fn plantings(
         kinds.extend(asked.kinds(&greens));
     }
     let mut notes = growth.notes;
+    if let Some(spring) = next_spring {
+        notes.push(format!(
+            "this season's growth is over: these are days of the next, from {} on",
+            course.dates.full(spring)
+        ));
+    }
     notes.push(if is_seen {
         "pace and differences between greens are those of this season's visits".to_owned()
     } else {
@@ -217,6 +241,16 @@ fn spring_before(planted: Date, course: &Course) -> Date {
     }
 }
 
+/// The next first day of spring after a day.
+fn spring_after(day: Date, course: &Course) -> Date {
+    let [month, _] = course.spring_months();
+    [day.year(), day.year() + 1]
+        .into_iter()
+        .filter_map(|year| Date::new(year, month, 1).ok())
+        .find(|spring| *spring > day)
+        .unwrap_or(day)
+}
+
 /// The different rates of greens, the lowest first; as people are shown them.
 fn rates<'c>(
     course: &Course,
@@ -252,6 +286,16 @@ pub enum PlantingError {
         "no weather file: when a season ends is not known; put a weather.csv with at least one earlier year beside course.toml, or usual temperatures under [weather.normals] into it"
     )]
     NoWeather,
+    /// Too little of this season's weather.
+    #[error(
+        "the weather file tells too little of {first} to {as_of}: bring it up to date, then ask again"
+    )]
+    WeatherBehind {
+        /// The first planting.
+        first: Date,
+        /// The day of the forecast.
+        as_of: Date,
+    },
     /// Not a year of weather.
     #[error(
         "the weather file holds no earlier year of this time: when the season ends is not known; add at least one year, or put usual temperatures under [weather.normals] of course.toml"
@@ -266,6 +310,53 @@ mod tests {
     use super::*;
     use crate::course::{Green, Normals, Position, WeatherSettings};
     use crate::forecast::testing::{course, green};
+
+    /// Usual temperatures of the middle of a day in a temperate place of the north, January to December.
+    const TEMPERATE: [f64; 12] = [
+        3.0, 4.0, 9.0, 15.0, 20.0, 24.0, 26.0, 25.0, 21.0, 15.0, 9.0, 4.0,
+    ];
+
+    /// Chances of plantings asked for on a day, at a temperate place of the north.
+    fn asked_on(as_of: Date) -> Plantings {
+        let course = Course {
+            weather: WeatherSettings {
+                normals: Some(Normals {
+                    tmin_c: TEMPERATE.map(|middle| middle - 6.0),
+                    tmax_c: TEMPERATE.map(|middle| middle + 6.0),
+                }),
+                ..WeatherSettings::PLAIN
+            },
+            ..course(vec![Green {
+                species: Some(Species::Bermudagrass),
+                ..green("G01", date(2027, 5, 18))
+            }])
+        };
+        let options = Options {
+            as_of: Some(as_of),
+            ..Options::default()
+        };
+        plantings(&course, &Visits::new(), &options, 0.8).expect("normals tell")
+    }
+
+    #[test]
+    fn in_winter_the_days_of_the_summer_to_come_are_told() {
+        let in_spring = asked_on(date(2027, 3, 10)).kinds[0].plant_by.unwrap();
+        assert!(
+            (date(2027, 6, 15)..date(2027, 8, 20)).contains(&in_spring),
+            "{in_spring}"
+        );
+        for as_of in [date(2026, 11, 20), date(2027, 1, 20), date(2027, 2, 20)] {
+            let told = asked_on(as_of);
+            let latest = told.kinds[0].plant_by.unwrap();
+            let off = days_between(in_spring, latest).abs();
+            assert!(
+                off <= 7,
+                "asked on {as_of}: {latest}, in spring {in_spring}"
+            );
+            let said = told.notes.iter().any(|note| note.contains("is over"));
+            assert_eq!(said, as_of.year() == 2026, "{:?}", told.notes);
+        }
+    }
 
     /// The best chance of a planting in the four weeks after 15 September 2027, at this latitude and with these usual
     /// temperatures of the middle of a day, January to December. The place is high and dry: it grows by day for weeks

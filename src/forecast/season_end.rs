@@ -19,6 +19,12 @@ const STILL_SHARE: f64 = 0.05;
 /// season's warmest three, and these had so many degree days (°C) a day: before summer a freeze ends nothing.
 const AUTUMN_SHARE: f64 = 0.6;
 const SUMMER_DEGREE_DAYS: f64 = 9.0;
+/// So many days after a freeze that ended a season, or a day that the course file names for it, the next may begin…
+const WINTER_DAYS: usize = 75;
+/// … with three weeks of so many degree days (°C) a day.
+const BEGUN_AGAIN_DEGREE_DAYS: f64 = 3.0;
+/// A day that the course file names for the end of growth is one of the season before, so many days on.
+const LAST_SEASON_DAYS: i64 = 180;
 
 /// The days after the forecast in one possible future; nothing is in it where they are not known.
 #[derive(Debug, Clone, Copy)]
@@ -68,11 +74,13 @@ pub(super) fn season_ends(
     possible: &[Possible<'_>],
 ) -> Option<Vec<f64>> {
     let is_foreseen = possible.iter().any(|future| !future.days.is_empty());
-    if !is_foreseen
-        && ended.is_none()
-        && settings.first_freeze.is_none()
-        && settings.growth_ends.is_none()
-    {
+    let is_of_this_season = |day: Date| days_between(day, as_of) < LAST_SEASON_DAYS;
+    let first_freeze = settings
+        .first_freeze
+        .as_ref()
+        .filter(|stated| is_of_this_season(stated.usual));
+    let growth_ends = settings.growth_ends.filter(|day| is_of_this_season(*day));
+    if !is_foreseen && ended.is_none() && first_freeze.is_none() && growth_ends.is_none() {
         return None;
     }
     let today = days_between(first, as_of) as f64;
@@ -81,12 +89,10 @@ pub(super) fn season_ends(
         .enumerate()
         .map(|(idx, future)| today + future.freeze(ending_night(idx)))
         .collect();
-    if let Some(stated) = &settings.first_freeze {
+    if let Some(stated) = first_freeze {
         freezes = in_order_of(&freezes, stated, first, as_of);
     }
-    let stated_end = settings
-        .growth_ends
-        .map_or(f64::INFINITY, |day| days_between(first, day) as f64);
+    let stated_end = growth_ends.map_or(f64::INFINITY, |day| days_between(first, day) as f64);
     let ended = ended.map_or(f64::INFINITY, |day| day as f64 - 1.0);
     let ends = possible.iter().zip(freezes).map(|(future, freeze)| {
         (today + future.cold())
@@ -113,24 +119,45 @@ pub(super) fn midwinter(warmth: &[f64], from: usize) -> usize {
     }
 }
 
-/// The day of the season on which a killing freeze ended growth, where the record has one. Temperatures and degree
-/// days (°C) are those of the same days.
-pub(super) fn last_freeze(days: &[Day], degree_days: &[f64]) -> Option<usize> {
+/// What the days on record tell of seasons.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct OnRecord {
+    /// The day on which a killing freeze ended growth, where no season has begun since.
+    pub ended: Option<usize>,
+    /// The day on which growth was seen to have begun again after a winter.
+    pub begun_again: Option<usize>,
+}
+
+/// How the last season on record stands. Temperatures and degree days (°C) are those of the same days.
+pub(super) fn on_record(days: &[Day], degree_days: &[f64]) -> OnRecord {
     let sums: Vec<f64> = degree_days
         .windows(STILL_DAYS)
-        .map(|weeks| weeks.iter().sum())
+        .map(|weeks| weeks.iter().sum::<f64>() / STILL_DAYS as f64)
         .collect();
+    let mut season = OnRecord {
+        ended: None,
+        begun_again: None,
+    };
     let mut warmest: f64 = 0.0;
     for (day, temperatures) in days.iter().enumerate().skip(STILL_DAYS) {
         let before = sums[day - STILL_DAYS];
+        if let Some(ended) = season.ended {
+            if day >= ended + WINTER_DAYS && before >= BEGUN_AGAIN_DEGREE_DAYS {
+                season = OnRecord {
+                    ended: None,
+                    begun_again: Some(day),
+                };
+                warmest = 0.0;
+            }
+            continue;
+        }
         warmest = warmest.max(before);
-        let is_autumn =
-            warmest >= SUMMER_DEGREE_DAYS * STILL_DAYS as f64 && before < AUTUMN_SHARE * warmest;
+        let is_autumn = warmest >= SUMMER_DEGREE_DAYS && before < AUTUMN_SHARE * warmest;
         if is_autumn && temperatures.tmin_c <= LAST_NIGHT_C.1 {
-            return Some(day);
+            season.ended = Some(day);
         }
     }
-    None
+    season
 }
 
 /// How cold a night ends the growth of this possible future.
@@ -290,12 +317,57 @@ mod tests {
         let summer: Vec<f64> = (0..150)
             .map(|day| 15.0 * (std::f64::consts::PI * f64::from(day) / 150.0).sin())
             .collect();
-        assert_eq!(last_freeze(&days, &summer), Some(140));
-        assert_eq!(last_freeze(&days[..100], &summer[..100]), None);
+        assert_eq!(on_record(&days, &summer).ended, Some(140));
+        assert_eq!(on_record(&days[..100], &summer[..100]).ended, None);
         // A cold April after a mild March.
         let spring: Vec<f64> = (0..150)
             .map(|day| if day < 25 { 5.0 } else { 1.0 })
             .collect();
-        assert_eq!(last_freeze(&days[..100], &spring[..100]), None);
+        assert_eq!(on_record(&days[..100], &spring[..100]).ended, None);
+    }
+
+    #[test]
+    fn a_season_that_a_freeze_ended_is_followed_by_another() {
+        // From August 1 on, warmest in the middle of July; frosts from November to the middle of April.
+        let degree_days: Vec<f64> = (0..700)
+            .map(|day| {
+                let off = std::f64::consts::TAU * (f64::from(day) + 15.0) / 365.0;
+                (5.0 + 10.0 * off.cos()).max(0.0)
+            })
+            .collect();
+        let days: Vec<Day> = (0..700)
+            .map(|day| match day % 365 {
+                100..=255 => FROST,
+                _ => MILD,
+            })
+            .collect();
+        let until = |day: usize| on_record(&days[..day], &degree_days[..day]);
+        assert_eq!(until(90).ended, None);
+        for day in [120, 200, 250] {
+            assert_eq!(
+                (until(day).ended, until(day).begun_again),
+                (Some(100), None)
+            );
+        }
+        let in_june = until(310);
+        assert_eq!(in_june.ended, None);
+        assert!(
+            (240..300).contains(&in_june.begun_again.unwrap()),
+            "{in_june:?}"
+        );
+        assert_eq!(until(500).ended, Some(465));
+    }
+
+    #[test]
+    fn a_stated_end_of_the_season_before_ends_nothing() {
+        let settings = WeatherSettings {
+            growth_ends: Some(date(2027, 10, 1)),
+            ..WeatherSettings::PLAIN
+        };
+        let next_june = ends(&settings, date(2028, 6, 1), &[MILD; 200], 0.5);
+        assert_eq!(next_june, vec![f64::INFINITY; 90]);
+        let in_winter = ends(&settings, date(2028, 1, 10), &[MILD; 200], 0.5);
+        let today = days_between(FIRST, date(2028, 1, 10)) as f64;
+        assert_eq!(in_winter, vec![today; 90]);
     }
 }
