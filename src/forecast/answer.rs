@@ -27,6 +27,9 @@ const TO_SPRING_DAYS: i64 = 90;
 pub(super) const FULL_BY_CURVE: &str =
     "By its curve it is full by now, but no visit has shown it: only photos can.";
 
+/// Of a green that has less cover at each of its last visits.
+const FALLEN: &str = "Cover has fallen from visit to visit over the last three: look at it before trusting any date.";
+
 /// Of a green that is stalled.
 pub(super) fn not_risen(n_visits: &str) -> String {
     format!(
@@ -118,7 +121,7 @@ pub(crate) fn answer(
     let draws = &outcome.draws;
     let spread = Spread::new(draws.iter().map(|draw| draw.reached[idx][0]).collect());
     let this_season = setting.chance_this_season(draws, |draw| draw.reached[idx][0]);
-    let track = track(setting, draws, idx, known.green.planted);
+    let track = track(setting, draws, idx, known.begun());
     let loss = outcome.losses[idx].map(|day| days_after(setting.growth.first, day as i64));
     let loss = loss.map(|loss| (loss, shown_loss::shown(greens, idx, loss)));
     // Where a curve began again without a loss that photos show, nothing was set back.
@@ -310,8 +313,9 @@ fn notes(
             ));
         }
         Status::Stalled => notes.push(match trend {
+            Trend::Falling => FALLEN.to_owned(),
             Trend::Flat(n) if n > 3 => not_risen(&n.to_string()),
-            _ => not_risen("three"),
+            Trend::Flat(_) | Trend::Rising => not_risen("three"),
         }),
         Status::Growing if spread.middle() <= setting.time(setting.as_of) => {
             notes.push(FULL_BY_CURVE.to_owned());

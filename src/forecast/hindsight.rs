@@ -94,10 +94,15 @@ pub fn season_explained(course: &Course, visits: &Visits, options: &Options) -> 
                 .find_map(|surprises| shortfall::note(surprises, &green.green, course.dates));
             green.notes.extend(behind);
         }
+        // A loss that the log names moves a date by itself, and is told: what was forecast before it does not count.
+        let lost = green.setback.and_then(|loss| loss.stated);
         let dates = documents
             .iter()
             .filter(|document| walks.contains(&document.as_of))
-            .map(|document| document.greens[idx].full_cover.date);
+            .map(|document| {
+                let date = document.greens[idx].full_cover.date;
+                date.filter(|_| lost.is_none_or(|lost| lost <= document.as_of))
+            });
         let mut dates: Vec<Option<Date>> = dates.collect();
         dates.reverse();
         dates.push(green.full_cover.date);

@@ -53,30 +53,85 @@ const HIDDEN_DAYS: i64 = 9;
 /// A visit that shows less than this under the one before, as a fraction of ground, shows what is hidden.
 const HIDDEN_COVER: f64 = 0.02;
 
-/// The loss that the log states for a green: the last before `as_of`. Where a washout was mended it is the
-/// washout's day.
-pub(super) fn stated<'e>(events: &'e [Event], green: &Green, as_of: Date) -> Option<&'e Event> {
+/// Where no more than this share of the cover before a stated loss is left, the green began anew.
+const LEFT_WHERE_ALL_WAS_LOST: f64 = 0.25;
+/// Of a green that had less than this, as a fraction of ground, it cannot be told.
+const HARDLY_BEGUN: f64 = 0.05;
+
+/// A loss that the log states.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct StatedLoss<'e> {
+    /// What took the cover: the washout, or new sprigs planted without one.
+    event: &'e Event,
+    /// The new sprigs that mended a washout.
+    mended: Option<&'e Event>,
+}
+
+impl StatedLoss<'_> {
+    /// The day of the loss.
+    pub(crate) fn date(&self) -> Date {
+        self.event.date
+    }
+
+    /// The day on which the whole green began anew, where `visits`, in order, show that next to nothing was left.
+    /// Only what comes after it tells of the new sprigs: how they start, and that they wait before they grow.
+    pub(super) fn began_anew(&self, visits: &[CoverPoint]) -> Option<Date> {
+        let began = self.mended.unwrap_or(self.event).date;
+        let before = visits.iter().rfind(|visit| visit.date < self.event.date)?;
+        let least_left = visits
+            .iter()
+            .filter(|visit| visit.date >= self.event.date)
+            .filter(|visit| days_between(began, visit.date) <= MENDED_DAYS)
+            .map(|visit| visit.cover.fraction())
+            .min_by(f64::total_cmp)?;
+        let before = before.cover.fraction();
+        (before >= HARDLY_BEGUN && least_left <= LEFT_WHERE_ALL_WAS_LOST * before).then_some(began)
+    }
+
+    /// Says it.
+    pub(super) fn note(&self, dates: DateStyle) -> String {
+        let what = format!(
+            "The log has {} on {}",
+            self.event.what.words(),
+            dates.short(self.event.date)
+        );
+        match self.mended {
+            Some(mended) => format!(
+                "{what} and {} on {}; the curve begins again there.",
+                mended.what.words(),
+                dates.short(mended.date)
+            ),
+            None => format!("{what}; the curve begins again there."),
+        }
+    }
+}
+
+/// The loss that the log states for a green: the last before `as_of`. Where a washout was mended by new sprigs it is
+/// the washout.
+pub(super) fn stated<'e>(
+    events: &'e [Event],
+    green: &Green,
+    as_of: Date,
+) -> Option<StatedLoss<'e>> {
     let of_green: Vec<&Event> = events
         .iter()
         .filter(|event| event.green.as_ref().is_none_or(|id| *id == green.id))
         .filter(|event| event.what.is_loss() && event.date > green.planted && event.date <= as_of)
         .collect();
     let last = *of_green.iter().max_by_key(|event| event.date)?;
-    let mended = of_green.iter().copied().filter(|event| {
-        event.what == EventKind::Washout
-            && last.what == EventKind::Resprigged
-            && (0..=MENDED_DAYS).contains(&days_between(event.date, last.date))
-    });
-    Some(mended.min_by_key(|event| event.date).unwrap_or(last))
-}
-
-/// Says what the log states of a loss.
-pub(super) fn stated_note(event: &Event, dates: DateStyle) -> String {
-    format!(
-        "The log has {} on {}; the curve begins again there.",
-        event.what.words(),
-        dates.short(event.date)
-    )
+    let washout = of_green
+        .iter()
+        .copied()
+        .filter(|event| {
+            event.what == EventKind::Washout
+                && last.what == EventKind::Resprigged
+                && (0..=MENDED_DAYS).contains(&days_between(event.date, last.date))
+        })
+        .min_by_key(|event| event.date);
+    Some(StatedLoss {
+        event: washout.unwrap_or(last),
+        mended: washout.map(|_| last),
+    })
 }
 
 /// Splits visits into those that show the green as it stands, and those that show less because it was scalped
@@ -246,25 +301,101 @@ mod tests {
         let washout = event(EventKind::Washout, date(2027, 6, 10));
         let again = event(EventKind::Resprigged, date(2027, 6, 14));
         let much_later = event(EventKind::Resprigged, date(2027, 7, 20));
-        let of = |events: &[Event], as_of| stated(events, &g07, as_of).cloned();
+        let of = |events: &[Event], as_of| {
+            stated(events, &g07, as_of)
+                .map(|loss| (loss.event.clone(), loss.mended.map(|event| event.date)))
+        };
         let as_of = date(2027, 7, 30);
         assert_eq!(
             of(&[washout.clone(), again.clone()], as_of),
-            Some(washout.clone())
+            Some((washout.clone(), Some(again.date)))
         );
         assert_eq!(
             of(&[washout.clone(), much_later.clone()], as_of),
-            Some(much_later.clone())
+            Some((much_later.clone(), None))
         );
         // What came after the day of the forecast was not known.
         assert_eq!(
             of(&[washout.clone(), much_later], date(2027, 7, 1)),
-            Some(washout)
+            Some((washout, None))
         );
         let other = Event {
             green: Some(GreenId::new("G01").unwrap()),
             ..again
         };
         assert_eq!(of(&[other], as_of), None);
+    }
+
+    /// Weekly visits of greens that stand at 4 % when planted and at 95 % seven weeks later; the first loses nearly all
+    /// in the fourth week and is planted again at once.
+    fn all_lost_and_planted_again(n_visits: usize) -> Visits {
+        let grown = |days: f64| 100.0 / (1.0 + (3.2 - (6.14 / 49.0) * days).exp());
+        let whole: Vec<f64> = (1..=n_visits)
+            .map(|week| grown(7.0 * week as f64))
+            .collect();
+        let mut lost = whole.clone();
+        for (idx, percent) in lost.iter_mut().enumerate().skip(4) {
+            *percent = grown(7.0 * (idx as f64 + 1.0) - 32.0);
+        }
+        let mut visits: Visits = (2..=6)
+            .map(|n| {
+                let id = GreenId::new(&format!("G0{n}")).unwrap();
+                (id, weekly(PLANTED, &whole))
+            })
+            .collect();
+        visits.insert(GreenId::new("G01").unwrap(), weekly(PLANTED, &lost));
+        visits
+    }
+
+    #[test]
+    fn a_green_that_lost_all_and_was_planted_again_grows_as_it_did_the_first_time() {
+        let greens = (1..=6).map(|n| green(&format!("G0{n}"), PLANTED)).collect();
+        let course = course(greens);
+        let of_first = |what, day| Event {
+            green: Some(GreenId::new("G01").unwrap()),
+            ..event(what, day)
+        };
+        let days_late = |n_visits: usize| {
+            let visits = all_lost_and_planted_again(n_visits);
+            let events = vec![
+                of_first(EventKind::Washout, date(2027, 6, 17)),
+                of_first(EventKind::Resprigged, date(2027, 6, 19)),
+            ];
+            let options = Options {
+                events,
+                ..Options::default()
+            };
+            let told = season(&course, &visits, &options).greens.remove(0);
+            assert_eq!(told.status, Status::SetBack);
+            assert_eq!(
+                told.setback.and_then(|loss| loss.stated),
+                Some(date(2027, 6, 17))
+            );
+            let note = "a washout on Jun 17 and new sprigs on Jun 19; the curve begins again there";
+            assert!(told.notes[0].contains(note), "{:?}", told.notes);
+            let first = told.track.first().expect("there is a curve");
+            assert_eq!(first.date, date(2027, 6, 19));
+            // Planted anew on day 32, full 49 days on.
+            days_between(date(2027, 8, 7), told.full_cover.date.unwrap())
+        };
+        for n_visits in [5, 6, 7, 8] {
+            let off = days_late(n_visits);
+            assert!(off.abs() <= 4, "{n_visits} visits: {off}");
+        }
+    }
+
+    #[test]
+    fn a_green_that_kept_some_of_its_cover_did_not_begin_anew() {
+        let washout = event(EventKind::Washout, date(2027, 6, 10));
+        let loss = StatedLoss {
+            event: &washout,
+            mended: None,
+        };
+        let began = |percent: &[f64]| loss.began_anew(&weekly(PLANTED, percent));
+        assert_eq!(began(&[5.0, 12.0, 24.0, 3.0, 6.0]), Some(washout.date));
+        assert_eq!(began(&[5.0, 12.0, 24.0, 14.0, 22.0]), None);
+        // Nobody has looked since, or there was nothing yet to lose.
+        assert_eq!(began(&[5.0, 12.0, 24.0]), None);
+        assert_eq!(began(&[1.0, 2.0, 4.0, 1.0]), None);
     }
 }

@@ -9,6 +9,7 @@ use super::engine::{
     reached_apart, variance_of_photo,
 };
 use super::expectation::Expectation;
+use super::losses::StatedLoss;
 use super::worst_part::Part;
 use super::{CoverPoint, Event, SharedError};
 use crate::course::{Cover, Green, SprigRate};
@@ -58,9 +59,18 @@ pub(crate) struct Known<'a> {
     /// The others, each with what hides its cover.
     pub hidden: Vec<(CoverPoint, &'a Event)>,
     /// A loss that the log states.
-    pub stated_loss: Option<&'a Event>,
+    pub stated_loss: Option<StatedLoss<'a>>,
+    /// The day after planting on which all of it began anew; none of the visits before are fitted.
+    pub began_anew: Option<Date>,
     /// Stations that are forecast by themselves.
     pub parts: Vec<Part>,
+}
+
+impl Known<'_> {
+    /// The day on which what is there now was planted.
+    pub(crate) fn begun(&self) -> Date {
+        self.began_anew.unwrap_or(self.green.planted)
+    }
 }
 
 /// What is set before anything is fitted.
@@ -132,10 +142,13 @@ pub(crate) fn draw_seasons(
             .map(|known| times.by_ref().take(known.parts.len()).collect())
             .collect(),
         draws,
-        losses: panel
-            .tracks
+        losses: greens
             .iter()
-            .map(|track| track.loss.map(|loss| loss.day))
+            .zip(&panel.tracks)
+            .map(|(known, track)| match known.began_anew {
+                Some(_) => known.stated_loss.map(|loss| day_of(loss.date(), growth)),
+                None => track.loss.map(|loss| loss.day),
+            })
             .collect(),
         top: posterior.top,
     })
@@ -156,7 +169,7 @@ pub(crate) fn draw_plantings(
     for rate in rates {
         let log_rate = rate.map_or(0.0, |rate| rate.cubic_metres_per_hectare.ln() - mean);
         panel.tracks.extend(days.iter().map(|&planted| Track {
-            planted: days_between(growth.first, planted).max(0) as usize,
+            planted: day_of(planted, growth),
             log_rate,
             observations: Vec::new(),
             loss: None,
@@ -186,6 +199,11 @@ fn prior(greens: &[&Known<'_>], beforehand: Beforehand) -> Option<Prior> {
     })
 }
 
+/// A date as the engine counts days.
+fn day_of(date: Date, growth: &Growth) -> usize {
+    days_between(growth.first, date).max(0) as usize
+}
+
 fn log_rate(known: &Known<'_>) -> Option<f64> {
     let rate = known.green.sprig_rate?;
     Some(rate.cubic_metres_per_hectare.ln())
@@ -199,7 +217,7 @@ fn mean_log_rate(greens: &[&Known<'_>]) -> f64 {
 
 /// A part of a green as the engine takes it; it belongs to no round, since it teaches the greens nothing.
 fn part_track(part: &Part, green: &Track, growth: &Growth) -> Track {
-    let day = |date: Date| days_between(growth.first, date).max(0) as usize;
+    let day = |date: Date| day_of(date, growth);
     Track {
         observations: part
             .visits
@@ -229,12 +247,12 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
     rounds.sort();
     rounds.dedup();
     let mean_rate = mean_log_rate(greens);
-    let day = |date: Date| days_between(growth.first, date).max(0) as usize;
+    let day = |date: Date| day_of(date, growth);
     let photo_variance = photo_variance(greens);
     let tracks = greens
         .iter()
         .map(|known| Track {
-            planted: day(known.green.planted),
+            planted: day(known.begun()),
             log_rate: log_rate(known).map_or(0.0, |rate| rate - mean_rate),
             observations: known
                 .fitted
@@ -251,10 +269,13 @@ fn panel(greens: &[&Known<'_>], growth: &Growth) -> Panel {
                 })
                 .collect(),
             // What is washed out is a part of the ground; how much of it, the visits tell.
-            loss: known.stated_loss.map(|event| Loss {
-                day: day(event.date),
-                kind: LossKind::Stripped,
-            }),
+            loss: known
+                .stated_loss
+                .filter(|_| known.began_anew.is_none())
+                .map(|loss| Loss {
+                    day: day(loss.date()),
+                    kind: LossKind::Stripped,
+                }),
         })
         .collect();
     Panel {

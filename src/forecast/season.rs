@@ -185,11 +185,16 @@ pub(super) fn known_greens<'c>(
                 .copied()
                 .collect();
             visits.sort_by_key(|point| point.date);
-            let (fitted, hidden) = losses::without_hidden(&visits, &options.events, &green.id);
+            let (mut fitted, hidden) = losses::without_hidden(&visits, &options.events, &green.id);
+            let stated_loss = losses::stated(&options.events, green, knowledge.as_of);
+            let began_anew = stated_loss.and_then(|loss| loss.began_anew(&fitted));
+            let begun = began_anew.unwrap_or(green.planted);
+            fitted.retain(|visit| visit.date >= begun);
             Known {
                 green,
-                parts: parts_of(green, &fitted, options, knowledge, effort),
-                stated_loss: losses::stated(&options.events, green, knowledge.as_of),
+                parts: parts_of(green, begun, &fitted, options, knowledge, effort),
+                stated_loss,
+                began_anew,
                 visits,
                 fitted,
                 hidden,
@@ -198,9 +203,11 @@ pub(super) fn known_greens<'c>(
         .collect()
 }
 
-/// The stations of a green that are forecast by themselves: only for an answer that is told.
+/// The stations of a green that are forecast by themselves, from the visits since it has `begun`: only for an answer
+/// that is told.
 fn parts_of(
     green: &Green,
+    begun: Date,
     mean: &[CoverPoint],
     options: &Options,
     knowledge: Knowledge,
@@ -211,7 +218,7 @@ fn parts_of(
     };
     let until = |visits: &[CoverPoint]| {
         let mut visits = visits.to_vec();
-        visits.retain(|visit| visit.date >= green.planted && visit.date <= knowledge.visits);
+        visits.retain(|visit| visit.date >= begun && visit.date <= knowledge.visits);
         visits.sort_by_key(|visit| visit.date);
         visits
     };

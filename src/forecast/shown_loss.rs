@@ -3,7 +3,6 @@
 use jiff::civil::Date;
 
 use super::dates::days_between;
-use super::losses::stated_note;
 use super::pooled::Known;
 use super::shortfall::line;
 use super::stall::SCATTER;
@@ -111,7 +110,7 @@ pub(super) fn setback(known: &Known<'_>, loss: Date, shown: &Shown) -> Option<Se
     is_known.then(|| Setback {
         last_before,
         first_after,
-        stated: known.stated_loss.map(|event| event.date),
+        stated: known.stated_loss.map(|loss| loss.date()),
     })
 }
 
@@ -134,8 +133,8 @@ pub(super) fn note(
             named(sisters),
         ))
     };
-    if let Some(event) = known.stated_loss {
-        let stated = stated_note(event, dates);
+    if let Some(stated) = known.stated_loss {
+        let stated = stated.note(dates);
         return Some(match (shown, seen) {
             (Shown::ShortOf(sisters, theirs), _) => {
                 format!("{stated} {}.", against(sisters, *theirs)?)

@@ -20,10 +20,12 @@ pub(super) enum Trend {
 /// A change of less than this, as a fraction of ground, may be scatter however sure the visits are.
 pub(super) const SCATTER: f64 = 0.03;
 
-/// A green is flat only where it should have gained this much, as a fraction of ground, and this many standard errors of
-/// its gain.
+/// A green is flat only where its gain is short of what it should have been by this much, as a fraction of ground, and by
+/// this many standard errors of the gain…
 const TELLING_GAIN: f64 = 0.08;
 const TELLING_ERRORS: f64 = 3.0;
+/// … and where it is less than this share of that.
+const FLAT_SHARE: f64 = 0.25;
 
 /// Fewer visits tell nothing.
 const LEAST_VISITS: usize = 3;
@@ -49,9 +51,9 @@ pub(super) fn trend(growth: &Growth, known: &Known<'_>, curve: Option<&Curve>) -
         let recent = &visits[visits.len() - n..];
         let (gain, error) = gain(recent);
         let expected = expected_gain(growth, known, curve, recent);
-        gain < SCATTER.max(error)
+        gain < SCATTER.max(FLAT_SHARE * expected)
             && !has_risen(recent)
-            && expected > TELLING_GAIN.max(TELLING_ERRORS * error)
+            && expected - gain > TELLING_GAIN.max(TELLING_ERRORS * error)
     });
     flat.map_or(Trend::Rising, Trend::Flat)
 }
@@ -108,7 +110,7 @@ fn expected_gain(
     let [first, .., last] = visits else {
         return 0.0;
     };
-    let since_planting = days_between(known.green.planted, last.date);
+    let since_planting = days_between(known.begun(), last.date);
     let Some(curve) = curve else {
         let has_begun = since_planting >= BEGUN_DAYS || last.cover.fraction() >= BEGUN_COVER;
         return if has_begun { 1.0 } else { 0.0 };
