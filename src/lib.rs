@@ -5,6 +5,7 @@
 //!
 //! | room | takes | gives |
 //! | --- | --- | --- |
+//! | [`files`] | a path and bytes | a file, whole or not at all |
 //! | [`course`] | `course.toml` | a checked [`course::Course`]: greens, stations, goal, units |
 //! | [`photo`] | a folder of image files | pixels, and what each photo says of itself |
 //! | [`assign`] | a photo's name and place | the green it belongs to, or a reason |
@@ -65,6 +66,7 @@ pub mod compare;
 pub mod course;
 pub mod cover;
 pub mod curve;
+pub mod files;
 pub mod forecast;
 pub mod ledger;
 pub mod map;

@@ -19,10 +19,9 @@ use super::season;
 use super::terminal;
 use crate::course::{Course, GreenId};
 use crate::cover::audit::{Corrected, Interval, PER_SHEET, Plan, Share, read_answers, sheet};
+use crate::files::write_whole;
 use crate::pipeline::{Audit, AuditOptions, Audited, judge_audit, make_audit};
-use crate::report::{
-    AuditPage, AuditStory, answers_file, audit_page, audit_text, count, write_whole,
-};
+use crate::report::{AuditPage, AuditStory, answers_file, audit_page, audit_text, count};
 
 /// Points of percent cover within which the bias is to be known, where nothing is said.
 const WITHIN_POINTS: f64 = 4.0;

@@ -10,8 +10,9 @@ use super::season;
 use super::terminal;
 use crate::compare::{self, Comparison, Question, Response, Rule};
 use crate::course::Course;
+use crate::files::write_whole;
 use crate::pipeline::{self, UndatedPhotos, cover_points};
-use crate::report::{self, write_whole};
+use crate::report;
 
 pub(super) fn run(args: &CompareArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;

@@ -15,9 +15,10 @@ use super::season;
 use super::terminal;
 use crate::course::Course;
 use crate::course::outlines::file_names as outline_files;
+use crate::files::{followed, write_where_told};
 use crate::ledger::Ledger;
 use crate::pipeline::{self, Season, UndatedPhotos};
-use crate::report::{self, Marks, Table, followed, write_where_told};
+use crate::report::{self, Marks, Table};
 
 pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
     if args.decimal_comma && args.format != TableFormat::Csv {

@@ -7,6 +7,7 @@ use thiserror::Error;
 
 use crate::course::CourseError;
 use crate::cover::audit::AnswersError;
+use crate::files::WriteError;
 use crate::forecast::CoverCsvError;
 use crate::ledger::LedgerError;
 use crate::pipeline::{AuditError, PipelineError};
@@ -22,7 +23,9 @@ pub(super) enum Failure {
     #[error(transparent)]
     Pipeline(#[from] PipelineError),
     #[error(transparent)]
-    Report(ReportError),
+    Report(#[from] ReportError),
+    #[error(transparent)]
+    Files(WriteError),
     #[error(transparent)]
     Audit(#[from] AuditError),
     #[error("{}: {error}", path.display())]
@@ -69,13 +72,13 @@ impl From<io::Error> for Failure {
 }
 
 /// A pipe named as a place for results is closed like any other.
-impl From<ReportError> for Failure {
-    fn from(error: ReportError) -> Failure {
+impl From<WriteError> for Failure {
+    fn from(error: WriteError) -> Failure {
         match error {
-            ReportError::Stream { source, .. } if source.kind() == io::ErrorKind::BrokenPipe => {
+            WriteError::Stream { source, .. } if source.kind() == io::ErrorKind::BrokenPipe => {
                 Failure::ReaderGone
             }
-            other => Failure::Report(other),
+            other => Failure::Files(other),
         }
     }
 }

@@ -9,9 +9,10 @@ use super::failure::Failure;
 use super::season;
 use super::terminal;
 use crate::course::Course;
+use crate::files::write_whole;
 use crate::forecast::{ForecastDocument, Visits, read_cover_csv_bytes};
 use crate::pipeline::{self, UndatedPhotos, cover_points};
-use crate::report::{self, write_whole};
+use crate::report;
 
 pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;

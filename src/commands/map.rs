@@ -9,10 +9,11 @@ use super::results::{self, Results};
 use super::season;
 use super::terminal;
 use crate::course::Course;
+use crate::files::write_whole;
 use crate::forecast::ForecastDocument;
 use crate::ledger::Ledger;
 use crate::pipeline::{self, Maps, Season, UndatedPhotos, cover_points};
-use crate::report::{self, Marks, write_whole};
+use crate::report::{self, Marks};
 
 pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;

@@ -8,6 +8,7 @@ use super::cli::NewArgs;
 use super::failure::Failure;
 use super::terminal;
 use crate::course::template;
+use crate::files::write_whole;
 
 pub(super) fn run(args: &NewArgs) -> Result<Outcome, Failure> {
     let folder = &args.folder;
@@ -17,10 +18,7 @@ pub(super) fn run(args: &NewArgs) -> Result<Outcome, Failure> {
         None => name_from(folder),
     };
     for (path, contents) in template::files(&name) {
-        let path = folder.join(path);
-        let parent = path.parent().unwrap_or(folder);
-        fs::create_dir_all(parent).map_err(|error| Failure::write(parent, error))?;
-        fs::write(&path, contents).map_err(|error| Failure::write(&path, error))?;
+        write_whole(&folder.join(path), contents.as_bytes())?;
     }
     terminal::say(&format!(
         "Made {shown}. Next:\n  1. fill in {shown}/course.toml (greens and planting dates)\n  2. put photos into {shown}/photos, one folder per green\n  3. sprigcast run {shown}\n",

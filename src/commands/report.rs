@@ -7,8 +7,9 @@ use super::map;
 use super::results::{self, Results};
 use super::season;
 use super::terminal;
+use crate::files::write_whole;
 use crate::pipeline::{self, Thumbnails, UndatedPhotos, cover_points};
-use crate::report::{self, write_whole};
+use crate::report;
 
 pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;

@@ -8,10 +8,11 @@ use jiff::civil::Date;
 use super::failure::Failure;
 use super::season;
 use crate::course::Course;
+use crate::files::write_whole;
 use crate::forecast::ForecastDocument;
 use crate::ledger::Ledger;
 use crate::pipeline::Season;
-use crate::report::{self, Marks, ReportData, write_whole};
+use crate::report::{self, Marks, ReportData};
 
 /// Where the results of a season go, and under which names.
 pub(super) struct Results {

@@ -14,8 +14,9 @@ use super::terminal;
 use crate::course::Course;
 use crate::cover::tune::{Agreement, Fault, Mark, Separation, read_marks};
 use crate::cover::{FittedLimits, Plane};
+use crate::files::{self, write_whole};
 use crate::pipeline::{self, MeasureOptions, Tuning};
-use crate::report::{count, write_whole};
+use crate::report::count;
 
 pub(super) fn run(args: &TuneArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
@@ -114,7 +115,7 @@ fn remove_overlays(folder: &Path) -> Result<(), Failure> {
     };
     for path in entries.flatten().map(|entry| entry.path()) {
         if path.extension().is_some_and(|ending| ending == "jpg") {
-            fs::remove_file(&path).map_err(|error| Failure::write(&path, error))?;
+            files::remove(&path)?;
         }
     }
     Ok(())

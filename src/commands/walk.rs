@@ -9,9 +9,10 @@ use super::map;
 use super::results;
 use super::season;
 use super::terminal;
+use crate::files::write_whole;
 use crate::ledger::Ledger;
 use crate::pipeline::{self, Maps, Season, Thumbnails, UndatedPhotos};
-use crate::report::{self, count, write_whole};
+use crate::report::{self, count};
 
 pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;

@@ -1,14 +1,13 @@
 //! One black and white picture per photo: what counted as green.
 
-use std::io;
 use std::path::Path;
 
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
-use image::{ExtendedColorType, ImageEncoder};
+use image::{ExtendedColorType, ImageEncoder, ImageResult};
 
 use super::PipelineError;
-use super::sheets::write_picture;
 use crate::cover::{self, Lanes, Pixels, Rule};
+use crate::files::write_whole;
 use crate::photo::{PhotoName, Picture, PixelRect};
 
 /// Writes the mask of a photo as an 8-bit PNG: 255 is green, 0 is not or lies outside the crop; upright and
@@ -27,14 +26,16 @@ pub(super) fn write_mask(
             .orientation
             .make_upright::<1>(&mask, picture.width, picture.height, &mut upright);
     let path = folder.join(format!("{name}.png"));
-    let written = grey_png(&upright, size).and_then(|png| write_picture(&path, &png));
-    written.map_err(|error| PipelineError::Mask { path, error })
+    let png = grey_png(&upright, size).map_err(|error| PipelineError::Encode {
+        path: path.clone(),
+        error,
+    })?;
+    Ok(write_whole(&path, &png)?)
 }
 
-fn grey_png(grey: &[u8], (width, height): (u32, u32)) -> io::Result<Vec<u8>> {
+fn grey_png(grey: &[u8], (width, height): (u32, u32)) -> ImageResult<Vec<u8>> {
     let mut png = Vec::new();
     PngEncoder::new_with_quality(&mut png, CompressionType::Fast, FilterType::NoFilter)
-        .write_image(grey, width, height, ExtendedColorType::L8)
-        .map_err(io::Error::other)?;
+        .write_image(grey, width, height, ExtendedColorType::L8)?;
     Ok(png)
 }

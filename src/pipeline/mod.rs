@@ -77,6 +77,7 @@ pub use tune_overlays::tune_overlays;
 pub use walk::{next_walk_date, walk};
 
 use crate::cover::WindowError;
+use crate::files::WriteError;
 use crate::forecast::{BacktestError, PlantingError};
 use crate::ledger::LedgerError;
 use crate::photo::FindError;
@@ -160,14 +161,9 @@ pub enum PipelineError {
     /// Nothing can be compared.
     #[error(transparent)]
     Compare(#[from] crate::compare::CompareError),
-    /// A mask cannot be written.
-    #[error("cannot write the mask {}: {error}; make room or choose another folder", path.display())]
-    Mask {
-        /// The file.
-        path: PathBuf,
-        /// The system's words.
-        error: io::Error,
-    },
+    /// A picture cannot be written, or one of an earlier run not be taken away.
+    #[error(transparent)]
+    Write(#[from] WriteError),
     /// A mark names a photo that is not there.
     #[error(
         "a mark is in `{photo}`, which is no photo of a green in the photo folder; write its path below that folder"
@@ -192,13 +188,13 @@ pub enum PipelineError {
         /// Of the upright photo.
         height: u32,
     },
-    /// A contact sheet or an overlay cannot be written.
-    #[error("cannot write the picture {}: {error}; make room or make the folder writable", path.display())]
-    Picture {
-        /// The file.
+    /// Pixels cannot be made a file.
+    #[error("cannot make the picture {}: {error}", path.display())]
+    Encode {
+        /// The file that it would be.
         path: PathBuf,
-        /// The system's words.
-        error: io::Error,
+        /// The encoder's words.
+        error: image::ImageError,
     },
     /// Worker threads cannot be started.
     #[error("cannot start worker threads: {0}; try --workers 1")]

@@ -6,9 +6,10 @@ use image::codecs::jpeg::JpegEncoder;
 
 use super::PipelineError;
 use super::jobs::Belongs;
-use super::sheets::{file_part, write_picture};
+use super::sheets::file_part;
 use crate::course::DateStyle;
 use crate::cover::{self, Pixels, Reading, Rule, View};
+use crate::files::write_whole;
 use crate::photo::PhotoName;
 
 /// Writes the overlay of a photo as JPEG: below `folder`, in a folder for its green and one for the date where
@@ -29,11 +30,13 @@ pub(super) fn write_overlay(
     }
     path.push(format!("{}.jpg", file_part(&name.0)));
     let mut bytes = Vec::new();
-    let written = JpegEncoder::new_with_quality(&mut bytes, 85)
+    JpegEncoder::new_with_quality(&mut bytes, 85)
         .encode_image(&page)
-        .map_err(std::io::Error::other)
-        .and_then(|()| write_picture(&path, &bytes));
-    written.map_err(|error| PipelineError::Picture { path, error })
+        .map_err(|error| PipelineError::Encode {
+            path: path.clone(),
+            error,
+        })?;
+    Ok(write_whole(&path, &bytes)?)
 }
 
 /// What stands above a photo on the contact sheet of its visit.

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::io::{self, Read, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use jiff::civil::Date;
@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 use super::{PipelineError, Season};
 use crate::course::GreenId;
 use crate::cover::{MOST_STRIPS, SettingsKey, Strip, stack, stack_notes, unstack};
+use crate::files;
 use crate::ledger::PhotoOutcome;
 use crate::photo::{ContentHash, PhotoName};
 
@@ -116,7 +117,7 @@ impl Sheets {
             let is_of_visit = |name: &str| names.contains(name);
             let path = entry.path();
             if !entry.file_name().to_str().is_some_and(is_of_visit) && !shown(&path).is_empty() {
-                fs::remove_file(&path).map_err(|error| PipelineError::Picture { path, error })?;
+                files::remove(&path)?;
             }
         }
         Ok(())
@@ -145,16 +146,12 @@ impl Sheets {
         }
         let strips: Vec<Strip> = strips.into_values().collect();
         let sheet = stack(&strips);
-        let failed = |error| PipelineError::Picture {
-            path: path.clone(),
-            error,
-        };
         if sheet == before {
             Ok(())
         } else if sheet.is_empty() {
-            fs::remove_file(&path).map_err(failed)
+            Ok(files::remove(&path)?)
         } else {
-            write_picture(&path, &sheet).map_err(failed)
+            Ok(files::write_whole(&path, &sheet)?)
         }
     }
 }
@@ -217,24 +214,6 @@ fn shown(path: &Path) -> Vec<Note> {
     notes
         .filter_map(|note| serde_json::from_str(note).ok())
         .collect()
-}
-
-/// Writes a picture whole or not at all.
-pub(super) fn write_picture(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    let folder = path.parent().unwrap_or(Path::new("."));
-    fs::create_dir_all(folder)?;
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".sprigcast-");
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt as _;
-        // As any new file: temporary ones are for the owner's eyes only.
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    let mut file = builder.tempfile_in(folder)?;
-    file.write_all(bytes)?;
-    file.persist(path).map_err(|error| error.error)?;
-    Ok(())
 }
 
 #[cfg(test)]

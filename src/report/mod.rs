@@ -1,8 +1,7 @@
 //! What people read: tables, CSV, charts, the owner's page.
 //!
-//! Takes [`ReportData`], results that are already computed; gives text and bytes, and [`write_whole`] to put
-//! them on the disk. Knows nothing of how anything was computed, reads no file and no clock. Rounding for people, units
-//! and wording happen here; only notes come as sentences, from the room that knows what they are about.
+//! Takes [`ReportData`], results that are already computed; gives text and bytes. Knows nothing of how
+//! anything was computed, touches no file and no clock. Rounding for people, units and wording happen here; only notes come as sentences, from the room that knows what they are about.
 
 mod aside;
 mod audit_page;
@@ -67,7 +66,6 @@ mod walk_pdf;
 mod walk_slates;
 #[cfg(test)]
 mod walk_tests;
-mod write;
 
 use crate::forecast::Status;
 
@@ -112,4 +110,3 @@ pub use walk::{Carry, Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;
 pub use walk_pdf::{slates_pdf, walk_pdf};
 pub use walk_slates::slates_page;
-pub use write::{followed, write_where_told, write_whole};

@@ -12,10 +12,11 @@ use super::kept::from_bytes;
 use super::picture::{Row, Shown as Panel, note_of, page};
 use super::{StationPhoto, StationPhotos};
 use crate::course::{Course, DateStyle, GreenId, StationId};
+use crate::files::write_whole;
 use crate::ledger::Ledger;
 use crate::map::frames::{self, Shown, Sketch, Transform};
 use crate::photo::PhotoName;
-use crate::pipeline::sheets::{file_part, write_picture};
+use crate::pipeline::sheets::file_part;
 use crate::pipeline::{Method, PipelineError, Season};
 use crate::report::StationChange;
 
@@ -61,7 +62,7 @@ pub fn changes_of(
 ///
 /// # Errors
 ///
-/// [`PipelineError::Ledger`] where the ledger cannot be read, [`PipelineError::Picture`] where a picture cannot be
+/// [`PipelineError::Ledger`] where the ledger cannot be read, [`PipelineError::Write`] where a picture cannot be
 /// written.
 pub fn write_change_pictures(
     course: &Course,
@@ -134,8 +135,7 @@ fn each(
                     };
                     let note = serde_json::to_string(&note)?;
                     if let Some(file) = page(&rows, &note) {
-                        write_picture(&path, &file)
-                            .map_err(|error| PipelineError::Picture { path, error })?;
+                        write_whole(&path, &file)?;
                     }
                 }
                 Ok(StationChanges {

@@ -1,10 +1,10 @@
-//! Files that appear whole or not at all.
+//! One way to write a file, whoever asks for it.
 
 use std::fs::{self, OpenOptions};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
-use super::ReportError;
+use super::WriteError;
 
 /// A chain of more links than this is a ring; Linux follows as many.
 const MOST_LINKS: usize = 40;
@@ -12,13 +12,14 @@ const MOST_LINKS: usize = 40;
 /// Writes `bytes` to `path`, making its folder where needed.
 ///
 /// The bytes go to a file beside it first, which is then renamed: whoever reads `path` sees the old file or
-/// the new one, never a half. Where `path` is a link, the file that it leads to is written.
+/// the new one, never a half, even after the power failed: it is on the disk before it has its name. Where `path` is a
+/// link, the file that it leads to is written.
 ///
 /// # Errors
-/// [`ReportError::Folder`] and [`ReportError::Write`]; a file that was there before is then unchanged.
-pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
+/// [`WriteError::Folder`] and [`WriteError::Write`]; a file that was there before is then unchanged.
+pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     let folder = folder_of(path);
-    fs::create_dir_all(folder).map_err(|source| ReportError::Folder {
+    fs::create_dir_all(folder).map_err(|source| WriteError::Folder {
         path: folder.to_owned(),
         source,
     })?;
@@ -29,26 +30,37 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
 /// there already; what is no file, such as `/dev/stdout` or a named pipe, is written to as it stands.
 ///
 /// # Errors
-/// [`ReportError::NoFolder`], [`ReportError::Stream`] and [`ReportError::Write`].
-pub fn write_where_told(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
+/// [`WriteError::NoFolder`], [`WriteError::Stream`] and [`WriteError::Write`].
+pub fn write_where_told(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
     let is_special = fs::metadata(path).is_ok_and(|there| !there.is_file() && !there.is_dir());
     if is_special || names_an_open_stream(path) {
         // Standard output may be a file that already holds something.
         let stream = OpenOptions::new().append(true).open(path);
         return stream
             .and_then(|mut stream| stream.write_all(bytes))
-            .map_err(|source| ReportError::Stream {
+            .map_err(|source| WriteError::Stream {
                 path: path.to_owned(),
                 source,
             });
     }
     let folder = folder_of(path);
     if !folder.is_dir() {
-        return Err(ReportError::NoFolder {
+        return Err(WriteError::NoFolder {
             path: folder.to_owned(),
         });
     }
     replace(path, bytes)
+}
+
+/// Takes a file away.
+///
+/// # Errors
+/// [`WriteError::Remove`].
+pub fn remove(path: &Path) -> Result<(), WriteError> {
+    fs::remove_file(path).map_err(|source| WriteError::Remove {
+        path: path.to_owned(),
+        source,
+    })
 }
 
 /// Where a file lies or would lie, once links to it are followed.
@@ -66,8 +78,8 @@ pub fn followed(path: &Path) -> io::Result<PathBuf> {
     Err(io::Error::other("its links lead back to themselves"))
 }
 
-fn replace(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
-    let failed = |source| ReportError::Write {
+fn replace(path: &Path, bytes: &[u8]) -> Result<(), WriteError> {
+    let failed = |source| WriteError::Write {
         path: path.to_owned(),
         source: plain(source),
     };
@@ -156,7 +168,7 @@ mod tests {
         symlink("/dev/full", &link).unwrap();
         for path in [Path::new("/dev/full"), &link] {
             let error = write_where_told(path, b"bytes").unwrap_err();
-            assert!(matches!(error, ReportError::Stream { .. }), "{error}");
+            assert!(matches!(error, WriteError::Stream { .. }), "{error}");
         }
         write_where_told(Path::new("/dev/null"), b"bytes").unwrap();
         assert!(!fs::metadata("/dev/null").unwrap().is_file());
@@ -189,7 +201,7 @@ mod tests {
         let in_the_way = folder.path().join("out");
         fs::write(&in_the_way, b"a file, not a folder").unwrap();
         let error = write_whole(&in_the_way.join("cover.csv"), b"").unwrap_err();
-        assert!(matches!(&error, ReportError::Folder { path, .. } if *path == in_the_way));
+        assert!(matches!(&error, WriteError::Folder { path, .. } if *path == in_the_way));
         assert!(error.to_string().contains("out"));
     }
 
@@ -199,7 +211,7 @@ mod tests {
         let in_the_way = folder.path().join("cover.csv");
         fs::create_dir_all(in_the_way.join("not empty")).unwrap();
         let error = write_whole(&in_the_way, b"").unwrap_err();
-        assert!(matches!(error, ReportError::Write { .. }));
+        assert!(matches!(error, WriteError::Write { .. }));
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 }
