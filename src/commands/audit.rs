@@ -69,7 +69,7 @@ fn within(text: &str) -> Result<f64, String> {
 
 pub(super) fn run(args: &AuditArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
-    if !season::ledger_path(&course).exists() {
+    if !course.ledger_file().exists() {
         return Err(Failure::Nothing(
             "nothing is measured yet; run `sprigcast run` first".to_owned(),
         ));
@@ -95,7 +95,7 @@ fn make(args: &AuditArgs, course: &Course) -> Result<Outcome, Failure> {
     let mut ledger = season::ledger_to_write(course)?;
     let measuring = season::options(&args.photos, None);
     let audit = make_audit(course, &mut ledger, &options, &measuring, Timestamp::now())?;
-    let folder = out.join("audit").join(&audit.id);
+    let folder = out.audit(&audit.id);
     let n_sheets = write_sheets(&folder, course, &audit)?;
     write_page(&folder, course, &audit)?;
     let answers = folder.join("answers.csv");

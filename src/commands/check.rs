@@ -26,7 +26,7 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
     let today = Timestamp::now()
         .to_zoned_datetime(course.time_zone.clone())
         .date();
-    let ledger = if season::ledger_path(&course).exists() {
+    let ledger = if course.ledger_file().exists() {
         Some(season::ledger_to_read(&course)?)
     } else {
         None

@@ -10,11 +10,10 @@ use super::Outcome;
 use super::cli::{ExportArgs, TableFormat, What};
 use super::failure::Failure;
 use super::map;
-use super::results;
 use super::season;
 use super::terminal;
-use crate::course::Course;
 use crate::course::outlines::file_names as outline_files;
+use crate::course::{COURSE_FILE, Course, LOG_FILE, WEATHER_FILE};
 use crate::files::{followed, write_where_told};
 use crate::ledger::Ledger;
 use crate::pipeline::{self, Season, UndatedPhotos};
@@ -48,14 +47,14 @@ pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
 
 /// Refuses to write over what a season is made from.
 fn refuse_what_is_read(out: &Path, course: &Course) -> Result<(), Failure> {
-    let mut kept = vec![season::ledger_path(course)];
-    let tables = ["course.toml", "weather.csv", "log.csv"];
+    let mut kept = vec![course.ledger_file()];
+    let tables = [COURSE_FILE, WEATHER_FILE, LOG_FILE];
     for name in tables.into_iter().chain(outline_files()) {
         kept.push(course.folder.join(name));
     }
     kept.extend(course.weather.file.clone());
     let place = real_place(out);
-    let written = real_place(&results::folder_of(course));
+    let written = real_place(course.results().path());
     if place.is_file()
         && place.starts_with(real_place(&course.photos.folder))
         && !place.starts_with(&written)

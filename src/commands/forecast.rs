@@ -100,7 +100,7 @@ fn backtest(args: &ForecastArgs, course: &Course) -> Result<Outcome, Failure> {
 fn plant_by(args: &ForecastArgs, course: &Course, level: f64) -> Result<Outcome, Failure> {
     let visits = match &args.cover {
         Some(path) => visits_from_file(path, course)?,
-        None if season::ledger_path(course).exists() => {
+        None if course.ledger_file().exists() => {
             let ledger = season::ledger_to_read(course)?;
             cover_points(&pipeline::of_ledger(
                 course,

@@ -8,7 +8,7 @@ use super::failure::Failure;
 use super::results::{self, Results};
 use super::season;
 use super::terminal;
-use crate::course::Course;
+use crate::course::{Course, ResultFile};
 use crate::files::write_whole;
 use crate::forecast::ForecastDocument;
 use crate::ledger::Ledger;
@@ -45,8 +45,8 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
             if !maps.greens.is_empty() {
                 terminal::say(&format!(
                     "\nMaps, {} and {} are in {}\n",
-                    results.name("thin_areas", "csv"),
-                    results.name("thin_areas", "geojson"),
+                    results.name(&ResultFile::THIN_AREAS),
+                    results.name(&ResultFile::THIN_AREAS_GEOJSON),
                     results.folder().display()
                 ))?;
             }
@@ -102,12 +102,12 @@ fn keep_and_write(
         ledger.replace_maps(&maps.rows(course))?;
     }
     write_whole(
-        &results.path("thin_areas", "csv"),
+        &results.path(&ResultFile::THIN_AREAS),
         &report::thin_areas_table(course, &maps.greens).csv(Marks::CommaPoint),
     )?;
     let mut geojson = serde_json::to_vec(&report::thin_areas_geojson(course, &maps.greens))?;
     geojson.push(b'\n');
-    write_whole(&results.path("thin_areas", "geojson"), &geojson)?;
+    write_whole(&results.path(&ResultFile::THIN_AREAS_GEOJSON), &geojson)?;
     for map in &maps.greens {
         let (Some(outline), Some(green)) =
             (course.outlines.of(&map.green), course.green(&map.green))
@@ -115,21 +115,8 @@ fn keep_and_write(
             continue;
         };
         let picture = report::green_map(map, outline, &green.name, course.units, course.dates);
-        let stem = format!("map-{}", file_name(green.id.as_str()));
-        write_whole(&results.path(&stem, "svg"), picture.as_bytes())?;
+        let file = ResultFile::map_of(&green.id);
+        write_whole(&results.path(&file), picture.as_bytes())?;
     }
     Ok(())
-}
-
-/// An id as a part of a file's name on every system.
-fn file_name(id: &str) -> String {
-    id.chars()
-        .map(|c| {
-            if c.is_alphanumeric() || c == '-' {
-                c
-            } else {
-                '_'
-            }
-        })
-        .collect()
 }

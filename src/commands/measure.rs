@@ -12,7 +12,7 @@ use super::results;
 use super::run::{note_run, opened_in_words};
 use super::season;
 use super::terminal;
-use crate::course::Course;
+use crate::course::{Course, Part};
 use crate::pipeline::{Season, photo_counts, write_change_pictures};
 use crate::report;
 
@@ -24,15 +24,20 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
         fs::create_dir_all(masks).map_err(|error| Failure::write(masks, error))?;
     }
     let mut options = season::options(&args.photos, args.masks.clone());
-    options.pictures.sheets = Some(season::sheets_folder(&course));
+    options.pictures.sheets = Some(course.results().part(Part::Visits));
     if args.overlays {
         let folder = results::made_folder(&course)?;
-        options.pictures.overlays = Some(folder.join("overlays"));
+        options.pictures.overlays = Some(folder.part(Part::Overlays));
     }
 
     let season = season::measure(&course, &mut ledger, &options)?;
     if args.overlays {
-        write_change_pictures(&course, &season, &ledger, &season::stations_folder(&course))?;
+        write_change_pictures(
+            &course,
+            &season,
+            &ledger,
+            &course.results().part(Part::Stations),
+        )?;
     }
     note_run(&mut ledger, &season)?;
 

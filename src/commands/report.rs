@@ -7,6 +7,7 @@ use super::map;
 use super::results::{self, Results};
 use super::season;
 use super::terminal;
+use crate::course::ResultFile;
 use crate::files::write_whole;
 use crate::pipeline::{self, Thumbnails, UndatedPhotos, cover_points};
 use crate::report;
@@ -26,7 +27,7 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     let page = results.write_page(&data)?;
     terminal::say(&format!("The report is {}\n", page.display()))?;
     if args.pdf {
-        let sheets = results.path("report", "pdf");
+        let sheets = results.path(&ResultFile::REPORT_PDF);
         write_whole(&sheets, &report::report_pdf(&data))?;
         terminal::say(&format!("To print: {}\n", sheets.display()))?;
     }

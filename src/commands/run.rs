@@ -9,6 +9,7 @@ use super::map;
 use super::results::{self, Results};
 use super::season;
 use super::terminal;
+use crate::course::{Part, ResultFile};
 use crate::ledger::{Ledger, RunRow};
 use crate::pipeline::{
     Season, cover_points, keep_forecast, make_thumbnails, write_change_pictures,
@@ -20,7 +21,7 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let mut ledger = season::ledger_to_write(&course)?;
     let folder = results::made_folder(&course)?;
     let mut options = season::options(&args.photos, None);
-    options.pictures.sheets = Some(season::sheets_folder(&course));
+    options.pictures.sheets = Some(course.results().part(Part::Visits));
 
     let mut season = season::measure(&course, &mut ledger, &options)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
@@ -33,7 +34,12 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     };
     let pictures = make_thumbnails(&course, &mut ledger, &season, &options)?;
     let maps = map::of_season(&course, &season, &forecast, args.as_of);
-    write_change_pictures(&course, &season, &ledger, &season::stations_folder(&course))?;
+    write_change_pictures(
+        &course,
+        &season,
+        &ledger,
+        &course.results().part(Part::Stations),
+    )?;
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     results.write(&course, &season, &data, &forecast)?;
@@ -48,7 +54,7 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
             terminal::say(&format!("\n{}\n", opened_in_words(&season)))?;
             terminal::say(&format!(
                 "The report is {}\n",
-                results.path("report", "html").display()
+                results.path(&ResultFile::REPORT).display()
             ))?;
             let today = Timestamp::now()
                 .to_zoned_datetime(course.time_zone.clone())

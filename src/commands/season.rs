@@ -9,7 +9,7 @@ use super::Outcome;
 use super::cli::{PhotoArgs, SeasonArg};
 use super::failure::Failure;
 use super::terminal::{self, Bar};
-use crate::course::{Course, Green, GreenId};
+use crate::course::{Course, Green, GreenId, Part};
 use crate::forecast::{ForecastDocument, Visits};
 use crate::ledger::{Access, Ledger, PhotoOutcome};
 use crate::photo::{Limits, Reason};
@@ -25,19 +25,14 @@ pub(super) fn course(season: &SeasonArg) -> Result<Course, Failure> {
     Ok(Course::read(&season.folder)?)
 }
 
-/// Where the ledger of a course lies.
-pub(super) fn ledger_path(course: &Course) -> PathBuf {
-    course.folder.join("ledger.gpkg")
-}
-
 /// Opens the ledger of a course only to read.
 pub(super) fn ledger_to_read(course: &Course) -> Result<Ledger, Failure> {
-    Ok(Ledger::open(&ledger_path(course), Access::Read)?)
+    Ok(Ledger::open(&course.ledger_file(), Access::Read)?)
 }
 
 /// Opens the ledger of a course to read and write, alone.
 pub(super) fn ledger_to_write(course: &Course) -> Result<Ledger, Failure> {
-    Ok(Ledger::open(&ledger_path(course), Access::Write)?)
+    Ok(Ledger::open(&course.ledger_file(), Access::Write)?)
 }
 
 /// Measuring options from the arguments.
@@ -51,16 +46,6 @@ pub(super) fn options(args: &PhotoArgs, masks: Option<PathBuf>) -> MeasureOption
         masks,
         pictures: Pictures::default(),
     }
-}
-
-/// Where the contact sheets of a course lie.
-pub(super) fn sheets_folder(course: &Course) -> PathBuf {
-    course.folder.join("out").join("visits")
-}
-
-/// Where the pictures of what changed at the stations of a course lie.
-pub(super) fn stations_folder(course: &Course) -> PathBuf {
-    course.folder.join("out").join("stations")
 }
 
 pub(super) fn undated(args: &PhotoArgs) -> UndatedPhotos {
@@ -276,11 +261,11 @@ pub(super) fn audit(
 
 /// Tells the report which visits have a contact sheet beside it.
 fn link_sheets(data: &mut ReportData, course: &Course, season: &Season, method: &Method) {
-    let sheets = pipeline::sheets(&sheets_folder(course), season, method.key());
+    let sheets = pipeline::sheets(&course.results().part(Part::Visits), season, method.key());
     for green in &mut data.greens {
         let of_green = sheets.iter().filter(|((id, _), _)| *id == green.id);
         green.contact_sheets = of_green
-            .map(|((_, date), name)| (*date, format!("visits/{name}")))
+            .map(|((_, date), name)| (*date, Part::Visits.link(name)))
             .collect();
     }
 }
@@ -291,13 +276,13 @@ pub(super) fn stations(
     season: &Season,
     ledger: &Ledger,
 ) -> Result<Vec<(GreenId, StationReport)>, Failure> {
-    let folder = stations_folder(course);
+    let folder = course.results().part(Part::Stations);
     let changes = pipeline::changes_of(course, season, ledger, &folder)?;
     let report = |changes: StationChanges| {
         let is_drawn = folder.join(&changes.picture).is_file();
         let station = StationReport {
             station: changes.station,
-            picture: is_drawn.then(|| format!("stations/{}", changes.picture)),
+            picture: is_drawn.then(|| Part::Stations.link(&changes.picture)),
             changes: changes.changes,
         };
         (changes.green, station)

@@ -11,7 +11,7 @@ use super::cli::{Format, TuneArgs};
 use super::failure::Failure;
 use super::season;
 use super::terminal;
-use crate::course::Course;
+use crate::course::{Course, Part};
 use crate::cover::tune::{Agreement, Fault, Mark, Separation, read_marks};
 use crate::cover::{FittedLimits, Plane};
 use crate::files::{self, write_whole};
@@ -90,7 +90,7 @@ fn write_overlays(
     tuning: &Tuning,
     options: &MeasureOptions,
 ) -> Result<Vec<PathBuf>, Failure> {
-    let folder = course.folder.join("out").join("tune");
+    let folder = course.results().part(Part::Tune);
     remove_overlays(&folder)?;
     let mut paths = Vec::new();
     for (name, jpeg) in pipeline::tune_overlays(tuning, options) {

@@ -9,6 +9,7 @@ use super::map;
 use super::results;
 use super::season;
 use super::terminal;
+use crate::course::ResultFile;
 use crate::files::write_whole;
 use crate::ledger::Ledger;
 use crate::pipeline::{self, Maps, Season, Thumbnails, UndatedPhotos};
@@ -17,7 +18,7 @@ use crate::report::{self, count};
 pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     // The first walk comes before anything is measured.
-    let (season, pictures, maps) = if season::ledger_path(&course).exists() {
+    let (season, pictures, maps) = if course.ledger_file().exists() {
         let ledger: Ledger = season::ledger_to_read(&course)?;
         let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
         let maps = if course.outlines.is_empty() {
@@ -39,12 +40,12 @@ pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
     let walk = pipeline::walk(&course, &season, &pictures, &carry, date);
     let out = results::made_folder(&course)?;
     let mut files = vec![
-        ("walk.html", report::walk_page(&walk)?.into_bytes()),
-        ("slates.html", report::slates_page(&walk)?.into_bytes()),
+        (ResultFile::WALK, report::walk_page(&walk)?.into_bytes()),
+        (ResultFile::SLATES, report::slates_page(&walk)?.into_bytes()),
     ];
     if args.pdf {
-        files.push(("walk.pdf", report::walk_pdf(&walk)));
-        files.push(("slates.pdf", report::slates_pdf(&walk)?));
+        files.push((ResultFile::WALK_PDF, report::walk_pdf(&walk)));
+        files.push((ResultFile::SLATES_PDF, report::slates_pdf(&walk)?));
     }
     let day = course.dates.with_weekday(date);
     let mut text = format!("{day}: {}.\n", walk.all_of_it());
@@ -56,8 +57,8 @@ pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
         text +=
             &format!("The slates of {n_to_come} not planted yet are printed with the others.\n");
     }
-    for (name, bytes) in files {
-        let path = out.join(name);
+    for (file, bytes) in files {
+        let path = out.file(&file);
         write_whole(&path, &bytes)?;
         text += &format!("  {}\n", path.display());
     }

@@ -11,6 +11,7 @@ mod dates;
 mod error;
 mod file;
 mod ids;
+mod layout;
 mod model;
 pub mod outlines;
 mod read;
@@ -28,6 +29,8 @@ mod zones;
 pub use crate::written::{ClockFace, DateStyle, DayOrder};
 pub use error::{CourseError, FaultInFile, Faults};
 pub use ids::{GreenId, StationId, id_key};
+pub(crate) use layout::{COURSE_FILE, LEDGER_FILE, LOG_FILE, WEATHER_FILE, file_part};
+pub use layout::{Part, ResultFile, ResultFolder};
 pub use model::{
     Course, CoverLimits, Crop, Evidence, FirstFreeze, Goal, Green, Money, Normals, PhotoSettings,
     Position, Species, Station, WeatherSettings,

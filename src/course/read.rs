@@ -10,18 +10,13 @@ use jiff::civil::Date;
 use super::check::{self, Findings};
 use super::error::{CourseError, Fault, FaultInFile, Faults};
 use super::file::CourseFile;
+use super::layout::{COURSE_FILE, WEATHER_FILE};
 use super::model::{Course, Green};
 use super::outlines::{self, Outline};
 use super::source::{Source, Span, line_around};
 use super::syntax::{self, LineFault, Parsed};
 use super::table::read_document;
 use super::units::SquareMetres;
-
-/// The name of the course file in its season folder.
-const FILE_NAME: &str = "course.toml";
-
-/// Taken for the weather where the file does not name one and the season folder has it.
-const WEATHER_FILE_NAME: &str = "weather.csv";
 
 /// Thousands of greens fit into this.
 const LIMIT_MIB: u64 = 1;
@@ -115,7 +110,7 @@ fn course_file_of(season: &Path) -> PathBuf {
     if season.is_file() {
         season.to_owned()
     } else {
-        season.join(FILE_NAME)
+        season.join(COURSE_FILE)
     }
 }
 
@@ -227,7 +222,7 @@ impl Draft {
                 "put the file into the season folder, or take this line away: the forecast then counts days",
             ));
         }
-        let path = self.course.folder.join(WEATHER_FILE_NAME);
+        let path = self.course.folder.join(WEATHER_FILE);
         if self.names_no_weather && path.is_file() {
             self.course.weather.file = Some(path);
         }

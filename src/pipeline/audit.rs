@@ -9,7 +9,7 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use thiserror::Error;
 
 use super::bench::{Bench, Workshop};
-use super::measure::of_ledger_as_measured;
+use super::measure::{left_out, of_ledger_as_measured};
 use super::misread::misread;
 use super::tell::cover_point;
 use super::{MeasureOptions, Method, PipelineError, Season};
@@ -173,8 +173,8 @@ pub fn make_audit(
         return Err(AuditError::TooMany { n: spots.len() });
     }
     let sightings = ledger.load(&[])?.sightings;
-    let found = photo::find(&course.photos.folder, &[course.folder.join("out")])
-        .map_err(PipelineError::from)?;
+    let found =
+        photo::find(&course.photos.folder, &left_out(course)).map_err(PipelineError::from)?;
     let files: BTreeMap<&PhotoName, &FoundPhoto> = found
         .photos
         .iter()

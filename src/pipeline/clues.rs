@@ -6,7 +6,7 @@ use super::above::has_pose;
 use super::flying::Flying;
 use super::jobs::Usher;
 use crate::assign::{Clues, Seen};
-use crate::course::{Course, DateStyle};
+use crate::course::{Course, DateStyle, ResultFile};
 use crate::ledger::{Known, Told};
 use crate::photo::{Metadata, PhotoName, Reason, Taken, TakenFrom};
 
@@ -86,8 +86,9 @@ pub(super) fn left_out_in_vain<'n, N: Iterator<Item = &'n PhotoName>>(
     let paths: Vec<String> = paths.map(|path| format!("`{path}`")).collect();
     (!paths.is_empty()).then(|| {
         format!(
-            "No photo is called {}, which `leave_out` in course.toml names: write the path below the photo folder, as in out/photos.csv.",
-            paths.join(" or ")
+            "No photo is called {}, which `leave_out` in course.toml names: write the path below the photo folder, as in {}.",
+            paths.join(" or "),
+            ResultFile::PHOTOS.told()
         )
     })
 }

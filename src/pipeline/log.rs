@@ -9,8 +9,6 @@ use crate::course::{Course, id_key};
 use crate::season::{Log, read_log_csv};
 use crate::written::{excerpt, text_of};
 
-/// The file below the season folder.
-const FILE: &str = "log.csv";
 /// Work of the season is done from so many days before its first planting to so many after its last.
 const SEASON_DAYS: (i64, i64) = (180, 365);
 
@@ -21,7 +19,7 @@ const SEASON_DAYS: (i64, i64) = (180, 365);
 ///
 /// [`PipelineError::LogFile`] and [`PipelineError::Log`] where the file cannot be used at all.
 pub fn log(course: &Course) -> Result<Log, PipelineError> {
-    let path = course.folder.join(FILE);
+    let path = course.log_file();
     let bytes = match fs::read(&path) {
         Ok(bytes) => bytes,
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Log::default()),

@@ -231,7 +231,7 @@ pub(super) fn load(
 
 /// Folders of the season that hold no photos of a walk: what the program itself writes.
 pub(super) fn left_out(course: &Course) -> [PathBuf; 1] {
-    [course.folder.join("out")]
+    [course.results().path().to_owned()]
 }
 
 /// What reads metadata; the zone is part of it, because local dates depend on it.

@@ -6,8 +6,7 @@ use image::codecs::jpeg::JpegEncoder;
 
 use super::PipelineError;
 use super::jobs::Belongs;
-use super::sheets::file_part;
-use crate::course::DateStyle;
+use crate::course::{DateStyle, file_part};
 use crate::cover::{self, Pixels, Reading, Rule, View};
 use crate::files::write_whole;
 use crate::photo::PhotoName;

@@ -10,7 +10,7 @@ use super::quality_words::photo_words;
 use super::signs::sentences;
 use super::tell_outlook::{all_full, outlook};
 use super::{Method, Season};
-use crate::course::{Course, Cover, Green, GreenId};
+use crate::course::{Course, Cover, Green, GreenId, LEDGER_FILE};
 use crate::cover::Visit;
 use crate::forecast::{CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::report::{
@@ -112,7 +112,7 @@ pub fn report_data(
             decoder: method.settings().decoder.clone(),
             doubt: method.doubt(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
-            ledger: "ledger.gpkg".to_owned(),
+            ledger: LEDGER_FILE.to_owned(),
         },
     }
 }

@@ -5,6 +5,7 @@ use jiff::civil::Date;
 
 use super::format::{change, count, cover, days_between};
 use super::{GreenReport, Pace, ReportData};
+use crate::course::ResultFile;
 
 /// Days from one photo walk to the next.
 const WEEK: i64 = 7;
@@ -140,8 +141,9 @@ fn sprigs(data: &ReportData, green: &GreenReport) -> String {
     match places.filter(|place| place.green == green.id).count() {
         0 => String::new(),
         n => format!(
-            "; sprigs are due at {} (out/thin_areas.csv)",
-            count(n, "thin place", "thin places")
+            "; sprigs are due at {} ({})",
+            count(n, "thin place", "thin places"),
+            ResultFile::THIN_AREAS.told()
         ),
     }
 }

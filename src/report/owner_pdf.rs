@@ -8,6 +8,7 @@ use super::owner_pdf_pictures::shapes;
 use super::owner_pdf_rest::Rest;
 use super::pdf::{Document, Faces, Paper, Sheet, Weight, paint};
 use super::{GreenReport, ReportData, Room, overview_picture};
+use crate::course::ResultFile;
 
 /// So many greens fit into the picture of the course.
 const MOST_BARS: usize = 22;
@@ -148,7 +149,8 @@ fn foot(sheet: &mut Sheet<'_>, data: &ReportData, page: &str) {
     let y = sheet.height - MARGIN + 14.0;
     let fine = words(Weight::Regular, 8.0, "quiet");
     let ledger = visible(&data.method.ledger);
-    let text = format!("Every figure is in {ledger}; how it was measured is told in report.html.");
+    let page_name = ResultFile::REPORT.name();
+    let text = format!("Every figure is in {ledger}; how it was measured is told in {page_name}.");
     sheet.words((MARGIN, y), fine, &text);
     let end = sheet.width - MARGIN;
     sheet.words_to((end, y), fine, page);

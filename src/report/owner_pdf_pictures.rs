@@ -8,6 +8,7 @@ use super::owner_pdf_parts::{MARGIN, heading, rule, words};
 use super::pdf::{Colour, Sheet, Stroke, Weight, Words, paint};
 use super::thin_section::thin_rows;
 use super::{GreenReport, ReportData};
+use crate::course::ResultFile;
 
 /// Under a heading, to what it is the heading of.
 const UNDER_HEADING: f64 = 14.0;
@@ -224,7 +225,7 @@ pub(super) fn work_list(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &Report
     }
     let more = match rows.len() - n_shown {
         0 => String::new(),
-        n => format!("; {n} more in report.html"),
+        n => format!("; {n} more in {}", ResultFile::REPORT.name()),
     };
     heading(
         sheet,

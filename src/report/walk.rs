@@ -5,7 +5,7 @@ use jiff::civil::{Date, Time};
 use super::format::{Dates, area, count};
 use super::{ThinPlace, Thumbnail, VisitPoint};
 use crate::assign::Slate;
-use crate::course::{Bushel, CubicMetres, DateStyle, DisplayUnits, GreenId, StationId};
+use crate::course::{Bushel, CubicMetres, DateStyle, DisplayUnits, GreenId, ResultFile, StationId};
 
 /// So many thin areas of a green are told one by one.
 const MOST_PLACES: usize = 4;
@@ -117,7 +117,10 @@ impl Walk {
         let mut places: Vec<String> = carry.places.iter().take(MOST_PLACES).map(place).collect();
         let n_more = carry.places.len().saturating_sub(MOST_PLACES);
         if n_more > 0 {
-            places.push(format!("and {n_more} more (out/thin_areas.csv)"));
+            places.push(format!(
+                "and {n_more} more ({})",
+                ResultFile::THIN_AREAS.told()
+            ));
         }
         let all = carry.sprigs.map_or_else(
             || "sprigs".to_owned(),

@@ -6,6 +6,7 @@ use super::Findings;
 use super::values::{date, path};
 use crate::course::error::Fault;
 use crate::course::file::{GoalTable, PhotosTable};
+use crate::course::layout::{PHOTO_FOLDER, ResultFile, ResultFolder};
 use crate::course::model::{Evidence, Goal, Green, PhotoSettings};
 use crate::course::source::Span;
 use crate::course::table::Field;
@@ -17,9 +18,9 @@ pub(super) fn photos(
     season: &Path,
     findings: &mut Findings<'_>,
 ) -> PhotoSettings {
-    let mut folder = path("folder", &table.folder, "photos", season, findings);
+    let mut folder = path("folder", &table.folder, PHOTO_FOLDER, season, findings);
     if let (Some(path), Some((written, span))) = (&folder, table.folder.written())
-        && plain(path).starts_with(plain(&season.join("out")))
+        && plain(path).starts_with(plain(ResultFolder::of_season(season).path()))
     {
         findings.fault(
             span,
@@ -33,7 +34,7 @@ pub(super) fn photos(
         folder = None;
     }
     PhotoSettings {
-        folder: folder.unwrap_or_else(|| season.join("photos")),
+        folder: folder.unwrap_or_else(|| season.join(PHOTO_FOLDER)),
         assign: assign(table, findings),
         leave_out: leave_out(table, findings),
     }
@@ -72,7 +73,10 @@ fn leave_out(table: &PhotosTable, findings: &mut Findings<'_>) -> Vec<String> {
                 path.span(),
                 "`leave_out` names no photo",
                 "no name",
-                "write the path of a photo or of a folder as it stands in out/photos.csv, such as \"G07/IMG_2041.jpg\"",
+                format!(
+                    "write the path of a photo or of a folder as it stands in {}, such as \"G07/IMG_2041.jpg\"",
+                    ResultFile::PHOTOS.told()
+                ),
             );
             continue;
         }

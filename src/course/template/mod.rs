@@ -1,6 +1,7 @@
 //! The season folder that a new course begins with: a commented course file and what goes beside it.
 
 use super::check::is_hidden_mark;
+use super::layout::COURSE_FILE;
 
 /// The files of a new season folder: paths below it, and their contents.
 ///
@@ -8,7 +9,7 @@ use super::check::is_hidden_mark;
 /// explains it; marks in `name` that a course's name may not have become blanks. The CSV files are examples, named so that nobody takes their lines for weather.
 pub fn files(name: &str) -> Vec<(&'static str, String)> {
     vec![
-        ("course.toml", course_file(name)),
+        (COURSE_FILE, course_file(name)),
         (
             "photos/README.txt",
             include_str!("photos-readme.txt").to_owned(),

@@ -11,12 +11,11 @@ use serde::{Deserialize, Serialize};
 use super::kept::from_bytes;
 use super::picture::{Row, Shown as Panel, note_of, page};
 use super::{StationPhoto, StationPhotos};
-use crate::course::{Course, DateStyle, GreenId, StationId};
+use crate::course::{Course, DateStyle, GreenId, StationId, file_part};
 use crate::files::write_whole;
 use crate::ledger::Ledger;
 use crate::map::frames::{self, Shown, Sketch, Transform};
 use crate::photo::PhotoName;
-use crate::pipeline::sheets::file_part;
 use crate::pipeline::{Method, PipelineError, Season};
 use crate::report::StationChange;
 
