@@ -11,11 +11,10 @@ use super::cli::{Format, TuneArgs};
 use super::failure::Failure;
 use super::season;
 use super::terminal;
-use crate::course::{Course, Part};
+use crate::course::Part;
 use crate::cover::tune::{Agreement, Fault, Mark, Separation, read_marks};
 use crate::cover::{FittedLimits, Plane};
-use crate::files::{self, write_whole};
-use crate::pipeline::{self, MeasureOptions, Tuning};
+use crate::pipeline::{self, Tuning};
 use crate::report::count;
 
 pub(super) fn run(args: &TuneArgs) -> Result<Outcome, Failure> {
@@ -33,7 +32,8 @@ pub(super) fn run(args: &TuneArgs) -> Result<Outcome, Failure> {
             course.photos.folder.display()
         )));
     }
-    let overlays = write_overlays(&course, &tuning, &options)?;
+    let folder = course.results().part(Part::Tune);
+    let overlays = pipeline::write_tune_overlays(&tuning, &options, &folder)?;
     let fate = match (args.trial, tuning.is_as_before()) {
         (true, _) => Fate::Trial,
         (false, true) => Fate::AsBefore,
@@ -82,43 +82,6 @@ fn marks(path: &Path) -> Result<Vec<Mark>, Failure> {
     })?;
     read_marks(&String::from_utf8_lossy(&bytes))
         .map_err(|error| Failure::Nothing(format!("{}: {error}", path.display())))
-}
-
-/// Writes a few overlays where those of the last fit were.
-fn write_overlays(
-    course: &Course,
-    tuning: &Tuning,
-    options: &MeasureOptions,
-) -> Result<Vec<PathBuf>, Failure> {
-    let folder = course.results().part(Part::Tune);
-    remove_overlays(&folder)?;
-    let mut paths = Vec::new();
-    for (name, jpeg) in pipeline::tune_overlays(tuning, options) {
-        let path = folder.join(format!("{}.jpg", without_ending(&name.0).replace('/', "_")));
-        write_whole(&path, &jpeg)?;
-        paths.push(path);
-    }
-    Ok(paths)
-}
-
-/// `G07/0612.jpg` as `G07/0612`; the picture that is made of it has an ending of its own.
-fn without_ending(name: &str) -> &str {
-    match name.rsplit_once('.') {
-        Some((stem, ending)) if !ending.contains('/') && !stem.is_empty() => stem,
-        _ => name,
-    }
-}
-
-fn remove_overlays(folder: &Path) -> Result<(), Failure> {
-    let Ok(entries) = fs::read_dir(folder) else {
-        return Ok(());
-    };
-    for path in entries.flatten().map(|entry| entry.path()) {
-        if path.extension().is_some_and(|ending| ending == "jpg") {
-            files::remove(&path)?;
-        }
-    }
-    Ok(())
 }
 
 fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {

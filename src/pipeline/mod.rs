@@ -18,6 +18,7 @@ mod forecasts;
 mod from_above;
 mod held;
 mod jobs;
+mod jpeg_note;
 mod last_forecast;
 mod log;
 mod maps;
@@ -73,7 +74,7 @@ pub use tell::{cover_points, photo_counts, report_data, visit_points};
 pub use tell_more::{Beside, complete_report};
 pub use thumbnails::{Thumbnails, make_thumbnails};
 pub use tune::{Tuning, tune};
-pub use tune_overlays::tune_overlays;
+pub use tune_overlays::write_tune_overlays;
 pub use walk::{next_walk_date, walk};
 
 use crate::cover::WindowError;

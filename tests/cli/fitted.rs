@@ -259,6 +259,8 @@ fn tune_fits_anew_and_the_next_run_measures_everything_with_it() {
         .assert()
         .code(0)
         .stdout(contains("nothing has to be measured anew"));
+    let of_a_person = season.path().join("out/tune/mine.jpg");
+    fs::write(&of_a_person, "a picture of somebody's own").expect("a file");
     let marks = season.path().join("marks.csv");
     fs::write(&marks, marks_of(&season, "G03/2026-06-22_101500.jpg")).expect("the marks");
     let tune = |options: &[&str]| {
@@ -289,8 +291,12 @@ fn tune_fits_anew_and_the_next_run_measures_everything_with_it() {
         n("n_green_found") + n("n_not_green_left") >= (n("n_green") + n("n_not_green")) * 9 / 10
     );
     assert_eq!(rules(&season).len(), 2);
-    let overlay = document["overlays"][0].as_str().expect("a path");
+    let overlays = document["overlays"].as_array().expect("paths");
+    let overlay = overlays[0].as_str().expect("a path");
     assert!(image::open(overlay).expect("an overlay").width() >= 1600);
+    let there = fs::read_dir(season.path().join("out/tune")).expect("the folder");
+    assert_eq!(there.count(), overlays.len() + 1);
+    assert!(of_a_person.exists());
     season
         .sprigcast("run")
         .assert()

@@ -1,7 +1,6 @@
 //! What changed at each station from visit to visit: shares for tables, and a picture a station.
 
-use std::fs::{self, File};
-use std::io::Read as _;
+use std::fs;
 use std::path::Path;
 
 use jiff::civil::Date;
@@ -9,13 +8,14 @@ use rayon::iter::{IntoParallelIterator as _, ParallelIterator as _};
 use serde::{Deserialize, Serialize};
 
 use super::kept::from_bytes;
-use super::picture::{Row, Shown as Panel, note_of, page};
+use super::picture::{Row, Shown as Panel, page};
 use super::{StationPhoto, StationPhotos};
 use crate::course::{Course, DateStyle, GreenId, StationId, file_part};
 use crate::files::write_whole;
 use crate::ledger::Ledger;
 use crate::map::frames::{self, Shown, Sketch, Transform};
 use crate::photo::PhotoName;
+use crate::pipeline::jpeg_note::{beginning, note_of};
 use crate::pipeline::{Method, PipelineError, Season};
 use crate::report::StationChange;
 
@@ -293,9 +293,7 @@ fn key(
 
 /// What a picture that is there already tells, where it is made from the very same.
 fn drawn_before(path: &Path, key: &str) -> Option<Vec<StationChange>> {
-    let mut beginning = Vec::new();
-    let file = File::open(path).ok()?;
-    file.take(8192).read_to_end(&mut beginning).ok()?;
+    let beginning = beginning(path, 8192)?;
     let note: Note = serde_json::from_str(note_of(&beginning)?).ok()?;
     // A file that was cut short is drawn anew.
     let is_whole = fs::metadata(path).is_ok_and(|file| file.len() > 8192);

@@ -6,6 +6,7 @@ use image::{Rgb, RgbImage};
 
 use crate::cover::{LINE_HEIGHT, Weight, write_line};
 use crate::map::frames::{Change, Kind, Sketch};
+use crate::pipeline::jpeg_note::with_note;
 
 /// Room for each of the three pictures of a row.
 const PANEL: u32 = 400;
@@ -168,30 +169,11 @@ fn fitted(picture: &RgbImage, filter: FilterType) -> RgbImage {
     imageops::resize(picture, side(width), side(height), filter)
 }
 
-/// The file with a comment after its first marker, by which it is known.
-fn with_note(jpeg: &[u8], note: &str) -> Vec<u8> {
-    let note = &note.as_bytes()[..note.len().min(60_000)];
-    let (start, rest) = jpeg.split_at(2.min(jpeg.len()));
-    let mut file = start.to_vec();
-    file.extend([0xff, 0xfe]);
-    file.extend((note.len() as u16 + 2).to_be_bytes());
-    file.extend(note);
-    file.extend(rest);
-    file
-}
-
-/// The comment of a file that [`page`] made; `None` where it has none.
-pub(super) fn note_of(file: &[u8]) -> Option<&str> {
-    let rest = file.strip_prefix(&[0xff, 0xd8, 0xff, 0xfe])?;
-    let (length, rest) = rest.split_first_chunk()?;
-    let length = usize::from(u16::from_be_bytes(*length)).checked_sub(2)?;
-    std::str::from_utf8(rest.get(..length)?).ok()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::map::frames::{Shown as Seen, Transform, change};
+    use crate::pipeline::jpeg_note::note_of;
 
     fn sketch(is_green: impl Fn(usize) -> bool) -> Sketch {
         let column = |cell: usize| cell % 64;
