@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 use image::codecs::jpeg::JpegEncoder;
-use image::{ExtendedColorType, RgbImage};
+use image::{ExtendedColorType, ImageError, RgbImage};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde_json::{Value, json};
@@ -126,7 +126,7 @@ fn greens(args: &AuditArgs, course: &Course) -> Result<Vec<GreenId>, Failure> {
                 .iter()
                 .map(|green| green.id.as_str())
                 .collect();
-            Failure::Nothing(format!(
+            Failure::Refused(format!(
                 "`{text}` is not a green of the course file; its greens are {}",
                 ids.join(", ")
             ))
@@ -159,7 +159,7 @@ fn made_in_words(args: &AuditArgs, audit: &Audit, folder: &Path, n_sheets: usize
 }
 
 fn write_page(folder: &Path, course: &Course, audit: &Audit) -> Result<(), Failure> {
-    let views: Result<Vec<Vec<u8>>, Failure> = audit
+    let views: Result<Vec<Vec<u8>>, ImageError> = audit
         .points
         .iter()
         .map(|point| jpeg(&point.view, 85))
@@ -190,12 +190,15 @@ fn write_sheets(folder: &Path, course: &Course, audit: &Audit) -> Result<usize, 
     Ok(n_sheets)
 }
 
-fn jpeg(picture: &RgbImage, quality: u8) -> Result<Vec<u8>, Failure> {
+fn jpeg(picture: &RgbImage, quality: u8) -> Result<Vec<u8>, ImageError> {
     let mut bytes = Vec::new();
     let (width, height) = picture.dimensions();
-    JpegEncoder::new_with_quality(&mut bytes, quality)
-        .encode(picture.as_raw(), width, height, ExtendedColorType::Rgb8)
-        .map_err(|error| Failure::Nothing(format!("cannot make a picture: {error}")))?;
+    JpegEncoder::new_with_quality(&mut bytes, quality).encode(
+        picture.as_raw(),
+        width,
+        height,
+        ExtendedColorType::Rgb8,
+    )?;
     Ok(bytes)
 }
 

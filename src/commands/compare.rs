@@ -64,7 +64,7 @@ fn question(args: &CompareArgs) -> Result<Question, Failure> {
         (JudgeBy::MeanCover, _) => Response::MeanCover,
         (JudgeBy::Cover, Some(date)) => Response::CoverOn(date),
         (JudgeBy::Cover, None) => {
-            return Err(Failure::Nothing(
+            return Err(Failure::Usage(
                 "to judge by cover, say on which date: add --on DATE, such as --on 2027-06-29"
                     .to_owned(),
             ));

@@ -21,12 +21,12 @@ use crate::report::{self, Marks, Table};
 
 pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
     if args.decimal_comma && args.format != TableFormat::Csv {
-        return Err(Failure::Nothing(
+        return Err(Failure::Usage(
             "--decimal-comma is for CSV; leave it out, or write --format csv".to_owned(),
         ));
     }
     if args.format == TableFormat::Parquet && args.out.is_none() && io::stdout().is_terminal() {
-        return Err(Failure::Nothing(
+        return Err(Failure::Usage(
             "Parquet cannot be read on a screen; add --out FILE.parquet".to_owned(),
         ));
     }
@@ -59,13 +59,13 @@ fn refuse_what_is_read(out: &Path, course: &Course) -> Result<(), Failure> {
         && place.starts_with(real_place(&course.photos.folder))
         && !place.starts_with(&written)
     {
-        return Err(Failure::Nothing(format!(
+        return Err(Failure::Refused(format!(
             "{} is there already, among the photos of the season, which an export may not replace; choose another file for --out",
             out.display()
         )));
     }
     match kept.iter().find(|kept| real_place(kept) == place) {
-        Some(kept) => Err(Failure::Nothing(format!(
+        Some(kept) => Err(Failure::Refused(format!(
             "{} is {} of the season, which an export may not replace; choose another file for --out",
             out.display(),
             kept.file_name().unwrap_or_default().display()
@@ -123,13 +123,13 @@ fn export(
             What::Cells => report::cells_geojson(course, &maps().greens),
             What::ThinAreas => report::thin_areas_geojson(course, &maps().greens),
             What::Changes => {
-                return Err(Failure::Nothing(
+                return Err(Failure::Usage(
                     "changes at stations have no place of their own: write --format csv, json or parquet"
                         .to_owned(),
                 ));
             }
             What::Cover => {
-                return Err(Failure::Nothing(
+                return Err(Failure::Usage(
                     "cover over time has no place: write --what cells for a map of the last visit, or \
                      --what forecast for the outlines"
                         .to_owned(),

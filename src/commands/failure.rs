@@ -2,11 +2,13 @@
 
 use std::io;
 use std::path::{Path, PathBuf};
+use std::process::ExitCode;
 
 use thiserror::Error;
 
 use crate::course::CourseError;
 use crate::cover::audit::AnswersError;
+use crate::cover::tune::MarksError;
 use crate::files::WriteError;
 use crate::forecast::CoverCsvError;
 use crate::ledger::LedgerError;
@@ -31,6 +33,8 @@ pub(super) enum Failure {
     #[error("{}: {error}", path.display())]
     Answers { path: PathBuf, error: AnswersError },
     #[error("{}: {error}", path.display())]
+    Marks { path: PathBuf, error: MarksError },
+    #[error("{}: {error}", path.display())]
     Cover { path: PathBuf, error: CoverCsvError },
     #[error("cannot read {}: {error}", path.display())]
     Read { path: PathBuf, error: io::Error },
@@ -38,8 +42,17 @@ pub(super) enum Failure {
     FolderNotEmpty { folder: PathBuf },
     #[error("cannot write {}: {error}; make room or choose another place", path.display())]
     Write { path: PathBuf, error: io::Error },
+    /// Nothing is measured that could be told of.
     #[error("{0}")]
     Nothing(String),
+    /// What is asked for would hurt the season, or cannot be meant.
+    #[error("{0}")]
+    Refused(String),
+    /// Options that do not go together, which the argument parser cannot know.
+    #[error("{0}")]
+    Usage(String),
+    #[error("cannot make a picture: {0}")]
+    Picture(#[from] image::ImageError),
     #[error("cannot make JSON: {0}")]
     Json(#[from] serde_json::Error),
     #[error("cannot make Parquet: {0}")]
@@ -52,6 +65,16 @@ pub(super) enum Failure {
 }
 
 impl Failure {
+    /// What the README's table of exit codes says.
+    pub(super) fn exit_code(&self) -> ExitCode {
+        match self {
+            // Whoever read our output has what was wanted of it.
+            Failure::ReaderGone => ExitCode::SUCCESS,
+            Failure::Usage(_) => ExitCode::from(2),
+            _ => ExitCode::FAILURE,
+        }
+    }
+
     pub(super) fn write(path: &Path, error: impl Into<io::Error>) -> Failure {
         Failure::Write {
             path: path.to_owned(),

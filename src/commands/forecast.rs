@@ -17,7 +17,7 @@ use crate::report;
 pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     if args.format == ForecastFormat::Csv && !args.backtest {
-        return Err(Failure::Nothing(
+        return Err(Failure::Usage(
             "`--format csv` goes with --backtest; `sprigcast export --what forecast` writes the forecast as CSV"
                 .to_owned(),
         ));

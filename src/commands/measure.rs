@@ -69,7 +69,7 @@ fn refuse_masks_among_photos(masks: &Path, course: &Course) -> Result<(), Failur
         .find_map(|folder| folder.canonicalize().ok());
     match (photos, nearest) {
         (Ok(photos), Some(nearest)) if nearest.starts_with(&photos) => {
-            Err(Failure::Nothing(format!(
+            Err(Failure::Refused(format!(
                 "{} lies in the photo folder, where masks would be taken for photos; name a folder elsewhere",
                 masks.display()
             )))

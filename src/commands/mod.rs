@@ -37,7 +37,7 @@ enum Outcome {
     NeedsAPerson,
 }
 
-/// Runs the command line of this process. Exit codes: 0 done, 1 could not run, 2 bad command line (from the
+/// Runs the command line of this process. Exit codes: 0 done, 1 could not run, 2 bad command line (most of it from the
 /// argument parser), 3 done but something needs a person.
 pub fn main() -> ExitCode {
     let cli = Cli::parse();
@@ -60,10 +60,9 @@ pub fn main() -> ExitCode {
     match result {
         Ok(Outcome::Done) => ExitCode::SUCCESS,
         Ok(Outcome::NeedsAPerson) => ExitCode::from(3),
-        Err(Failure::ReaderGone) => ExitCode::SUCCESS,
         Err(failure) => {
             terminal::print_failure(&failure);
-            ExitCode::from(1)
+            failure.exit_code()
         }
     }
 }

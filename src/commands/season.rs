@@ -158,7 +158,7 @@ pub(super) fn question_as_of(
     if (as_of - last).get_days() <= LATEST_DAYS {
         return Ok(());
     }
-    Err(Failure::Nothing(format!(
+    Err(Failure::Refused(format!(
         "--as-of {as_of} is more than a year after {what} ({last}); name a day of the season"
     )))
 }

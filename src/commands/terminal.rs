@@ -53,6 +53,7 @@ fn no_color() -> bool {
 pub(super) fn print_failure(failure: &Failure) {
     match failure {
         Failure::Course(error) => print_diagnostic(error),
+        Failure::ReaderGone => {}
         other => {
             // Whatever a message holds, it does not drive the terminal.
             let told = format!("sprigcast: {other}");

@@ -80,8 +80,10 @@ fn marks(path: &Path) -> Result<Vec<Mark>, Failure> {
         path: path.to_owned(),
         error,
     })?;
-    read_marks(&String::from_utf8_lossy(&bytes))
-        .map_err(|error| Failure::Nothing(format!("{}: {error}", path.display())))
+    read_marks(&String::from_utf8_lossy(&bytes)).map_err(|error| Failure::Marks {
+        path: path.to_owned(),
+        error,
+    })
 }
 
 fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {

@@ -189,7 +189,7 @@ fn what_cannot_be_backtested_is_told_in_a_sentence() {
         .args(["--format", "csv", "--cover"])
         .arg(season.path().join("cover.csv"))
         .assert()
-        .code(1)
+        .code(2)
         .stderr(starts_with(
             "sprigcast: `--format csv` goes with --backtest",
         ));

@@ -256,7 +256,7 @@ fn another_response_can_be_named_to_decide() {
     assert_eq!(found["answers"][0]["response"], "days_to_half");
     compare(&trial(), &["--by", "topdressing", "--judge-by", "cover"])
         .assert()
-        .code(1)
+        .code(2)
         .stderr(predicate::str::contains("--on DATE"));
 }
 

@@ -34,7 +34,7 @@ fn a_table_with_decimal_commas_tells_the_same_and_is_read_again() {
         .sprigcast("export")
         .args(["--decimal-comma", "--format", "json"])
         .assert()
-        .code(1)
+        .code(2)
         .stderr(contains("--format csv"));
 }
 
@@ -68,7 +68,7 @@ fn every_table_is_written_in_every_format() {
         .sprigcast("export")
         .args(["--format", "geojson"])
         .assert()
-        .code(1)
+        .code(2)
         .stderr(contains("--what cells").and(contains("--what forecast")));
 }
 
