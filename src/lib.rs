@@ -73,6 +73,7 @@ pub mod map;
 pub mod photo;
 pub mod pipeline;
 mod random;
+mod ranked;
 pub mod report;
 pub mod season;
 mod written;

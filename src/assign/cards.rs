@@ -11,6 +11,7 @@ use super::rolls::{Roll, moment, seconds};
 use super::slate::{Slate, SlateError};
 use crate::course::{Course, GreenId, Owner};
 use crate::photo::{PhotoName, Reason};
+use crate::ranked::middle;
 
 /// A pause after which photos no longer belong to the card before, in seconds. A stop takes two to five minutes;
 /// whoever comes back after twenty may have been anywhere. Our own choice.
@@ -483,9 +484,4 @@ fn green_of(named: &Named) -> Option<&GreenId> {
         Named::Green { green, .. } => Some(green),
         Named::Several { .. } | Named::Unknown { .. } => None,
     }
-}
-
-fn middle(values: &mut [f64]) -> Option<f64> {
-    values.sort_by(f64::total_cmp);
-    values.get(values.len() / 2).copied()
 }

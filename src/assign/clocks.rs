@@ -7,6 +7,7 @@
 use super::clues::Seen;
 use super::rolls::{Roll, moment};
 use crate::photo::Fix;
+use crate::ranked::middle;
 
 /// Differences between photo and position that count as the same, in seconds: receivers find a position now and
 /// then, and keep it for a minute.
@@ -73,7 +74,7 @@ fn proof(seen: &[Seen], roll: &Roll) -> Option<f64> {
     if let Some(ahead_s) = before_its_position(&leads) {
         return Some(ahead_s);
     }
-    let (middle, _) = *leads.get(leads.len() / 2)?;
+    let middle = middle(&mut leads.iter().map(|(lead, _)| *lead).collect::<Vec<_>>())?;
     let same_s = if middle.abs() >= WRONG_S {
         SAME_S
     } else {

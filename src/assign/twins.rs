@@ -7,6 +7,7 @@ use super::clues::Seen;
 use super::remark::Remark;
 use super::rolls::{Roll, seconds};
 use super::slate::Slate;
+use crate::ranked::middle;
 
 /// Cards that both have to show, at least.
 const LEAST_CARDS: usize = 3;
@@ -84,8 +85,7 @@ fn constant(one: &BTreeMap<String, f64>, other: &BTreeMap<String, f64>) -> Optio
             (first, last) = (first.min(*at), last.max(*at));
         }
     }
-    apart.sort_by(f64::total_cmp);
-    let middle = *apart.get(apart.len() / 2)?;
+    let middle = middle(&mut apart)?;
     let is_together = apart
         .iter()
         .all(|apart| (apart - middle).abs() <= TOGETHER_S);

@@ -4,6 +4,7 @@ use serde::Serialize;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use super::anova::chance_of_f;
+use crate::ranked::median;
 
 /// What the residuals say of the analysis.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -138,9 +139,9 @@ pub fn brown_forsythe(values: &[f64], groups: &[usize]) -> Option<(f64, f64)> {
     let distances: Vec<Vec<f64>> = by_group
         .into_values()
         .filter(|values| values.len() > 1)
-        .map(|values| {
-            let middle = median(&values);
-            values.iter().map(|value| (value - middle).abs()).collect()
+        .filter_map(|values| {
+            let middle = median(&values)?;
+            Some(values.iter().map(|value| (value - middle).abs()).collect())
         })
         .collect();
     let n: usize = distances.iter().map(Vec::len).sum();
@@ -161,17 +162,6 @@ pub fn brown_forsythe(values: &[f64], groups: &[usize]) -> Option<(f64, f64)> {
     }
     let f = between / upper / (within / lower);
     Some((f, chance_of_f(f, upper, lower)))
-}
-
-fn median(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let half = sorted.len() / 2;
-    if sorted.len() % 2 == 1 {
-        sorted[half]
-    } else {
-        f64::midpoint(sorted[half - 1], sorted[half])
-    }
 }
 
 #[cfg(test)]

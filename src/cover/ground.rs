@@ -9,6 +9,7 @@ use super::pixels::Pixels;
 use super::softened::{Spot, softened};
 use super::vote::Vote;
 use crate::photo::PixelRect;
+use crate::ranked;
 
 /// Pixels of a photo that are looked at, at most: the share of any colour is then good to a point and a half.
 pub(super) const GRID: u64 = 4096;
@@ -98,12 +99,7 @@ pub(super) fn bend(spot: &Spot) -> f64 {
 /// Noise from the second differences of neighbours, in which slopes of colour cancel; their median, which
 /// the edges of leaves do not move. The factors are those of a normal distribution.
 pub(super) fn noise(mut bends: Vec<f64>) -> f64 {
-    if bends.is_empty() {
-        return 0.0;
-    }
-    let middle = bends.len() / 2;
-    let (_, median, _) = bends.select_nth_unstable_by(middle, f64::total_cmp);
-    *median / 0.6745 / 6.0_f64.sqrt()
+    ranked::middle(&mut bends).map_or(0.0, |middle| middle / 0.6745 / 6.0_f64.sqrt())
 }
 
 /// Where a season's ground and turf lie, as far as known.

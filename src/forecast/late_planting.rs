@@ -16,6 +16,7 @@ use super::testing::{course, green};
 use super::{CoverPoint, ForecastDocument, GreenForecast, Options, Status, Visits, season, single};
 use crate::course::{Cover, Goal, GreenId};
 use crate::random::normal;
+use crate::ranked::middle;
 use crate::season::{Day, Weather};
 
 const N_GREENS: usize = 12;
@@ -149,11 +150,6 @@ fn by_the_calendar(planted: Date, visits: &[CoverPoint], as_of: Date) -> Option<
         .date
 }
 
-fn middle(mut values: Vec<f64>) -> f64 {
-    values.sort_by(f64::total_cmp);
-    values[values.len() / 2]
-}
-
 /// Per green, whether it is said not to close this season, so many weeks after planting.
 fn said(planted: Date, truth: &Truth, record: &BTreeMap<Date, Day>, weeks: i64) -> Vec<bool> {
     let as_of = days_after(planted, 7 * weeks);
@@ -180,12 +176,13 @@ fn a_planting_of_july_24_is_said_to_close_next_spring_two_months_before_the_fros
         // What a calendar says: the first half of October, and later every week.
         let naive = |weeks: i64| {
             let as_of = days_after(planted, 7 * weeks);
-            let dates = truth
+            let mut dates: Vec<f64> = truth
                 .visits
                 .values()
                 .filter_map(|visits| by_the_calendar(planted, visits, as_of))
-                .map(|date| days_between(planted, date) as f64);
-            days_after(planted, middle(dates.collect()) as i64)
+                .map(|date| days_between(planted, date) as f64)
+                .collect();
+            days_after(planted, middle(&mut dates).unwrap() as i64)
         };
         let (early, later) = (naive(5), naive(8));
         assert!(
@@ -197,7 +194,7 @@ fn a_planting_of_july_24_is_said_to_close_next_spring_two_months_before_the_fros
         after_five.extend(said(planted, &truth, &record, 5));
         after_seven.extend(said(planted, &truth, &record, 7));
     }
-    let cover = middle(at_frost.clone());
+    let cover = middle(&mut at_frost.clone()).unwrap();
     assert!((0.80..0.93).contains(&cover), "{cover}");
     let share = |said: &[bool], is_asked: &dyn Fn(f64) -> bool| {
         let asked: Vec<bool> = at_frost

@@ -8,6 +8,7 @@ use jiff::civil::Date;
 use super::document::ForecastDocument;
 use super::{CoverPoint, GreenForecast, Visits};
 use crate::course::{Cover, DateStyle, GreenId};
+use crate::ranked;
 
 /// From the median distance of normal values from their middle to their standard deviation.
 const FROM_MEDIAN: f64 = 1.4826;
@@ -89,11 +90,10 @@ fn sisters(surprises: &[(GreenId, Surprise)], but: &GreenId) -> Option<(f64, f64
     if lines.len() < LEAST_SISTERS {
         return None;
     }
-    lines.sort_by(f64::total_cmp);
-    let middle = lines[lines.len() / 2];
+    let middle = ranked::middle(&mut lines)?;
     let mut off: Vec<f64> = lines.iter().map(|line| (line - middle).abs()).collect();
-    off.sort_by(f64::total_cmp);
-    Some((middle, (FROM_MEDIAN * off[off.len() / 2]).max(LEAST_SPREAD)))
+    let usual_off = ranked::middle(&mut off)?;
+    Some((middle, (FROM_MEDIAN * usual_off).max(LEAST_SPREAD)))
 }
 
 /// The surprises of the greens after `from` and not after `until`, against a forecast that knows the visits up to

@@ -8,6 +8,7 @@ use super::shortfall::line;
 use super::stall::SCATTER;
 use super::{CoverPoint, Setback};
 use crate::course::{Cover, DateStyle, GreenId};
+use crate::ranked::middle;
 
 /// Sisters seen so many days apart were on one walk.
 const SAME_WALK_DAYS: i64 = 2;
@@ -60,12 +61,13 @@ pub(super) fn shown(greens: &[&Known<'_>], idx: usize, loss: Date) -> Shown {
             .is_some_and(|first| before.cover.fraction() > first.cover.fraction() + SCATTER);
     if had_grown {
         let own = line(after.cover) - line(before.cover);
-        let (sisters, gains, lines) = of_sisters(greens, idx, before.date, after.date);
+        let (sisters, mut gains, mut lines) = of_sisters(greens, idx, before.date, after.date);
         if sisters.len() >= 2
-            && own < middle(lines) - SHORT_OF_SISTERS
-            && gain < middle(gains.clone()) - SCATTER
+            && let (Some(usual), Some(usual_line)) = (middle(&mut gains), middle(&mut lines))
+            && own < usual_line - SHORT_OF_SISTERS
+            && gain < usual - SCATTER
         {
-            return Shown::ShortOf(sisters, 100.0 * middle(gains));
+            return Shown::ShortOf(sisters, 100.0 * usual);
         }
     }
     Shown::Nothing
@@ -96,11 +98,6 @@ fn of_sisters(
         }
     }
     (ids, gains, lines)
-}
-
-fn middle(mut values: Vec<f64>) -> f64 {
-    values.sort_by(f64::total_cmp);
-    values[values.len() / 2]
 }
 
 /// The loss as the document has it; `None` where visits on both sides of it show none and the log has none.

@@ -1,5 +1,7 @@
 //! A time that is not known: many draws of it, in order.
 
+use crate::ranked::rank_at;
+
 /// Draws of a time, in days from the end of day 0; infinite where it does not come.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Spread {
@@ -16,8 +18,8 @@ impl Spread {
 
     /// The time before which this share of the draws lies.
     pub(crate) fn at(&self, share: f64) -> f64 {
-        let n = self.sorted.len();
-        self.sorted[((share * n as f64) as usize).min(n - 1)]
+        let rank = rank_at(self.sorted.len(), share).expect("a spread is made of draws");
+        self.sorted[rank]
     }
 
     /// The middle: as likely later as earlier.

@@ -13,6 +13,7 @@ use super::dates::{days_after, days_between};
 use super::losses::{Event, hides};
 use super::spread::Spread;
 use crate::course::{Cover, DateStyle, GreenId, StationId};
+use crate::ranked;
 
 /// Visits of each station of each green.
 pub type StationVisits = BTreeMap<GreenId, BTreeMap<StationId, Vec<CoverPoint>>>;
@@ -111,11 +112,11 @@ fn fall(
                 .filter(|(other, _)| *other != station)
                 .filter_map(|(_, visits)| gain(visits, before.date, after.date))
                 .collect();
-            gains.sort_by(f64::total_cmp);
-            match gains.as_slice() {
-                [] | [_] => gain(mean, before.date, after.date).is_some_and(|gain| gain > 0.0),
-                several => several[several.len() / 2] > 0.0,
-            }
+            let usual = match gains.len() {
+                0 | 1 => gain(mean, before.date, after.date),
+                _ => ranked::middle(&mut gains),
+            };
+            usual.is_some_and(|gain| gain > 0.0)
         })
 }
 

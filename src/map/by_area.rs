@@ -6,6 +6,7 @@ use nalgebra::{DMatrix, DVector};
 use super::cells::cut;
 use super::{Estimate, Sample, Variogram};
 use crate::course::Outline;
+use crate::ranked;
 
 /// Pieces that a green is taken apart into: about a quarter of its radius wide.
 const PIECES: f64 = 50.0;
@@ -169,8 +170,7 @@ impl Pieces {
             .iter()
             .filter_map(|spot| spot.at.map(|(_, error)| error))
             .collect();
-        errors.sort_by(f64::total_cmp);
-        let common = COMMON.sqrt() * errors[errors.len() / 2];
+        let common = COMMON.sqrt() * ranked::middle(&mut errors).unwrap_or(0.0);
         let steps = || TRIED.into_iter();
         let shifts = steps().flat_map(|east| steps().map(move |north| [east, north]));
         shifts

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use super::format::{Dates, days_between};
 use super::svg::{Anchor, Svg};
 use super::{GreenReport, ReportData, Status};
+use crate::ranked::middle_of;
 
 /// Nothing later than so many days after the opening date is drawn: one green that is far behind would
 /// squeeze all others.
@@ -70,8 +71,7 @@ fn last_day(data: &ReportData) -> Date {
         .iter()
         .filter_map(|green| green.outlook.late.or(green.outlook.date))
         .collect();
-    ends.sort_unstable();
-    let usual = ends.get(ends.len() / 2).copied().unwrap_or(fixed);
+    let usual = middle_of(&mut ends).unwrap_or(fixed);
     let latest = plus(fixed, LONGEST_TAIL_DAYS).max(plus(usual, USUAL_TAIL_DAYS));
     let dates = data.greens.iter().flat_map(|green| {
         [green.outlook.late, green.outlook.date]

@@ -5,6 +5,7 @@ use super::format::{Dates, count, visible};
 use crate::course::Cover;
 use crate::course::DateStyle;
 use crate::forecast::{Backtest, Came, CoverScore, DateScore, GreenCame, Weeks};
+use crate::ranked::middle_of;
 
 /// Weeks before the day of full cover of which the first sentence speaks, where there are such forecasts.
 const PLANNING_WEEKS: i64 = 4;
@@ -268,8 +269,7 @@ fn between_visits(backtest: &Backtest) -> Option<String> {
             _ => None,
         })
         .collect();
-    apart.sort_unstable();
-    let middle = *apart.get(apart.len() / 2)?;
+    let middle = middle_of(&mut apart)?;
     let n_unsure = backtest.dates.n - backtest.dates.n_sure;
     Some(format!(
         "A green filled somewhere between two visits, {} apart; the day is where the line through them passes {}%. \

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 use crate::cover::light::luma;
 use crate::cover::pixels::Pixels;
 use crate::photo::PixelRect;
+use crate::ranked;
 
 /// Squares along the longer side, at most.
 const MOST_CELLS: u32 = 40;
@@ -138,8 +139,7 @@ impl Cells {
     /// The scatter that three quarters of the squares do not exceed: a patch may fill more than half.
     fn usual_sd(&self) -> f64 {
         let mut sds: Vec<f64> = self.cells.iter().map(|cell| cell.sd).collect();
-        sds.sort_by(f64::total_cmp);
-        sds.get(sds.len() * 3 / 4).copied().unwrap_or(0.0)
+        ranked::value_at(&mut sds, 0.75).unwrap_or(0.0)
     }
 
     fn as_patch(&self, group: &[usize]) -> Patch {

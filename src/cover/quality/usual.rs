@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::judge::Facts;
+use crate::ranked;
 
 /// Photos from which something is usual.
 const LEAST: usize = 5;
@@ -106,8 +107,10 @@ fn alike(all: &[(f64, f64)], cover: f64) -> Vec<f64> {
         .collect()
 }
 
+/// The middle of the values, where there are as many as it takes.
 fn median(mut values: Vec<f64>, least: usize) -> Option<f64> {
-    values.sort_by(f64::total_cmp);
-    let middle = values.len() / 2;
-    (values.len() >= least).then(|| values[middle])
+    if values.len() < least {
+        return None;
+    }
+    ranked::middle(&mut values)
 }

@@ -11,6 +11,7 @@ use super::marks::Marking;
 use super::palette::Palette;
 use super::plane;
 use crate::photo::PixelRect;
+use crate::ranked;
 
 /// How far the marks may move the limit before they have to be many, as a part of the gap: standard
 /// deviation of the limit that was fitted without them.
@@ -198,8 +199,10 @@ fn better_start(palettes: &[Palette], marks: &[MarkedPixel], alone: Scale) -> Sc
             .filter(|mark| mark.is == is)
             .map(|mark| Greenness::of(mark.colour).units())
             .collect();
-        places.sort_by(f64::total_cmp);
-        (places.len() >= 5).then(|| places[places.len() / 2])
+        if places.len() < 5 {
+            return None;
+        }
+        ranked::middle(&mut places)
     };
     let (Some(turf), Some(ground)) = (middle(Marking::Green), middle(Marking::NotGreen)) else {
         return alone;

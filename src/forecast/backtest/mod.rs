@@ -24,10 +24,11 @@ use super::season::{Knowledge, day_of_forecast, known_greens, season_knowing};
 use super::{CoverPoint, ForecastDocument, GreenForecast, Options, StationVisits, Visits};
 use crate::course::{Course, Cover, GreenId};
 
+pub use crate::ranked::quantile;
 pub use came::Came;
 pub use case::{CoverCase, DateCase, Told, Verdict};
 use score::by_week;
-pub use score::{CoverScore, DateScore, Weeks, quantile};
+pub use score::{CoverScore, DateScore, Weeks};
 
 /// Past forecasts of a season against what came.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]

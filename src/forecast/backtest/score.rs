@@ -6,6 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::{Came, CoverCase, DateCase, Verdict};
 use crate::forecast::document::rounded;
+use crate::ranked::quantile;
 
 /// How forecasts of a date did. Days are those of the calendar; medians and other shares are `None` where there
 /// is nothing to take them of.
@@ -182,17 +183,6 @@ pub(super) fn by_week<'c, Case, Score>(
         .collect()
 }
 
-/// The value that this share of the values does not exceed, between two of them on the straight line; `None` where
-/// there is none.
-pub fn quantile(values: &[f64], share: f64) -> Option<f64> {
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let last = sorted.len().checked_sub(1)?;
-    let at = share * last as f64;
-    let (low, high) = (at.floor() as usize, at.ceil() as usize);
-    Some(sorted[low] + (at - low as f64) * (sorted[high] - sorted[low]))
-}
-
 #[cfg(test)]
 mod tests {
     use jiff::civil::{Date, date};
@@ -262,7 +252,5 @@ mod tests {
             (score.n, score.middle_off_days, score.held_share()),
             (0, None, None)
         );
-        assert_eq!(quantile(&[], 0.5), None);
-        assert_eq!(quantile(&[3.0, 1.0, 2.0], 0.75), Some(2.5));
     }
 }
