@@ -263,9 +263,9 @@ pub(super) fn audit(
 fn link_sheets(data: &mut ReportData, course: &Course, season: &Season, method: &Method) {
     let sheets = pipeline::sheets(&course.results().part(Part::Visits), season, method.key());
     for green in &mut data.greens {
-        let of_green = sheets.iter().filter(|((id, _), _)| *id == green.id);
+        let of_green = sheets.iter().filter(|(visit, _)| visit.green == green.id);
         green.contact_sheets = of_green
-            .map(|((_, date), name)| (*date, Part::Visits.link(name)))
+            .map(|(visit, name)| (visit.date, Part::Visits.link(name)))
             .collect();
     }
 }

@@ -52,5 +52,5 @@ pub use settings::{RuleSettings, Settings, SettingsKey};
 pub use stack::{MOST_STRIPS, Strip, notes as stack_notes, stack, unstack};
 pub use strip::strip;
 pub use table::ColourTable;
-pub use visit::{Mark, Settled, Shot, SpotCover, Visit, settle};
+pub use visit::{Mark, Settled, Shot, SpotCover, Visit, VisitKey, settle};
 pub use window::{Window, WindowError};

@@ -39,6 +39,15 @@ pub struct Shot {
     pub doubt: f64,
 }
 
+/// By what a visit is known: one green on one local date. In order of greens, then of dates.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct VisitKey {
+    /// The green.
+    pub green: GreenId,
+    /// The local date.
+    pub date: Date,
+}
+
 /// All photos of one green on one local date.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Visit {
@@ -81,6 +90,16 @@ pub enum Mark {
     Turned,
 }
 
+impl Visit {
+    /// By what it is known.
+    pub fn key(&self) -> VisitKey {
+        VisitKey {
+            green: self.green.clone(),
+            date: self.date,
+        }
+    }
+}
+
 /// What the shots of a season amount to.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Settled {
@@ -89,7 +108,7 @@ pub struct Settled {
     /// One per green and date, by green and date.
     pub visits: Vec<Visit>,
     /// The spots of each visit.
-    pub spots: BTreeMap<(GreenId, Date), Vec<SpotCover>>,
+    pub spots: BTreeMap<VisitKey, Vec<SpotCover>>,
 }
 
 /// What the photos of one spot show.
@@ -128,7 +147,7 @@ pub fn settle(shots: &[Shot]) -> Settled {
                 continue;
             };
             let covers = spots.iter().filter_map(|spot| spot_cover(spot)).collect();
-            settled.spots.insert((visit.green.clone(), date), covers);
+            settled.spots.insert(visit.key(), covers);
             settled.visits.push(visit);
         }
     }

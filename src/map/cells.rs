@@ -9,6 +9,7 @@ use super::thin::{ThinArea, thin_areas};
 use super::variogram::mean;
 use super::{Growth, Seen, Variogram};
 use crate::course::{GreenId, Outline, Position};
+use crate::cover::VisitKey;
 
 /// Slivers of a cell at the edge that are smaller than this share of it are left out.
 const LEAST_SHARE: f64 = 0.02;
@@ -97,37 +98,37 @@ pub struct GreenMap {
     pub thin: Vec<ThinArea>,
 }
 
-/// Maps a green from the cover of the photos of one date; `growth` tells which parts will be full later.
-pub fn map_green(
-    outline: &Outline,
-    green: &GreenId,
-    date: Date,
-    samples: &[Sample],
-    variogram: Variogram,
-    growth: Option<&Growth>,
-    options: &MapOptions,
-) -> GreenMap {
-    let kriging = Kriging::new(samples, variogram);
-    let mut cells = cut(outline.in_metres(), options.cell_m);
-    estimate(&mut cells, kriging.as_ref(), samples, options);
+/// What a map of a green is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct MapSource<'a> {
+    /// The green's outline.
+    pub outline: &'a Outline,
+    /// The green and the date.
+    pub visit: &'a VisitKey,
+    /// Cover of the photos of that date.
+    pub samples: &'a [Sample],
+    /// How alike the cover of two places is.
+    pub variogram: Variogram,
+    /// How the green's cover grows: it tells which parts will be full later.
+    pub growth: Option<&'a Growth>,
+    /// How it is mapped.
+    pub options: MapOptions,
+}
+
+/// Maps a green from the cover of the photos of one date.
+pub fn map_green(source: &MapSource<'_>) -> GreenMap {
+    let kriging = Kriging::new(source.samples, source.variogram);
+    let mut cells = cut(source.outline.in_metres(), source.options.cell_m);
+    source.estimate(&mut cells, kriging.as_ref());
     let mean = kriging.and_then(|kriging| area_mean(&kriging, &cells));
-    let told = (growth, options);
-    finished(outline, (green, date), (samples, 0), cells, mean, told)
+    source.finished(cells, mean, 0)
 }
 
 /// Maps a green from pictures from above on one date: the cells that they show have the cover of their pixels. The
 /// others are estimated from photos of the same date, as [`map_green`] does; the cover of the green is that of the
 /// cells that were seen.
-pub fn map_seen(
-    outline: &Outline,
-    (green, date): (&GreenId, Date),
-    seen: &Seen,
-    samples: &[Sample],
-    variogram: Variogram,
-    growth: Option<&Growth>,
-    options: &MapOptions,
-) -> GreenMap {
-    let mut cells = seen.cells(outline, options.cell_m);
+pub fn map_seen(source: &MapSource<'_>, seen: &Seen) -> GreenMap {
+    let mut cells = seen.cells(source.outline, source.options.cell_m);
     let mean = super::seen::mean(&cells).map(|found| AreaMean {
         cover: Estimate {
             cover: found.cover,
@@ -135,11 +136,44 @@ pub fn map_seen(
         },
         seen: found.share,
     });
-    let kriging = Kriging::new(samples, variogram);
-    estimate(&mut cells, kriging.as_ref(), samples, options);
-    let sources = (samples, seen.n_pictures());
-    let told = (growth, options);
-    finished(outline, (green, date), sources, cells, mean, told)
+    let kriging = Kriging::new(source.samples, source.variogram);
+    source.estimate(&mut cells, kriging.as_ref());
+    source.finished(cells, mean, seen.n_pictures())
+}
+
+impl MapSource<'_> {
+    /// Fills the cells that have no cover yet and are near a photo.
+    fn estimate(&self, cells: &mut [Cell], kriging: Option<&Kriging<'_>>) {
+        for cell in cells.iter_mut().filter(|cell| cell.cover.is_none()) {
+            cell.nearest_m = nearest(self.samples, cell.middle);
+            if cell.nearest_m <= self.options.reach_m {
+                cell.cover = kriging
+                    .and_then(|kriging| kriging.mean_over(&[(cell.middle, 1.0)]))
+                    .map(|found| Estimate {
+                        cover: found.cover.clamp(0.0, 1.0),
+                        ..found
+                    });
+            }
+        }
+    }
+
+    /// The map with its thin areas.
+    fn finished(&self, cells: Vec<Cell>, mean: Option<AreaMean>, n_from_above: usize) -> GreenMap {
+        let level = mean.map_or_else(|| self::mean(self.samples), |mean| Some(mean.cover.cover));
+        let thin = match level {
+            Some(level) => thin_areas(self.outline, &cells, level, self.growth, &self.options),
+            None => Vec::new(),
+        };
+        GreenMap {
+            green: self.visit.green.clone(),
+            date: self.visit.date,
+            samples: self.samples.to_vec(),
+            n_from_above,
+            cells,
+            mean,
+            thin,
+        }
+    }
 }
 
 /// Of the mean over cells that err independently of each other.
@@ -152,50 +186,6 @@ fn se_of_mean(cells: &[Cell]) -> f64 {
         }
     }
     variance.sqrt() / f64::max(area, f64::MIN_POSITIVE)
-}
-
-/// Fills the cells that have no cover yet and are near a photo.
-fn estimate(
-    cells: &mut [Cell],
-    kriging: Option<&Kriging<'_>>,
-    samples: &[Sample],
-    options: &MapOptions,
-) {
-    for cell in cells.iter_mut().filter(|cell| cell.cover.is_none()) {
-        cell.nearest_m = nearest(samples, cell.middle);
-        if cell.nearest_m <= options.reach_m {
-            cell.cover = kriging
-                .and_then(|kriging| kriging.mean_over(&[(cell.middle, 1.0)]))
-                .map(|found| Estimate {
-                    cover: found.cover.clamp(0.0, 1.0),
-                    ..found
-                });
-        }
-    }
-}
-
-fn finished(
-    outline: &Outline,
-    (green, date): (&GreenId, Date),
-    (samples, n_from_above): (&[Sample], usize),
-    cells: Vec<Cell>,
-    mean: Option<AreaMean>,
-    (growth, options): (Option<&Growth>, &MapOptions),
-) -> GreenMap {
-    let level = mean.map_or_else(|| self::mean(samples), |mean| Some(mean.cover.cover));
-    let thin = match level {
-        Some(level) => thin_areas(outline, &cells, level, growth, options),
-        None => Vec::new(),
-    };
-    GreenMap {
-        green: green.clone(),
-        date,
-        samples: samples.to_vec(),
-        n_from_above,
-        cells,
-        mean,
-        thin,
-    }
 }
 
 /// Cells on a grid through the middle of the outline.
@@ -297,17 +287,17 @@ mod tests {
     fn grown(samples: &[Sample], growth: Option<&Growth>) -> GreenMap {
         let mut pairs = PairSet::default();
         pairs.add(samples);
-        let green = GreenId::new("G07").unwrap();
-        let options = MapOptions::default();
-        map_green(
-            &outline(),
-            &green,
-            date(2027, 7, 5),
+        map_green(&MapSource {
+            outline: &outline(),
+            visit: &VisitKey {
+                green: GreenId::new("G07").unwrap(),
+                date: date(2027, 7, 5),
+            },
             samples,
-            pairs.variogram(0.6),
+            variogram: pairs.variogram(0.6),
             growth,
-            &options,
-        )
+            options: MapOptions::default(),
+        })
     }
 
     fn at(x: f64, y: f64, cover: f64) -> Sample {

@@ -22,7 +22,7 @@ mod variogram;
 
 pub use by_area::{ByArea, Pieces, Spot};
 pub use cell_counts::{CellCounts, SEEN_CELL_M};
-pub use cells::{AreaMean, Cell, GreenMap, MapOptions, Sample, map_green, map_seen};
+pub use cells::{AreaMean, Cell, GreenMap, MapOptions, MapSource, Sample, map_green, map_seen};
 pub use cut::{Cut, CutLimits};
 pub use ground_view::GroundView;
 pub use growth::Growth;

@@ -18,7 +18,7 @@ use crate::cover::audit::{
     Answer, Answers, Corrected, Interval, Judged, Plan, Spot, Stratum, Verdict, VisitRead, draw,
     point_view, verdict,
 };
-use crate::cover::{Lanes, MOST_ERROR, Misread, Pixels, SettingsKey, Visit, mask};
+use crate::cover::{Lanes, MOST_ERROR, Misread, Pixels, SettingsKey, Visit, VisitKey, mask};
 use crate::ledger::{
     AuditFindings, AuditPointRow, AuditRow, Ledger, LedgerError, PhotoOutcome, PhotoRow,
 };
@@ -448,8 +448,7 @@ fn tell_as_used(verdict: &mut Verdict, misread: &Misread, season: &Season) {
 
 fn visit_read(visit: &Visit) -> VisitRead {
     VisitRead {
-        green: visit.green.clone(),
-        date: visit.date,
+        visit: visit.key(),
         cover: visit.cover.fraction(),
         standard_error: cover_point(visit).standard_error(),
     }
@@ -467,7 +466,10 @@ fn judged(points: &[AuditPointRow], answers: &Answers) -> Vec<Judged> {
                 Answer::Unsure => return None,
             };
             Some(Judged {
-                visit: (point.green.clone(), point.date),
+                visit: VisitKey {
+                    green: point.green.clone(),
+                    date: point.date,
+                },
                 photo: photos[&point.photo],
                 program: point.is_green,
                 person,

@@ -2,17 +2,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::civil::Date;
 use rayon::iter::{IntoParallelRefMutIterator, ParallelIterator};
 
 use crate::assign::{Clues, USUAL_ERROR_M};
 use crate::course::{Course, Cover, GreenId, Outline, StationId};
-use crate::cover::{SpotCover, Visit};
+use crate::cover::{SpotCover, Visit, VisitKey};
 use crate::map::{ByArea, PairSet, Pieces, Spot};
 use crate::photo::Fix;
 
 /// The spots of each visit.
-type Spots = BTreeMap<(GreenId, Date), Vec<SpotCover>>;
+type Spots = BTreeMap<VisitKey, Vec<SpotCover>>;
 
 /// The positions that the photos of a station had, day by day: one errs by metres.
 type Stations<'s> = BTreeMap<(&'s GreenId, &'s StationId), Vec<Vec<Fix>>>;
@@ -23,11 +22,11 @@ type Stations<'s> = BTreeMap<(&'s GreenId, &'s StationId), Vec<Vec<Fix>>>;
 /// as with the mean. How alike the cover of two places is, the visits of the whole season tell.
 pub(super) fn weigh_by_area(course: &Course, clues: &Clues, spots: &Spots, visits: &mut [Visit]) {
     let stations = stations(clues, spots);
-    let placed: BTreeMap<&(GreenId, Date), Vec<Spot>> = spots
+    let placed: BTreeMap<&VisitKey, Vec<Spot>> = spots
         .iter()
         .filter_map(|(visit, spots)| {
-            let outline = course.outlines.of(&visit.0)?;
-            let place = |spot| placed(outline, clues, &stations, &visit.0, spot);
+            let outline = course.outlines.of(&visit.green)?;
+            let place = |spot| placed(outline, clues, &stations, &visit.green, spot);
             Some((visit, spots.iter().map(place).collect()))
         })
         .collect();
@@ -36,7 +35,7 @@ pub(super) fn weigh_by_area(course: &Course, clues: &Clues, spots: &Spots, visit
         pairs.add(&spots.iter().filter_map(Spot::sample).collect::<Vec<_>>());
     }
     let shape = pairs.shape();
-    let greens: BTreeSet<&GreenId> = placed.keys().map(|visit| &visit.0).collect();
+    let greens: BTreeSet<&GreenId> = placed.keys().map(|visit| &visit.green).collect();
     let pieces: BTreeMap<&GreenId, Pieces> = greens
         .into_iter()
         .filter_map(|green| {
@@ -45,7 +44,7 @@ pub(super) fn weigh_by_area(course: &Course, clues: &Clues, spots: &Spots, visit
         })
         .collect();
     visits.par_iter_mut().for_each(|visit| {
-        let key = (visit.green.clone(), visit.date);
+        let key = visit.key();
         let (Some(spots), Some(pieces)) = (placed.get(&key), pieces.get(&visit.green)) else {
             return;
         };
@@ -61,7 +60,7 @@ pub(super) fn weigh_by_area(course: &Course, clues: &Clues, spots: &Spots, visit
 
 fn stations<'s>(clues: &Clues, spots: &'s Spots) -> Stations<'s> {
     let mut stations = Stations::new();
-    for ((green, _), spots) in spots {
+    for (VisitKey { green, .. }, spots) in spots {
         for spot in spots {
             if let Some(station) = &spot.station {
                 let of_station = stations.entry((green, station)).or_default();

@@ -2,15 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use jiff::civil::Date;
-
 use super::above::cells_of;
 use super::jobs::Usher;
 use super::quality::{sun_over, tilt_deg};
 use super::season::n_pixels;
-use crate::course::{Course, Cover, GreenId};
+use crate::course::{Course, Cover};
 use crate::cover::quality::{Decision, Facts, Fault, Quality, Usual, judge};
-use crate::cover::{Reading, Shot, Visit, settle};
+use crate::cover::{Reading, Shot, Visit, VisitKey, settle};
 use crate::ledger::{
     Known, PhotoOutcome, PhotoQuality, PhotoRow, PixelSize, Sighting, StoredPart, StoredReading,
     Told,
@@ -116,7 +114,7 @@ fn size_of(known: &Known, sighting: &Sighting) -> Option<PixelSize> {
 pub(super) struct SettledFromAbove {
     pub(super) duplicates: BTreeMap<PhotoName, PhotoName>,
     pub(super) quality: BTreeMap<PhotoName, PhotoQuality>,
-    pub(super) seen: BTreeMap<(GreenId, Date), Seen>,
+    pub(super) seen: BTreeMap<VisitKey, Seen>,
 }
 
 /// Judges photos from above, leaves out what is the same shot, and puts the others together by green and date;
@@ -156,14 +154,17 @@ pub(super) fn settle_from_above(
     let counted = kept
         .into_iter()
         .filter(|photo| !settled.duplicates.contains_key(&photo.name));
-    let mut doubt_of: BTreeMap<(GreenId, Date), Vec<f64>> = BTreeMap::new();
+    let mut doubt_of: BTreeMap<VisitKey, Vec<f64>> = BTreeMap::new();
     for photo in counted {
         let doubt = doubts.get(&photo.name).copied().unwrap_or(0.0);
         for part in &photo.parts {
             let Some(cells) = cells_of(part) else {
                 continue;
             };
-            let visit = (part.green.clone(), photo.taken.date);
+            let visit = VisitKey {
+                green: part.green.clone(),
+                date: photo.taken.date,
+            };
             settled.seen.entry(visit.clone()).or_default().add(&cells);
             doubt_of.entry(visit).or_default().push(doubt);
         }
@@ -250,7 +251,7 @@ pub(super) fn of_mixed_pixels(pixel_m: f64, cover: Cover) -> f64 {
 
 fn add_visit(
     course: &Course,
-    (green, date): &(GreenId, Date),
+    VisitKey { green, date }: &VisitKey,
     seen: &Seen,
     doubt: f64,
     visits: &mut Vec<Visit>,

@@ -7,9 +7,12 @@ use jiff::civil::Date;
 use super::Season;
 use super::from_above::of_mixed_pixels;
 use crate::course::{Course, Cover, GreenId, Outline, Position, SquareMetres, StationId};
+use crate::cover::VisitKey;
 use crate::forecast::ForecastDocument;
 use crate::ledger::{CellRow, GreenRow, MapRows, PhotoOutcome, ThinAreaRow};
-use crate::map::{GreenMap, Growth, MapOptions, PairSet, Sample, Seen, map_green, map_seen};
+use crate::map::{
+    GreenMap, Growth, MapOptions, MapSource, PairSet, Sample, Seen, map_green, map_seen,
+};
 
 /// The maps of a season, and why greens have none.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -24,7 +27,10 @@ pub struct Maps {
 const SEEN_MAP_M: f64 = 1.0;
 
 /// The cover of photos by place, of each visit.
-type Places = BTreeMap<(GreenId, Date), Vec<(Sample, Option<StationId>)>>;
+type Places = BTreeMap<VisitKey, Vec<SampleOfStation>>;
+
+/// The cover of one photo at its place, and the station that it shows.
+type SampleOfStation = (Sample, Option<StationId>);
 
 /// Maps every green on the date of its last visit that has photos with a position.
 ///
@@ -52,7 +58,7 @@ pub fn maps(
         return maps;
     }
     let mut visits = samples(course, season);
-    visits.retain(|(_, date), _| as_of.is_none_or(|as_of| *date <= as_of));
+    visits.retain(|visit, _| as_of.is_none_or(|as_of| visit.date <= as_of));
     let mut pairs = PairSet::default();
     for samples in visits.values() {
         pairs.add(samples);
@@ -62,50 +68,35 @@ pub fn maps(
         let Some(outline) = course.outlines.of(&green.id) else {
             continue;
         };
-        let Some((date, samples, seen)) = last_visit(&visits, season, &green.id, as_of) else {
+        let Some(last) = LastVisit::of(&visits, season, &green.id, as_of) else {
             maps.notes.push(format!(
                 "{}: no measured photo has a position; switch location on for the camera",
                 green.id
             ));
             continue;
         };
-        let n = samples.len().max(1) as f64;
-        let mean = samples.iter().map(|one| one.cover).sum::<f64>() / n;
-        let variogram = shape.variogram(mean);
-        let growth = forecast.and_then(|forecast| growth(forecast, &green.id, date));
-        let mut map = match seen {
-            Some(seen) => {
-                let options = MapOptions {
-                    cell_m: cell_m.unwrap_or(SEEN_MAP_M),
-                    ..options
-                };
-                map_seen(
-                    outline,
-                    (&green.id, date),
-                    seen,
-                    samples,
-                    variogram,
-                    growth.as_ref(),
-                    &options,
-                )
-            }
-            None => {
-                let options = MapOptions {
-                    cell_m: cell_m.unwrap_or(options.cell_m),
-                    ..options
-                };
-                map_green(
-                    outline,
-                    &green.id,
-                    date,
-                    samples,
-                    variogram,
-                    growth.as_ref(),
-                    &options,
-                )
-            }
+        let growth = forecast.and_then(|forecast| growth(forecast, &last.visit));
+        let usual_side = if last.seen.is_some() {
+            SEEN_MAP_M
+        } else {
+            options.cell_m
         };
-        speak_of_visit(&mut map, season, seen);
+        let source = MapSource {
+            outline,
+            visit: &last.visit,
+            samples: last.samples,
+            variogram: shape.variogram(mean_cover(last.samples)),
+            growth: growth.as_ref(),
+            options: MapOptions {
+                cell_m: cell_m.unwrap_or(usual_side),
+                ..options
+            },
+        };
+        let mut map = match last.seen {
+            Some(seen) => map_seen(&source, seen),
+            None => map_green(&source),
+        };
+        speak_of_visit(&mut map, season, last.seen);
         if map.samples.len() == 1 && map.n_from_above == 0 {
             maps.notes.push(format!(
                 "{}: one photo with a position only, so nothing is known of its parts",
@@ -118,10 +109,13 @@ pub fn maps(
 }
 
 /// The expected cover of a green, day by day, seen from the day of its map.
-fn growth(forecast: &ForecastDocument, green: &GreenId, date: Date) -> Option<Growth> {
-    let of_green = forecast.greens.iter().find(|one| one.green == *green)?;
+fn growth(forecast: &ForecastDocument, visit: &VisitKey) -> Option<Growth> {
+    let of_green = forecast
+        .greens
+        .iter()
+        .find(|one| one.green == visit.green)?;
     let first = of_green.track.first()?.date;
-    let today = usize::try_from((date - first).get_days()).ok()?;
+    let today = usize::try_from((visit.date - first).get_days()).ok()?;
     let covers = of_green.track.iter();
     let covers = covers.map(|day| day.middle_percent / 100.0).collect();
     Growth::new(covers, today)
@@ -144,25 +138,44 @@ fn speak_of_visit(map: &mut GreenMap, season: &Season, seen: Option<&Seen>) {
     }
 }
 
-/// The date of the last visit of a green that tells where its cover is, with what tells it.
-fn last_visit<'s>(
-    visits: &'s BTreeMap<(GreenId, Date), Vec<Sample>>,
-    season: &'s Season,
-    green: &GreenId,
-    as_of: Option<Date>,
-) -> Option<(Date, &'s [Sample], Option<&'s Seen>)> {
-    let is_known = |date: &Date| as_of.is_none_or(|as_of| *date <= as_of);
-    let dates = visits.keys().chain(season.seen.keys());
-    let of_green = dates.filter(|(of, _)| of == green).map(|(_, date)| *date);
-    let date = of_green.filter(is_known).max()?;
-    let visit = (green.clone(), date);
-    let samples = visits.get(&visit).map_or(&[][..], Vec::as_slice);
-    Some((date, samples, season.seen.get(&visit)))
+/// The mean over the photos of a visit, 0 of none.
+fn mean_cover(samples: &[Sample]) -> f64 {
+    samples.iter().map(|one| one.cover).sum::<f64>() / samples.len().max(1) as f64
+}
+
+/// The last visit of a green that tells where its cover is, with what tells it.
+struct LastVisit<'s> {
+    visit: VisitKey,
+    samples: &'s [Sample],
+    seen: Option<&'s Seen>,
+}
+
+impl<'s> LastVisit<'s> {
+    fn of(
+        visits: &'s BTreeMap<VisitKey, Vec<Sample>>,
+        season: &'s Season,
+        green: &GreenId,
+        as_of: Option<Date>,
+    ) -> Option<LastVisit<'s>> {
+        let is_known = |date: &Date| as_of.is_none_or(|as_of| *date <= as_of);
+        let keys = visits.keys().chain(season.seen.keys());
+        let of_green = keys.filter(|visit| visit.green == *green);
+        let date = of_green.map(|visit| visit.date).filter(is_known).max()?;
+        let visit = VisitKey {
+            green: green.clone(),
+            date,
+        };
+        Some(LastVisit {
+            samples: visits.get(&visit).map_or(&[][..], Vec::as_slice),
+            seen: season.seen.get(&visit),
+            visit,
+        })
+    }
 }
 
 /// Samples by green and date; photos of one station are one sample, at the mean of all positions that its photos
 /// have in the whole season, since one position errs by metres.
-fn samples(course: &Course, season: &Season) -> BTreeMap<(GreenId, Date), Vec<Sample>> {
+fn samples(course: &Course, season: &Season) -> BTreeMap<VisitKey, Vec<Sample>> {
     let mut places = Places::new();
     let mut stations: BTreeMap<StationId, Vec<[f64; 2]>> = BTreeMap::new();
     for row in &season.photos {
@@ -183,10 +196,14 @@ fn samples(course: &Course, season: &Season) -> BTreeMap<(GreenId, Date), Vec<Sa
             at,
             cover: season.misread.freed(cover).fraction(),
         };
-        let visit = places.entry((green.clone(), date)).or_default();
-        visit.push((sample, row.station.clone()));
+        let visit = VisitKey {
+            green: green.clone(),
+            date,
+        };
+        let of_visit = places.entry(visit).or_default();
+        of_visit.push((sample, row.station.clone()));
     }
-    let settled = |of_visit: Vec<(Sample, Option<StationId>)>| {
+    let settled = |of_visit: Vec<SampleOfStation>| {
         let mut by_station: BTreeMap<StationId, Vec<f64>> = BTreeMap::new();
         let mut all = Vec::new();
         for (sample, station) in of_visit {

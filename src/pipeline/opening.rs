@@ -13,13 +13,13 @@ use super::mask::write_mask;
 use super::measure::{MeasureOptions, reader};
 use super::method::Method;
 use super::overlays::{caption, write_overlay};
-use super::sheets::{self, Sheets, VisitKey};
+use super::sheets::{self, Sheets};
 use super::stations;
 use super::{PipelineError, Progress};
 use crate::assign::{Slate, SlateError};
 use crate::course::{Course, Crop};
 use crate::cover::quality::Quality;
-use crate::cover::{self, Lanes, Pixels, Strip, View};
+use crate::cover::{self, Lanes, Pixels, Strip, View, VisitKey};
 use crate::ledger::{
     Batch, Content, CropKey, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
 };
@@ -190,7 +190,10 @@ impl Work<'_> {
         let size = measured.as_ref().map(|measured| measured.size);
         let mut opened = self.opened(photo, hash, Told::Photo { size, metadata });
         if let Some(measured) = measured {
-            let visit = belongs.map(|belongs| (belongs.place.green, belongs.taken.date));
+            let visit = belongs.map(|belongs| VisitKey {
+                green: belongs.place.green,
+                date: belongs.taken.date,
+            });
             opened.reading = Some((measured.crop, measured.reading));
             opened.sketch = measured.sketch;
             opened.strip = visit.zip(measured.strip);

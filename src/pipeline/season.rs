@@ -7,7 +7,7 @@ use jiff::civil::Date;
 
 use crate::assign::Calendar;
 use crate::course::{Course, GreenId};
-use crate::cover::{MOST_ERROR, Misread, Settled, Shot, Visit, settle};
+use crate::cover::{MOST_ERROR, Misread, Settled, Shot, Visit, VisitKey, settle};
 use crate::ledger::{
     CropKey, Known, Ledger, LedgerError, PhotoOutcome, PhotoQuality, PhotoRow, ReadingKey,
     Sighting, Told, VisitRow,
@@ -40,7 +40,7 @@ pub struct Season {
     /// How far each measured photo can be trusted, those among them that were then set aside.
     pub quality: BTreeMap<PhotoName, PhotoQuality>,
     /// What photos from above show of each green on each date.
-    pub seen: BTreeMap<(GreenId, Date), Seen>,
+    pub seen: BTreeMap<VisitKey, Seen>,
     /// Files that had to be opened in this run.
     pub n_opened: usize,
     /// Whether this run has fitted its colours anew, since it has grown so much, and measured every photo with them.

@@ -5,18 +5,14 @@ use std::fs;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::{PipelineError, Season};
-use crate::course::{GreenId, file_part};
-use crate::cover::{MOST_STRIPS, SettingsKey, Strip, stack, stack_notes, unstack};
+use crate::course::file_part;
+use crate::cover::{MOST_STRIPS, SettingsKey, Strip, VisitKey, stack, stack_notes, unstack};
 use crate::files;
 use crate::ledger::PhotoOutcome;
 use crate::photo::{ContentHash, PhotoName};
-
-/// Green and date.
-pub(super) type VisitKey = (GreenId, Date);
 
 /// What a strip is known by.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -78,14 +74,19 @@ impl Sheets {
                 (&row.outcome, &row.green, row.date)
                 && parts.is_empty()
             {
-                let visit = counted.entry((green.clone(), date)).or_default();
+                let visit = counted
+                    .entry(VisitKey {
+                        green: green.clone(),
+                        date,
+                    })
+                    .or_default();
                 visit.insert(&row.photo);
                 there.extend(row.missing_since.is_none().then_some(&row.photo));
             }
         }
         let mut wanting = BTreeSet::new();
         for (visit, photos) in &counted {
-            let shown = shown(&self.folder.join(sheet_name(&visit.0, visit.1)));
+            let shown = shown(&self.folder.join(sheet_name(visit)));
             let is_right =
                 |note: &Note| note.settings == self.settings && photos.contains(&note.photo);
             if !shown.iter().all(is_right) {
@@ -109,7 +110,7 @@ impl Sheets {
         &self,
         visits: impl Iterator<Item = &'v VisitKey>,
     ) -> Result<(), PipelineError> {
-        let names: BTreeSet<String> = visits.map(|visit| sheet_name(&visit.0, visit.1)).collect();
+        let names: BTreeSet<String> = visits.map(|visit| sheet_name(visit)).collect();
         let Ok(entries) = fs::read_dir(&self.folder) else {
             return Ok(());
         };
@@ -130,7 +131,7 @@ impl Sheets {
         new: Vec<Strip>,
         keep: impl Fn(&Note) -> bool,
     ) -> Result<(), PipelineError> {
-        let path = self.folder.join(sheet_name(&visit.0, visit.1));
+        let path = self.folder.join(sheet_name(visit));
         let before = fs::read(&path).unwrap_or_default();
         let mut strips: BTreeMap<PhotoName, Strip> = BTreeMap::new();
         let mut kept = unstack(&before).unwrap_or_default();
@@ -157,7 +158,7 @@ impl Sheets {
 }
 
 /// Name of the file of a visit's sheet.
-pub(super) fn sheet_name(green: &GreenId, date: Date) -> String {
+fn sheet_name(VisitKey { green, date }: &VisitKey) -> String {
     format!("{}_{date}.jpg", file_part(green.as_str()))
 }
 
@@ -166,17 +167,18 @@ pub fn sheets(
     folder: &Path,
     season: &Season,
     settings: &SettingsKey,
-) -> BTreeMap<(GreenId, Date), String> {
+) -> BTreeMap<VisitKey, String> {
     let Ok(entries) = fs::read_dir(folder) else {
         return BTreeMap::new();
     };
     let there: BTreeSet<_> = entries.flatten().map(|entry| entry.file_name()).collect();
     let mut sheets = BTreeMap::new();
     for visit in &season.visits {
-        let name = sheet_name(&visit.green, visit.date);
+        let key = visit.key();
+        let name = sheet_name(&key);
         let is_there = there.contains(std::ffi::OsStr::new(&name));
         if is_there && made_with(&folder.join(&name), settings) {
-            sheets.insert((visit.green.clone(), visit.date), name);
+            sheets.insert(key, name);
         }
     }
     sheets
@@ -207,10 +209,16 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::course::GreenId;
 
     #[test]
     fn every_id_gives_a_name_that_any_system_takes() {
-        let name = |id| sheet_name(&GreenId::new(id).unwrap(), date(2027, 6, 14));
+        let name = |id| {
+            sheet_name(&VisitKey {
+                green: GreenId::new(id).unwrap(),
+                date: date(2027, 6, 14),
+            })
+        };
         assert_eq!(name("G07"), "G07_2027-06-14.jpg");
         assert_eq!(name("Putting 1/2"), "Putting~201~2F2_2027-06-14.jpg");
         assert_eq!(name("../x"), "..~2Fx_2027-06-14.jpg");

@@ -322,6 +322,7 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::cover::VisitKey;
     use crate::cover::audit::{Judged, VisitRead, verdict};
 
     fn bias(value: f64, low: f64, high: f64) -> Bias {
@@ -349,7 +350,10 @@ mod tests {
 
     #[test]
     fn an_audit_is_told_in_plain_words_first() {
-        let visit = (GreenId::new("G07").unwrap(), date(2027, 6, 14));
+        let visit = VisitKey {
+            green: GreenId::new("G07").unwrap(),
+            date: date(2027, 6, 14),
+        };
         let judged: Vec<Judged> = (0..240)
             .map(|point| Judged {
                 visit: visit.clone(),
@@ -359,8 +363,7 @@ mod tests {
             })
             .collect();
         let read = VisitRead {
-            green: visit.0,
-            date: visit.1,
+            visit,
             cover: 0.53,
             standard_error: 0.02,
         };

@@ -10,6 +10,7 @@ use super::corrected::{Accuracy, Corrected, corrected};
 use super::tally::{Bias, Tally, bias, design_effect};
 use super::wilson::Share;
 use crate::course::GreenId;
+use crate::cover::VisitKey;
 
 /// Visits with fewer judged points say too little of their own cover to be compared.
 const FEWEST_POINTS: u64 = 6;
@@ -22,7 +23,7 @@ const MANY_VISITS: usize = 8;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judged {
     /// Its visit.
-    pub visit: (GreenId, Date),
+    pub visit: VisitKey,
     /// Its photo, by any number that tells photos apart.
     pub photo: usize,
     /// Whether the program calls it green.
@@ -34,10 +35,8 @@ pub struct Judged {
 /// A visit as it was measured.
 #[derive(Debug, Clone, PartialEq)]
 pub struct VisitRead {
-    /// The green.
-    pub green: GreenId,
-    /// The date.
-    pub date: Date,
+    /// Which it is.
+    pub visit: VisitKey,
     /// Measured cover, a fraction.
     pub cover: f64,
     /// Its standard error from sampling, a fraction.
@@ -88,7 +87,7 @@ pub struct VisitVerdict {
 /// few.
 pub fn verdict(judged: &[Judged], visits: &[VisitRead]) -> Option<Verdict> {
     let mut tally = Tally::default();
-    let mut by_visit: BTreeMap<&(GreenId, Date), Tally> = BTreeMap::new();
+    let mut by_visit: BTreeMap<&VisitKey, Tally> = BTreeMap::new();
     for point in judged {
         tally.add(point.program, point.person);
         let of_visit = by_visit.entry(&point.visit).or_default();
@@ -133,14 +132,12 @@ pub fn verdict(judged: &[Judged], visits: &[VisitRead]) -> Option<Verdict> {
         mean_corrected: corrected(mean_cover, squares.sqrt() / n, &accuracy),
         visits: visits
             .iter()
-            .map(|visit| VisitVerdict {
-                green: visit.green.clone(),
-                date: visit.date,
-                n_points: by_visit
-                    .get(&(visit.green.clone(), visit.date))
-                    .map_or(0, Tally::n),
-                cover: visit.cover,
-                corrected: corrected(visit.cover, visit.standard_error, &accuracy),
+            .map(|read| VisitVerdict {
+                green: read.visit.green.clone(),
+                date: read.visit.date,
+                n_points: by_visit.get(&read.visit).map_or(0, Tally::n),
+                cover: read.cover,
+                corrected: corrected(read.cover, read.standard_error, &accuracy),
             })
             .collect(),
     })
@@ -152,7 +149,7 @@ fn groups(
     n_visits: usize,
     value: impl Fn(&Judged) -> Option<f64>,
 ) -> Vec<Vec<f64>> {
-    let mut groups: BTreeMap<(&(GreenId, Date), usize), Vec<f64>> = BTreeMap::new();
+    let mut groups: BTreeMap<(&VisitKey, usize), Vec<f64>> = BTreeMap::new();
     for point in judged {
         let photo = if n_visits >= MANY_VISITS {
             0
@@ -172,8 +169,11 @@ mod tests {
 
     use super::*;
 
-    fn visit(day: i8) -> (GreenId, Date) {
-        (GreenId::new("G07").unwrap(), date(2027, 6, day))
+    fn visit(day: i8) -> VisitKey {
+        VisitKey {
+            green: GreenId::new("G07").unwrap(),
+            date: date(2027, 6, day),
+        }
     }
 
     /// Ten points a visit: of every ten green ones the program misses one; sand is never taken for green.
@@ -190,10 +190,8 @@ mod tests {
                     person,
                 });
             }
-            let (green, date) = visit(day);
             visits.push(VisitRead {
-                green,
-                date,
+                visit: visit(day),
                 cover: f64::from(day - 1) / 10.0,
                 standard_error: 0.0,
             });
@@ -235,7 +233,7 @@ mod tests {
         let even = verdict(&judged, &visits).unwrap();
         // As many points wrong as before, all of them on one visit.
         for point in &mut judged {
-            let day = point.visit.1.day();
+            let day = point.visit.date.day();
             point.program = point.person && day != 10;
         }
         let uneven = verdict(&judged, &visits).unwrap();

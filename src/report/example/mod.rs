@@ -21,8 +21,9 @@ use super::{
 use crate::course::{
     Cover, DateStyle, DisplayUnits, GreenId, Outline, Owner, Plane, Position, Species, SquareMetres,
 };
+use crate::cover::VisitKey;
 use crate::forecast::{Clock, Milestone, MilestoneKind};
-use crate::map::{MapOptions, PairSet, Sample, Side, map_green};
+use crate::map::{MapOptions, MapSource, PairSet, Sample, Side, map_green};
 use crate::photo::{PhotoName, Reason, Unreadable};
 
 pub(crate) const AS_OF: Date = date(2027, 7, 11);
@@ -244,15 +245,14 @@ fn ground(number: usize, date: Date) -> Ground {
         .collect();
     let mut pairs = PairSet::default();
     pairs.add(&samples);
-    let map = map_green(
-        &outline,
-        &id,
-        date,
-        &samples,
-        pairs.variogram(0.63),
-        None,
-        &MapOptions::default(),
-    );
+    let map = map_green(&MapSource {
+        outline: &outline,
+        visit: &VisitKey { green: id, date },
+        samples: &samples,
+        variogram: pairs.variogram(0.63),
+        growth: None,
+        options: MapOptions::default(),
+    });
     Ground { map, outline }
 }
 
