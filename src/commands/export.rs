@@ -101,7 +101,7 @@ fn export(
         TableFormat::Json => match args.what {
             What::Cover => cover_json(course, season),
             What::Photos => {
-                json!({ "format": 1, "photos": report::photos_json(&season.photos, &season.quality) })
+                json!({ "format": 1, "photos": report::photos_json(season.photos(), season.quality()) })
             }
             What::Forecast => serde_json::to_value(forecast()?)?,
             What::Cells => {
@@ -118,7 +118,7 @@ fn export(
             }
         },
         TableFormat::Geojson => match args.what {
-            What::Photos => report::photos_geojson(&season.photos, &season.quality),
+            What::Photos => report::photos_geojson(season.photos(), season.quality()),
             What::Forecast => report::forecast_geojson(course, &forecast()?)?,
             What::Cells => report::cells_geojson(course, &maps().greens),
             What::ThinAreas => report::thin_areas_geojson(course, &maps().greens),
@@ -146,7 +146,7 @@ fn table(what: What, course: &Course, season: &Season, ledger: &Ledger) -> Resul
     let maps = || map::as_known(course, season, ledger).greens;
     Ok(match what {
         What::Cover => season::cover_table(course, season),
-        What::Photos => report::photos_table(&season.photos, &season.quality),
+        What::Photos => report::photos_table(season.photos(), season.quality()),
         What::Forecast => report::forecast_table(&season::forecast(course, season, None, ledger)?),
         What::Cells => report::cells_table(course, &maps()),
         What::ThinAreas => report::thin_areas_table(course, &maps()),

@@ -45,7 +45,7 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
         Format::Json => terminal::say_json(&measured(&season))?,
         Format::Text => {
             terminal::say(&report::photo_counts(&photo_counts(&season)))?;
-            for remark in &season.remarks {
+            for remark in season.remarks() {
                 terminal::say(&format!("Note: {remark}\n"))?;
             }
             terminal::say(&format!("{}\n", opened_in_words(&season)))?;
@@ -111,8 +111,8 @@ fn measured(season: &Season) -> Measured<'_> {
                 explanation: reason.to_string(),
             })
             .collect(),
-        opened_in_this_run: season.n_opened,
+        opened_in_this_run: season.n_opened(),
         no_longer_in_the_folder: counts.n_missing,
-        notes: &season.remarks,
+        notes: season.remarks(),
     }
 }

@@ -24,7 +24,7 @@ pub(super) struct Results {
 impl Results {
     /// In `folder`, as of a day or of now. The season must still know all of its visits.
     pub(super) fn of(folder: ResultFolder, season: &Season, as_of: Option<Date>) -> Results {
-        let last = season.visits.iter().map(|visit| visit.date).max();
+        let last = season.visits().iter().map(|visit| visit.date).max();
         let past = as_of.filter(|as_of| last.is_some_and(|last| *as_of < last));
         Results { folder, past }
     }
@@ -87,7 +87,7 @@ impl Results {
     ) -> Result<(), Failure> {
         write_whole(
             &self.folder.file(&ResultFile::PHOTOS),
-            &report::photos_table(&season.photos, &season.quality).csv(Marks::CommaPoint),
+            &report::photos_table(season.photos(), season.quality()).csv(Marks::CommaPoint),
         )?;
         if course.stations.is_empty() {
             return Ok(());

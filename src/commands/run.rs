@@ -75,12 +75,12 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
 
 /// What this run had to do.
 pub(super) fn opened_in_words(season: &Season) -> String {
-    let opened = match season.n_opened {
+    let opened = match season.n_opened() {
         0 => "Nothing new to measure: every photo was measured before.".to_owned(),
         1 => "1 photo was opened in this run.".to_owned(),
         n => format!("{} were opened in this run.", count(n, "photo", "photos")),
     };
-    if season.is_fitted_anew {
+    if season.is_fitted_anew() {
         return format!(
             "{opened} The season has twice the walks it had when its colours were fitted: they were fitted anew, and every photo was measured with them."
         );
@@ -90,7 +90,7 @@ pub(super) fn opened_in_words(season: &Season) -> String {
 
 /// Adds this run to the ledger's log of runs, unless it found nothing to do.
 pub(super) fn note_run(ledger: &mut Ledger, season: &Season) -> Result<(), Failure> {
-    if season.n_opened == 0 {
+    if season.n_opened() == 0 {
         return Ok(());
     }
     let counts = season.counts();

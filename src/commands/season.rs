@@ -64,16 +64,16 @@ pub(super) fn measure(
 ) -> Result<Season, Failure> {
     let season = pipeline::measure(course, ledger, options, &Bar::new())?;
     warn_of_early_photos(course, &season);
-    if season.photos.is_empty() {
+    if season.photos().is_empty() {
         return Err(Failure::Nothing(format!(
             "no photo in {}; put photos there, one folder per green, and run again",
             course.photos.folder.display()
         )));
     }
-    for note in season.method.iter().flat_map(Method::notes) {
+    for note in season.method().into_iter().flat_map(Method::notes) {
         terminal::warn(&format!("Note: {note}"));
     }
-    if season.is_ahead_of_calendar {
+    if season.is_ahead_of_calendar() {
         terminal::warn(
             "Note: most photos are dated later than today; they are taken as right. Is this computer's clock set?",
         );
@@ -117,7 +117,7 @@ pub(super) fn needs_a_person(season: &Season, forecast: Option<&ForecastDocument
     let photos = season
         .set_aside()
         .any(|(_, reason)| reason.needs_a_person())
-        || !season.problems.is_empty();
+        || !season.problems().is_empty();
     let greens = forecast.is_some_and(|document| {
         document
             .greens
@@ -134,7 +134,7 @@ pub(super) fn needs_a_person(season: &Season, forecast: Option<&ForecastDocument
 /// Whether anything was measured at all.
 pub(super) fn anything_measured(season: &Season) -> bool {
     season
-        .photos
+        .photos()
         .iter()
         .any(|row| matches!(row.outcome, PhotoOutcome::Measured { .. }))
 }
@@ -178,7 +178,7 @@ fn data_with_log(
     forecast: &ForecastDocument,
     log: &Log,
 ) -> Result<ReportData, Failure> {
-    let method = match &season.method {
+    let method = match season.method() {
         Some(method) => method.clone(),
         None => Method::of_season(course, None)?,
     };
@@ -241,7 +241,7 @@ pub(super) fn audit(
     ledger: &Ledger,
     season: &Season,
 ) -> Result<Option<AuditFacts>, Failure> {
-    let Some(method) = &season.method else {
+    let Some(method) = season.method() else {
         return Ok(None);
     };
     let findings = ledger
@@ -255,7 +255,7 @@ pub(super) fn audit(
         n_judged: findings.n_judged,
         n_agreed: findings.n_agreed,
         bias: findings.bias,
-        is_used: season.misread.is_audited() && findings.accuracy().tells_apart(),
+        is_used: season.misread().is_audited() && findings.accuracy().tells_apart(),
     }))
 }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::above::cells_of;
 use super::jobs::Usher;
 use super::quality::{sun_over, tilt_deg};
-use super::season::n_pixels;
+use super::settle::n_pixels;
 use crate::course::{Course, Cover};
 use crate::cover::quality::{Decision, Facts, Fault, Quality, Usual, judge};
 use crate::cover::{Reading, Shot, Visit, VisitKey, settle};

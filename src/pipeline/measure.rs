@@ -12,7 +12,8 @@ use super::log::log;
 use super::method::Method;
 use super::misread::free_visits;
 use super::opening::Work;
-use super::season::{Season, settle_season};
+use super::season::Season;
+use super::settle::settle_season;
 use super::sheets::Sheets;
 use super::signs::mark_visits;
 use super::stations::{Followed, follow};
@@ -120,7 +121,7 @@ pub fn measure(
         known = load(course, ledger, &method)?;
     }
     let (mut season, mut followed) =
-        settle(course, &mut known, &method, ledger, (options.undated, now))?;
+        settle(course, &mut known, &method, ledger, options.undated, now)?;
     followed.keep_in(ledger, &method)?;
     if let Some(sheets) = &mut sheets {
         let wanting = sheets.settle(&season)?;
@@ -142,7 +143,6 @@ pub fn measure(
     }
     season.n_opened = opened.len();
     season.is_fitted_anew = is_fitted_anew;
-    season.n_other_files = found.n_other_files;
     season.problems = found.problems;
     mark(course, &mut season);
     free_visits(&mut season, ledger)?;
@@ -177,8 +177,8 @@ pub(super) fn of_ledger_as_measured(
 ) -> Result<Season, PipelineError> {
     let method = Method::of_season(course, Some(ledger))?;
     let mut known = load(course, ledger, &method)?;
-    let when = (undated, Timestamp::now());
-    let (mut season, _) = settle(course, &mut known, &method, ledger, when)?;
+    let now = Timestamp::now();
+    let (mut season, _) = settle(course, &mut known, &method, ledger, undated, now)?;
     mark(course, &mut season);
     Ok(season)
 }
@@ -190,7 +190,8 @@ fn settle(
     known: &mut Known,
     method: &Method,
     ledger: &Ledger,
-    (undated, now): (UndatedPhotos, Timestamp),
+    undated: UndatedPhotos,
+    now: Timestamp,
 ) -> Result<(Season, Followed), PipelineError> {
     let mut season = settle_season(course, known, method, undated, now);
     let mut followed = follow(course, known, method, &season, ledger)?;

@@ -33,6 +33,7 @@ mod quality;
 mod quality_words;
 mod sampling;
 mod season;
+mod settle;
 mod sheets;
 mod signs;
 mod stations;

@@ -1,0 +1,315 @@
+//! From what is on record to the season: each photo's outcome, then what the photos make of each other.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::Timestamp;
+
+use super::above::told;
+use super::by_area::weigh_by_area;
+use super::clues::{clues, flying, left_out_in_vain, remarks};
+use super::far_places::far_places;
+use super::flying::Flying;
+use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
+use super::jobs::Usher;
+use super::quality::{Candidate, judge_photos};
+use super::{Method, Season, UndatedPhotos};
+use crate::assign::Calendar;
+use crate::course::Course;
+use crate::cover::{Settled, Shot, settle};
+use crate::ledger::{
+    CropKey, Known, PhotoOutcome, PhotoRow, ReadingKey, Sighting, StoredReading, Told,
+};
+use crate::photo::{ContentHash, Fingerprint, Metadata, PhotoName, Reason, Taken};
+
+/// Brings together what the record says into the season.
+///
+/// Every sighting comes out exactly once: measured or with a reason. Photos that are gone from the folder
+/// still count; only their files are missing.
+pub(super) fn settle_season(
+    course: &Course,
+    known: &Known,
+    method: &Method,
+    undated: UndatedPhotos,
+    now: Timestamp,
+) -> Season {
+    let calendar = calendar(course, known, undated, now);
+    let dating = Usher::new(course, undated, Calendar::Open);
+    let usher = Usher::new(course, undated, calendar).with_clues(clues(course, known, &dating));
+    let record = Record {
+        course,
+        usher: &usher,
+        flying: &flying(known),
+        known,
+        method,
+    };
+    let Outcomes {
+        mut photos,
+        mut on_the_ground,
+        from_above,
+    } = record.outcomes();
+    set_aside_same_files(&mut on_the_ground, &mut photos);
+    let (shots, mut quality) = judge_photos(on_the_ground, &mut photos);
+    let Settled {
+        mut duplicates,
+        mut visits,
+        spots,
+    } = settle(&shots);
+    weigh_by_area(course, usher.clues(), &spots, &mut visits);
+    let settled = settle_from_above(course, from_above, &mut photos, &mut visits);
+    duplicates.extend(settled.duplicates);
+    quality.extend(settled.quality);
+    set_aside_duplicates(&duplicates, &mut photos);
+    Season {
+        remarks: record.remarks(&photos),
+        photos,
+        visits,
+        quality,
+        seen: settled.seen,
+        has_drone_photos: record.has_drone_photos(),
+        is_ahead_of_calendar: calendar == Calendar::Open,
+        method: Some(method.clone()),
+        ..Season::default()
+    }
+}
+
+/// The days that a photo of this season can have.
+fn calendar(course: &Course, known: &Known, undated: UndatedPhotos, now: Timestamp) -> Calendar {
+    let today = now.to_zoned_datetime(course.time_zone.clone()).date();
+    let dating = Usher::new(course, undated, Calendar::Open);
+    let dates = known.sightings.iter().filter_map(|(name, sighting)| {
+        let metadata = metadata_of(known, sighting).ok()?;
+        Some(dating.taken(name, sighting.modified, metadata)?.date)
+    });
+    Calendar::of_season(dates, today)
+}
+
+fn set_aside_same_files(candidates: &mut Vec<Candidate>, photos: &mut [PhotoRow]) {
+    let reasons = same_files(candidates);
+    let names: BTreeSet<&PhotoName> = reasons.iter().map(|(name, _)| name).collect();
+    candidates.retain(|candidate| !names.contains(&candidate.shot.name));
+    for (name, reason) in &reasons {
+        if let Some(row) = photos.iter_mut().find(|row| row.photo == *name) {
+            row.outcome = PhotoOutcome::SetAside(reason.clone());
+        }
+    }
+}
+
+fn set_aside_duplicates(duplicates: &BTreeMap<PhotoName, PhotoName>, photos: &mut [PhotoRow]) {
+    for row in photos {
+        if let Some(original) = duplicates.get(&row.photo) {
+            row.outcome = PhotoOutcome::SetAside(Reason::Duplicate {
+                of: original.clone(),
+            });
+        }
+    }
+}
+
+/// Files that lie with two greens, byte for byte: nothing tells which of them they are of.
+fn same_files(candidates: &[Candidate]) -> Vec<(PhotoName, Reason)> {
+    let mut by_content: BTreeMap<ContentHash, Vec<&Shot>> = BTreeMap::new();
+    for candidate in candidates {
+        let of_content = by_content.entry(candidate.shot.content);
+        of_content.or_default().push(&candidate.shot);
+    }
+    let mut reasons = Vec::new();
+    for all in by_content.values() {
+        for shot in all {
+            if let Some(other) = all.iter().find(|other| other.green != shot.green) {
+                let reason = Reason::SameFile {
+                    green: shot.green.to_string(),
+                    other: other.name.clone(),
+                    other_green: other.green.to_string(),
+                };
+                reasons.push((shot.name.clone(), reason));
+            }
+        }
+    }
+    reasons
+}
+
+fn metadata_of<'k>(known: &'k Known, sighting: &Sighting) -> Result<&'k Metadata, Reason> {
+    match known
+        .contents
+        .get(&sighting.content)
+        .map(|content| &content.told)
+    {
+        Some(Told::Photo { metadata, .. }) => Ok(metadata),
+        Some(Told::Unreadable(why)) => Err(Reason::Unreadable { why: why.clone() }),
+        None => Err(Reason::NotYetMeasured),
+    }
+}
+
+/// All photos with their outcomes, and those that were measured.
+#[derive(Default)]
+struct Outcomes {
+    photos: Vec<PhotoRow>,
+    /// Samples of their green.
+    on_the_ground: Vec<Candidate>,
+    /// Pictures of whole greens, or of large parts of them.
+    from_above: Vec<PhotoFromAbove>,
+}
+
+/// A photo that was measured.
+enum Measured {
+    OnTheGround(Box<Candidate>),
+    FromAbove(Box<PhotoFromAbove>),
+}
+
+/// What is on record, and by what it is read.
+struct Record<'a> {
+    course: &'a Course,
+    usher: &'a Usher<'a>,
+    flying: &'a Flying,
+    known: &'a Known,
+    method: &'a Method,
+}
+
+impl Record<'_> {
+    fn outcomes(&self) -> Outcomes {
+        let mut outcomes = Outcomes::default();
+        for (name, sighting) in &self.known.sightings {
+            let mut row = PhotoRow {
+                photo: name.clone(),
+                green: None,
+                station: None,
+                date: None,
+                time: None,
+                position: None,
+                outcome: PhotoOutcome::SetAside(Reason::NotYetMeasured),
+                missing_since: sighting.missing_since,
+            };
+            match self.measured(name, sighting, &mut row) {
+                Ok(Measured::OnTheGround(candidate)) => outcomes.on_the_ground.push(*candidate),
+                Ok(Measured::FromAbove(photo)) => outcomes.from_above.push(*photo),
+                Err(reason) => row.outcome = PhotoOutcome::SetAside(reason),
+            }
+            outcomes.photos.push(row);
+        }
+        outcomes
+    }
+
+    /// Fills in the row of a photo as far as it is known, and gives what was measured or why nothing was.
+    fn measured(
+        &self,
+        name: &PhotoName,
+        sighting: &Sighting,
+        row: &mut PhotoRow,
+    ) -> Result<Measured, Reason> {
+        let metadata = metadata_of(self.known, sighting)?;
+        let taken = self.usher.taken(name, sighting.modified, metadata);
+        row.position = metadata.fix.map(|fix| fix.position);
+        row.date = taken.as_ref().map(|taken| taken.date);
+        row.time = taken.as_ref().and_then(|taken| taken.time);
+        if self.usher.is_from_above(name, metadata) {
+            let photo = self.from_above(name, sighting, metadata, taken)?;
+            row.outcome = PhotoOutcome::Measured {
+                reading: photo.reading.clone(),
+                limits: self.method.limits(),
+                parts: photo.parts.iter().map(told).collect(),
+            };
+            row.date = Some(photo.taken.date);
+            return Ok(Measured::FromAbove(Box::new(photo)));
+        }
+        let place = self.usher.place(name);
+        let above = self.usher.above();
+        if let Some(reason) = above.without_pose(self.flying, metadata, &place) {
+            return Err(reason);
+        }
+        if let Ok(place) = place {
+            row.green = Some(place.green);
+            row.station = place.station;
+        }
+        let candidate = self.on_the_ground(name, sighting, metadata, taken)?;
+        row.outcome = PhotoOutcome::Measured {
+            reading: candidate.shot.reading.clone(),
+            limits: self.method.limits(),
+            parts: Vec::new(),
+        };
+        Ok(Measured::OnTheGround(Box::new(candidate)))
+    }
+
+    fn from_above(
+        &self,
+        name: &PhotoName,
+        sighting: &Sighting,
+        metadata: &Metadata,
+        taken: Option<Taken>,
+    ) -> Result<PhotoFromAbove, Reason> {
+        let stored = self.stored(sighting, self.usher.above().key().clone())?;
+        let of_photo = (sighting, metadata);
+        from_above(self.usher, name, self.known, of_photo, stored, taken)
+    }
+
+    fn on_the_ground(
+        &self,
+        name: &PhotoName,
+        sighting: &Sighting,
+        metadata: &Metadata,
+        taken: Option<Taken>,
+    ) -> Result<Candidate, Reason> {
+        let belongs = self.usher.belongs(name, taken)?;
+        let stored = self.stored(sighting, CropKey::of(belongs.crop))?;
+        let shot = Shot {
+            name: name.clone(),
+            green: belongs.place.green,
+            station: belongs.place.station,
+            content: sighting.content,
+            taken: belongs.taken,
+            n_pixels: n_pixels(self.known, sighting),
+            reading: stored.reading.clone(),
+            fingerprint: stored
+                .fingerprint
+                .as_deref()
+                .and_then(Fingerprint::from_bytes),
+            doubt: 0.0,
+        };
+        let quality = stored.quality.as_ref();
+        Ok(Candidate::new(self.course, shot, quality, metadata))
+    }
+
+    /// The reading of a photo by the present method.
+    fn stored(&self, sighting: &Sighting, crop: CropKey) -> Result<&StoredReading, Reason> {
+        let key = ReadingKey {
+            content: sighting.content,
+            settings: self.method.key().clone(),
+            crop,
+        };
+        self.known.readings.get(&key).ok_or(Reason::NotYetMeasured)
+    }
+
+    /// What a person should know of the walks.
+    fn remarks(&self, photos: &[PhotoRow]) -> Vec<String> {
+        let set_aside = photos.iter().filter_map(|row| match &row.outcome {
+            PhotoOutcome::SetAside(reason) => Some(reason),
+            PhotoOutcome::Measured { .. } => None,
+        });
+        let mut remarks = remarks(self.usher.clues(), set_aside, self.course.dates);
+        let places = photos
+            .iter()
+            .filter_map(|row| Some((&row.photo, row.position?)));
+        remarks.extend(far_places(self.course, places));
+        let names = || self.known.sightings.keys();
+        remarks.extend(left_out_in_vain(self.course, names));
+        remarks
+    }
+
+    fn has_drone_photos(&self) -> bool {
+        let sightings = self.known.sightings.values();
+        sightings
+            .filter_map(|sighting| metadata_of(self.known, sighting).ok())
+            .any(|metadata| metadata.drone.is_some() || metadata.mosaic.is_some())
+    }
+}
+
+pub(super) fn n_pixels(known: &Known, sighting: &Sighting) -> u64 {
+    match known
+        .contents
+        .get(&sighting.content)
+        .map(|content| &content.told)
+    {
+        Some(Told::Photo {
+            size: Some(size), ..
+        }) => u64::from(size.width) * u64::from(size.height),
+        _ => 0,
+    }
+}
