@@ -2,7 +2,7 @@
 //! the dates, and remarks.
 
 use super::columns::{Column, Side, cut, lines};
-use super::lead::all_together;
+use super::in_time::all_together;
 use super::text::{label, or_dash, remark, remarks};
 use super::{GreenReport, ReportData};
 use crate::forecast::{Milestone, MilestoneKind};

@@ -3,7 +3,7 @@
 use jiff::civil::date;
 
 use super::*;
-use crate::report::example;
+use crate::report::{AllFull, example};
 
 fn plain(text: &str) -> String {
     let marks = ['\u{2068}', '\u{2069}'];
