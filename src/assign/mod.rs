@@ -277,7 +277,11 @@ fn word(evidence: Evidence) -> &'static str {
 }
 
 #[cfg(test)]
+mod clock_tests;
+#[cfg(test)]
 mod place_tests;
+#[cfg(test)]
+mod position_tests;
 #[cfg(test)]
 mod tests;
 #[cfg(test)]

@@ -42,6 +42,8 @@ mod stall;
 pub(crate) mod testing;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod this_season_tests;
 mod worst_part;
 
 pub use backtest::{
