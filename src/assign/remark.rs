@@ -1,7 +1,5 @@
 //! What a person should know of a walk as a whole: cards that were forgotten, clocks that are wrong.
 
-use std::fmt;
-
 use jiff::civil::{Date, DateTime};
 
 use crate::course::DateStyle;
@@ -105,19 +103,8 @@ impl Span {
 impl Remark {
     /// The remark as a sentence or a few.
     pub fn in_words(&self, dates: DateStyle) -> String {
-        Worded(self, dates).to_string()
-    }
-}
-
-/// A remark with how its days and times are written.
-struct Worded<'r>(&'r Remark, DateStyle);
-
-impl fmt::Display for Worded<'_> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Worded(remark, dates) = *self;
-        match remark {
-            Remark::Placed { green, photos } => write!(
-                f,
+        match self {
+            Remark::Placed { green, photos } => format!(
                 "No slate for {green} on {}: {} placed by position and gap. Photograph its slate first next time; if these are of another green, move them into its folder.",
                 dates.short(photos.from.date()),
                 photos.in_words(dates)
@@ -126,14 +113,12 @@ impl fmt::Display for Worded<'_> {
                 card,
                 missing,
                 photos,
-            } => write!(
-                f,
+            } => format!(
                 "No slate for {missing} on {}: {} follow the slate of {card} after a pause and are set aside. Move them into the folder of their green, and photograph each slate first next time.",
                 dates.short(photos.from.date()),
                 photos.in_words(dates)
             ),
-            Remark::Alone { card, at } => write!(
-                f,
+            Remark::Alone { card, at } => format!(
                 "No photo follows the slate of {card} on {} at {}: are its photos still on the phone?",
                 dates.short(at.date()),
                 dates.time(at.time())
@@ -145,24 +130,12 @@ impl fmt::Display for Worded<'_> {
                 n_photos,
                 n_moved,
             } => {
-                let way = if *ahead_s > 0.0 { "ahead of" } else { "behind" };
-                let photos = if *n_photos == 1 { "photo" } else { "photos" };
                 let days = if from == to {
                     dates.short(*from)
                 } else {
                     format!("{} to {}", dates.short(*from), dates.short(*to))
                 };
-                write!(
-                    f,
-                    "The clock of {camera} is {} {way} GPS time: the times of {n_photos} {photos} ({days}) are corrected by it",
-                    duration(*ahead_s)
-                )?;
-                match n_moved {
-                    0 => write!(f, ".")?,
-                    1 => write!(f, ", and 1 of them counts for another day.")?,
-                    n => write!(f, ", and {n} of them count for another day.")?,
-                }
-                write!(f, " Set its time and time zone.")
+                clock_in_words(camera, *ahead_s, &days, *n_photos, *n_moved)
             }
             Remark::LoneClock {
                 photo,
@@ -171,16 +144,14 @@ impl fmt::Display for Worded<'_> {
                 dates: [by_clock, by_gps],
             } => {
                 let way = if *ahead_s > 0.0 { "earlier" } else { "later" };
-                write!(
-                    f,
+                format!(
                     "{photo} counts for {} by the clock of {camera}; GPS time says {}, {} {way}, and one photo alone does not show which is right, since its position may be old. Set the clock and its time zone; where the clock was wrong, name the photo in `leave_out` in course.toml.",
                     dates.short(*by_clock),
                     dates.short(*by_gps),
                     duration(*ahead_s)
                 )
             }
-            Remark::Midnight { camera, photos } => write!(
-                f,
+            Remark::Midnight { camera, photos } => format!(
                 "{} photos of {camera} run over midnight, from {} on {}: does its clock show another zone's time? They count for two days. Set the clock, and leave location on: GPS time then corrects such photos.",
                 photos.n_photos,
                 dates.time(photos.from.time()),
@@ -193,28 +164,47 @@ impl fmt::Display for Worded<'_> {
                 date,
                 n_cards,
                 right,
-            } => {
-                write!(
-                    f,
-                    "{ahead} shows {n_cards} slates in the same order as {behind}, always {} later ({}).",
-                    duration(*apart_s),
-                    dates.short(*date)
-                )?;
-                match right {
-                    Some(right) => {
-                        let wrong = if right == ahead { behind } else { ahead };
-                        write!(
-                            f,
-                            " GPS time proves the clock of {right} right. Was it one walk? Then set the clock of {wrong}; its photos keep their times until you do."
-                        )
-                    }
-                    None => write!(
-                        f,
-                        " Was it one walk? Then one of the two clocks is wrong: compare both with the right time and set it. Their photos are kept apart, and keep their times."
-                    ),
-                }
-            }
+            } => format!(
+                "{ahead} shows {n_cards} slates in the same order as {behind}, always {} later ({}). {}",
+                duration(*apart_s),
+                dates.short(*date),
+                which_clock_in_words(ahead, behind, right.as_deref())
+            ),
         }
+    }
+}
+
+/// What became of the photos of a clock that is proven wrong.
+fn clock_in_words(
+    camera: &str,
+    ahead_s: f64,
+    days: &str,
+    n_photos: usize,
+    n_moved: usize,
+) -> String {
+    let way = if ahead_s > 0.0 { "ahead of" } else { "behind" };
+    let photos = if n_photos == 1 { "photo" } else { "photos" };
+    let moved = match n_moved {
+        0 => String::new(),
+        1 => ", and 1 of them counts for another day".to_owned(),
+        n => format!(", and {n} of them count for another day"),
+    };
+    format!(
+        "The clock of {camera} is {} {way} GPS time: the times of {n_photos} {photos} ({days}) are corrected by it{moved}. Set its time and time zone.",
+        duration(ahead_s)
+    )
+}
+
+/// What to do about two clocks of which one must be wrong, where it was one walk.
+fn which_clock_in_words(ahead: &str, behind: &str, right: Option<&str>) -> String {
+    match right {
+        Some(right) => {
+            let wrong = if right == ahead { behind } else { ahead };
+            format!(
+                "GPS time proves the clock of {right} right. Was it one walk? Then set the clock of {wrong}; its photos keep their times until you do."
+            )
+        }
+        None => "Was it one walk? Then one of the two clocks is wrong: compare both with the right time and set it. Their photos are kept apart, and keep their times.".to_owned(),
     }
 }
 

@@ -87,82 +87,31 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
         .collect::<Result<_, _>>()
         .map_err(not_csv)?;
     let order = DateOrder::of(records.iter().filter_map(|record| record.get(columns.date)));
-    let mut rows: Vec<(u64, Date, f64, f64)> = Vec::new();
+    let mut rows = Vec::new();
     for record in &records {
-        let line = record.position().map_or(0, csv::Position::line);
-        let field = |place: usize| record.get(place).unwrap_or_default();
-        let wrong = |place: usize, expected: &str| WeatherCsvError::Field {
-            line,
-            column: excerpt(&headings[place]),
-            found: excerpt(field(place)),
-            expected: expected.to_owned(),
-        };
-        let temperature = |place: usize| match field(place) {
-            "" | "NA" | "NaN" | "nan" | "null" | "-9999" => Ok(None),
-            written => number(written)
-                .filter(|t| t.is_finite())
-                .map(Some)
-                .ok_or_else(|| wrong(place, "a temperature, or nothing")),
-        };
-        if record.iter().all(str::is_empty) {
-            continue;
-        }
-        let date = order
-            .read(field(columns.date))
-            .map_err(|advice| wrong(columns.date, &advice))?;
-        if let (Some(tmin), Some(tmax)) = (temperature(columns.tmin)?, temperature(columns.tmax)?) {
-            if tmin > tmax {
-                return Err(WeatherCsvError::Swapped { line, tmin, tmax });
-            }
-            rows.push((line, date, tmin, tmax));
+        if !record.iter().all(str::is_empty) {
+            rows.extend(Line::new(&headings, record).row(&columns, order)?);
         }
     }
-    let warmest = rows
-        .iter()
-        .map(|row| row.3)
-        .fold(f64::NEG_INFINITY, f64::max);
-    let unit = columns.unit.unwrap_or_else(|| Unit::told_from(warmest));
+    let unit = columns.unit.unwrap_or_else(|| Unit::told_from(&rows));
     let mut record = BTreeMap::new();
     let mut corrected = Vec::new();
-    for (line, date, tmin, tmax) in rows {
-        let day = Day {
-            tmin_c: unit.celsius(tmin),
-            tmax_c: unit.celsius(tmax),
-        };
-        if !(-70.0..=65.0).contains(&day.tmin_c) || !(-70.0..=65.0).contains(&day.tmax_c) {
-            return Err(WeatherCsvError::Field {
-                line,
-                column: format!(
-                    "{}, {}",
-                    excerpt(&headings[columns.tmin]),
-                    excerpt(&headings[columns.tmax])
-                ),
-                found: format!("{tmin}, {tmax}"),
-                expected: "temperatures that occur on Earth, and name the unit: tmin_c or tmin_f"
-                    .to_owned(),
-            });
-        }
+    for row in rows {
+        let day = row
+            .day(unit)
+            .ok_or_else(|| row.nowhere(&headings, &columns))?;
         // The last of two readings of one day stands: stations append their corrections.
-        let before = record.insert(date, day);
+        let before = record.insert(row.date, day);
         if before.is_some_and(|before| before != day) {
-            corrected.push((date, line));
+            corrected.push(row);
         }
     }
     if record.is_empty() {
         return Err(WeatherCsvError::Empty);
     }
     let mut weather = Weather::from_record(record);
-    if let [(date, line), more @ ..] = corrected.as_slice() {
-        let others = match more.len() {
-            0 => String::new(),
-            n => format!(
-                ", and so on {n} more {}",
-                if n == 1 { "day" } else { "days" }
-            ),
-        };
-        weather.note(format!(
-            "{date} has several lines that differ: the last, line {line}, is taken{others}"
-        ));
+    if let [first, more @ ..] = corrected.as_slice() {
+        weather.note(corrected_in_words(first, more.len()));
     }
     if !columns.are_ours(&headings) {
         weather.note(format!(
@@ -174,6 +123,115 @@ pub fn read_weather_csv(text: &str) -> Result<Weather, WeatherCsvError> {
         ));
     }
     Ok(weather)
+}
+
+/// What is told of days that have several lines.
+fn corrected_in_words(first: &Row, n_more: usize) -> String {
+    let others = match n_more {
+        0 => String::new(),
+        1 => ", and so on 1 more day".to_owned(),
+        n => format!(", and so on {n} more days"),
+    };
+    format!(
+        "{} has several lines that differ: the last, line {}, is taken{others}",
+        first.date, first.line
+    )
+}
+
+/// A line of the file.
+struct Line<'r> {
+    headings: &'r csv::StringRecord,
+    record: &'r csv::StringRecord,
+    number: u64,
+}
+
+/// A day with both temperatures, in the unit of the file.
+#[derive(Debug, Clone, Copy)]
+struct Row {
+    line: u64,
+    date: Date,
+    tmin: f64,
+    tmax: f64,
+}
+
+impl<'r> Line<'r> {
+    fn new(headings: &'r csv::StringRecord, record: &'r csv::StringRecord) -> Line<'r> {
+        Line {
+            headings,
+            record,
+            number: record.position().map_or(0, csv::Position::line),
+        }
+    }
+
+    /// `None` where a temperature is missing.
+    fn row(&self, columns: &Columns, order: DateOrder) -> Result<Option<Row>, WeatherCsvError> {
+        let date = order
+            .read(self.field(columns.date))
+            .map_err(|advice| self.wrong(columns.date, &advice))?;
+        let both = (
+            self.temperature(columns.tmin)?,
+            self.temperature(columns.tmax)?,
+        );
+        let (Some(tmin), Some(tmax)) = both else {
+            return Ok(None);
+        };
+        let line = self.number;
+        if tmin > tmax {
+            return Err(WeatherCsvError::Swapped { line, tmin, tmax });
+        }
+        Ok(Some(Row {
+            line,
+            date,
+            tmin,
+            tmax,
+        }))
+    }
+
+    fn field(&self, place: usize) -> &'r str {
+        self.record.get(place).unwrap_or_default()
+    }
+
+    fn temperature(&self, place: usize) -> Result<Option<f64>, WeatherCsvError> {
+        match self.field(place) {
+            "" | "NA" | "NaN" | "nan" | "null" | "-9999" => Ok(None),
+            written => number(written)
+                .filter(|t| t.is_finite())
+                .map(Some)
+                .ok_or_else(|| self.wrong(place, "a temperature, or nothing")),
+        }
+    }
+
+    fn wrong(&self, place: usize, expected: &str) -> WeatherCsvError {
+        WeatherCsvError::Field {
+            line: self.number,
+            column: excerpt(&self.headings[place]),
+            found: excerpt(self.field(place)),
+            expected: expected.to_owned(),
+        }
+    }
+}
+
+impl Row {
+    /// `None` where it would be colder or warmer than anywhere on Earth.
+    fn day(&self, unit: Unit) -> Option<Day> {
+        let occurs = |celsius: &f64| (-70.0..=65.0).contains(celsius);
+        let [tmin_c, tmax_c] = [self.tmin, self.tmax].map(|t| unit.celsius(t));
+        (occurs(&tmin_c) && occurs(&tmax_c)).then_some(Day { tmin_c, tmax_c })
+    }
+
+    fn nowhere(&self, headings: &csv::StringRecord, columns: &Columns) -> WeatherCsvError {
+        WeatherCsvError::Field {
+            line: self.line,
+            column: format!(
+                "{}, {}",
+                excerpt(&headings[columns.tmin]),
+                excerpt(&headings[columns.tmax])
+            ),
+            found: format!("{}, {}", self.tmin, self.tmax),
+            expected: "temperatures that occur on Earth, and name the unit: tmin_c or tmin_f"
+                .to_owned(),
+        }
+    }
 }
 
 fn not_csv(error: csv::Error) -> WeatherCsvError {
@@ -194,7 +252,12 @@ enum Unit {
 }
 
 impl Unit {
-    fn told_from(warmest: f64) -> Unit {
+    /// By the warmest day.
+    fn told_from(rows: &[Row]) -> Unit {
+        let warmest = rows
+            .iter()
+            .map(|row| row.tmax)
+            .fold(f64::NEG_INFINITY, f64::max);
         if warmest > 150.0 {
             Unit::TenthsCelsius
         } else if warmest > 60.0 {
