@@ -114,27 +114,12 @@ pub(super) fn answer(
         .flatten();
     let outcome = match test(trial, &numbers, nature, judging) {
         Ok(mut tested) => {
-            let n_projected = values
-                .iter()
-                .flatten()
-                .filter(|v| v.standing == Standing::Projected)
-                .count();
-            if n_projected > 0 {
-                tested.notes.push(projected(n_projected, values.len()));
-            }
-            let n_missing = numbers.iter().filter(|number| number.is_none()).count();
-            if n_never == 0 && n_missing > 0 {
-                tested.notes.push(format!(
-                    "Left out for want of such a number: {n_missing} of {} greens.",
-                    numbers.len()
-                ));
-            }
+            tested
+                .notes
+                .extend(notes(&values, n_never, by_ranks.is_some()));
             if n_never > 0 {
                 tested.n_never = n_never;
                 tested.rank_test = by_ranks;
-                tested
-                    .notes
-                    .push(never(n_never, values.len(), tested.rank_test.is_some()));
             }
             Outcome::Tested(tested)
         }
@@ -144,23 +129,6 @@ pub(super) fn answer(
             levels: described(trial, &values),
         }),
     };
-    let green_values = trial
-        .greens
-        .iter()
-        .enumerate()
-        .map(|(unit, green)| GreenValue {
-            green: green.clone(),
-            levels: trial
-                .factors
-                .iter()
-                .map(|factor| factor.levels[factor.of[unit]].clone())
-                .collect(),
-            block: trial
-                .block
-                .as_ref()
-                .map(|block| block.levels[block.of[unit]].clone()),
-            value: values[unit],
-        });
     Answer {
         response: response.code(),
         kind: response,
@@ -169,9 +137,43 @@ pub(super) fn answer(
             _ => None,
         },
         until_day: (response == Response::MeanCover).then_some(until),
-        values: green_values.collect(),
+        values: green_values(trial, &values),
         outcome,
     }
+}
+
+/// What a person should know of the numbers that were tested.
+fn notes(values: &[Option<Value>], n_never: usize, is_ranked: bool) -> Vec<String> {
+    let mut notes = Vec::new();
+    let seen = values.iter().flatten();
+    let n_projected = seen.filter(|v| v.standing == Standing::Projected).count();
+    if n_projected > 0 {
+        notes.push(projected(n_projected, values.len()));
+    }
+    let n_missing = values.iter().filter(|value| value.is_none()).count();
+    if n_never > 0 {
+        notes.push(never(n_never, values.len(), is_ranked));
+    } else if n_missing > 0 {
+        notes.push(format!(
+            "Left out for want of such a number: {n_missing} of {} greens.",
+            values.len()
+        ));
+    }
+    notes
+}
+
+/// The number of each green, with its levels.
+fn green_values(trial: &Trial, values: &[Option<Value>]) -> Vec<GreenValue> {
+    let level = |factor: &Factor, unit: usize| factor.levels[factor.of[unit]].clone();
+    let greens = trial.greens.iter().zip(values).enumerate();
+    greens
+        .map(|(unit, (green, value))| GreenValue {
+            green: green.clone(),
+            levels: trial.factors.iter().map(|one| level(one, unit)).collect(),
+            block: trial.block.as_ref().map(|block| level(block, unit)),
+            value: *value,
+        })
+        .collect()
 }
 
 fn projected(n: usize, of: usize) -> String {

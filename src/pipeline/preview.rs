@@ -13,8 +13,8 @@ use super::jobs::{Usher, may_be_mended, metadata_without_name};
 use super::measure::{left_out, load};
 use super::opening::slate_code;
 use super::{MeasureOptions, Method, PipelineError};
-use crate::assign::{Calendar, Clues};
-use crate::course::{Course, Evidence, GreenId};
+use crate::assign::{Calendar, Clues, Seen};
+use crate::course::{Course, Evidence, GreenId, Position};
 use crate::ledger::{Known, Ledger, Told};
 use crate::photo::mosaic::Mosaic;
 use crate::photo::{
@@ -24,14 +24,22 @@ use crate::photo::{
 /// Which photo belongs where, from names and metadata alone.
 #[derive(Debug, Clone, Default)]
 pub struct Preview {
-    /// The greens that a photo shows: one, unless it is from above.
-    photos: BTreeMap<PhotoName, Result<(Vec<GreenId>, Date), Reason>>,
+    photos: BTreeMap<PhotoName, Result<Placed, Reason>>,
     /// What a person should know of the walks.
     pub remarks: Vec<String>,
     /// Files in the photo folder that are no photos.
     pub n_other_files: usize,
     /// Parts of the photo folder that could not be looked into.
     pub problems: Vec<FindProblem>,
+}
+
+/// Where a photo belongs.
+#[derive(Debug, Clone)]
+struct Placed {
+    /// The greens that it shows: one, unless it is from above.
+    greens: Vec<GreenId>,
+    /// The local date.
+    date: Date,
 }
 
 impl Preview {
@@ -54,7 +62,7 @@ impl Preview {
     /// The newest date of all.
     pub fn last_visit(&self) -> Option<Date> {
         let placed = self.photos.values().flatten();
-        placed.map(|(_, date)| *date).max()
+        placed.map(|placed| placed.date).max()
     }
 
     /// Photos that would be set aside, with the reason.
@@ -66,7 +74,7 @@ impl Preview {
 
     fn dates_of(&self, green: &GreenId) -> impl Iterator<Item = Date> {
         let placed = self.photos.values().flatten();
-        placed.filter_map(move |(greens, date)| greens.contains(green).then_some(*date))
+        placed.filter_map(move |placed| placed.greens.contains(green).then_some(placed.date))
     }
 }
 
@@ -103,63 +111,37 @@ pub fn preview(
         }
     }
     let flying = Flying::of(told.values().flatten());
-    let mut without_pose = BTreeMap::new();
-    let mut taken = BTreeMap::new();
-    let mut all_seen = Vec::new();
-    let mut places = Vec::new();
+    let mut glimpses = BTreeMap::new();
     for photo in &found.photos {
-        let metadata = told.remove(&photo.name);
-        let when = metadata.into_iter().map(|told| {
-            told.map(|metadata| {
-                let when = dating.taken(&photo.name, photo.modified, &metadata);
-                places.extend(metadata.fix.map(|fix| (&photo.name, fix.position)));
-                if flying.is_without_pose(&metadata) {
-                    without_pose.insert(photo.name.clone(), metadata);
-                    return (when, None);
-                }
-                all_seen.extend(seen(course, &photo.name, when.as_ref(), &metadata));
-                let from_above = dating.is_from_above(&photo.name, &metadata).then(|| {
-                    let mosaic = metadata.mosaic.as_ref();
-                    let mosaic = mosaic.and_then(|_| Mosaic::open(&photo.path).ok());
-                    dating.above().greens_shown(&metadata, mosaic.as_ref())
-                });
-                (when, from_above)
-            })
-        });
-        taken.extend(when.map(|when| (photo.name.clone(), when)));
+        if let Some(told) = told.remove(&photo.name) {
+            let glimpse =
+                told.map(|metadata| Glimpse::of(course, &dating, &flying, photo, metadata));
+            glimpses.insert(&photo.name, glimpse);
+        }
     }
-    let told = taken.values().flatten();
-    let dates = told.filter_map(|(taken, _)| Some(taken.as_ref()?.date));
+    let readable = || glimpses.values().flatten();
+    let dates = readable().filter_map(|glimpse| Some(glimpse.taken.as_ref()?.date));
+    let all_seen: Vec<Seen> = readable()
+        .filter_map(|glimpse| glimpse.seen.clone())
+        .collect();
     let usher = Usher::new(course, options.undated, Calendar::of_season(dates, today))
         .with_clues(Clues::of(course, &all_seen));
-    let hung_unknown = |name: &PhotoName| {
-        let metadata = without_pose.get(name)?;
-        let place = usher.place(name);
-        usher.above().without_pose(&flying, metadata, &place)
-    };
-    let photos = taken
-        .into_iter()
-        .map(|(name, told)| {
-            if let Some(reason) = hung_unknown(&name) {
-                return (name, Err(reason));
-            }
-            let place = match told {
-                Err(why) => Err(Reason::Unreadable { why }),
-                Ok((taken, Some(greens))) => shown(course, &usher, &name, taken, greens),
-                Ok((taken, None)) => usher
-                    .belongs(
-                        &name,
-                        taken.map(|taken| usher.clues().corrected(&name, taken)),
-                    )
-                    .map(|belongs| (vec![belongs.place.green], belongs.taken.date)),
+    let photos: BTreeMap<PhotoName, Result<Placed, Reason>> = glimpses
+        .iter()
+        .map(|(name, glimpse)| {
+            let place = match glimpse {
+                Ok(glimpse) => glimpse.place(course, &usher, &flying, name),
+                Err(why) => Err(Reason::Unreadable { why: why.clone() }),
             };
-            (name, place)
+            ((*name).clone(), place)
         })
-        .collect::<BTreeMap<_, _>>();
-    let reasons = photos
-        .values()
-        .filter_map(|place: &Result<_, Reason>| place.as_ref().err());
+        .collect();
+    let reasons = photos.values().filter_map(|place| place.as_ref().err());
     let mut remarks = remarks(usher.clues(), reasons, course.dates);
+    let places = glimpses.iter().filter_map(|(name, glimpse)| {
+        let position = glimpse.as_ref().ok()?.position?;
+        Some((*name, position))
+    });
     remarks.extend(far_places(course, places));
     Ok(Preview {
         remarks,
@@ -167,6 +149,78 @@ pub fn preview(
         n_other_files: found.n_other_files,
         problems: found.problems,
     })
+}
+
+/// What is kept of what a photo says of itself, until all have spoken and it can be placed.
+struct Glimpse {
+    taken: Option<Taken>,
+    /// What it tells of others of its walk.
+    seen: Option<Seen>,
+    position: Option<Position>,
+    /// The greens that it shows, where it is from above.
+    greens: Option<Vec<GreenId>>,
+    /// Of a photo from the air that does not say how it hung.
+    without_pose: Option<Metadata>,
+}
+
+impl Glimpse {
+    fn of(
+        course: &Course,
+        dating: &Usher<'_>,
+        flying: &Flying,
+        photo: &FoundPhoto,
+        metadata: Metadata,
+    ) -> Glimpse {
+        let taken = dating.taken(&photo.name, photo.modified, &metadata);
+        let position = metadata.fix.map(|fix| fix.position);
+        if flying.is_without_pose(&metadata) {
+            return Glimpse {
+                taken,
+                seen: None,
+                position,
+                greens: None,
+                without_pose: Some(metadata),
+            };
+        }
+        let greens = dating.is_from_above(&photo.name, &metadata).then(|| {
+            let mosaic = metadata.mosaic.as_ref();
+            let mosaic = mosaic.and_then(|_| Mosaic::open(&photo.path).ok());
+            dating.above().greens_shown(&metadata, mosaic.as_ref())
+        });
+        Glimpse {
+            seen: seen(course, &photo.name, taken.as_ref(), &metadata),
+            taken,
+            position,
+            greens,
+            without_pose: None,
+        }
+    }
+
+    fn place(
+        &self,
+        course: &Course,
+        usher: &Usher<'_>,
+        flying: &Flying,
+        name: &PhotoName,
+    ) -> Result<Placed, Reason> {
+        let hung_unknown = self.without_pose.as_ref().and_then(|metadata| {
+            let place = usher.place(name);
+            usher.above().without_pose(flying, metadata, &place)
+        });
+        if let Some(reason) = hung_unknown {
+            return Err(reason);
+        }
+        let taken = self.taken.clone();
+        if let Some(greens) = &self.greens {
+            return shown(course, usher, name, taken, greens);
+        }
+        let corrected = taken.map(|taken| usher.clues().corrected(name, taken));
+        let belongs = usher.belongs(name, corrected)?;
+        Ok(Placed {
+            greens: vec![belongs.place.green],
+            date: belongs.taken.date,
+        })
+    }
 }
 
 /// The codes of slates among the photos that the ledger does not know and nothing else gives to a green.
@@ -210,8 +264,8 @@ fn shown(
     usher: &Usher<'_>,
     name: &PhotoName,
     taken: Option<Taken>,
-    greens: Vec<GreenId>,
-) -> Result<(Vec<GreenId>, Date), Reason> {
+    greens: &[GreenId],
+) -> Result<Placed, Reason> {
     if course.outlines.is_empty() {
         return Err(Reason::NoOutlines);
     }
@@ -219,18 +273,21 @@ fn shown(
         return Err(reason);
     }
     let taken = taken.ok_or(Reason::NoDate)?;
-    let mut found = (Vec::new(), taken.date);
+    let mut found = Placed {
+        greens: Vec::new(),
+        date: taken.date,
+    };
     let mut refused = Reason::OffTheGreens;
     for green in greens {
-        match usher.taken_of(name, taken.clone(), &green) {
+        match usher.taken_of(name, taken.clone(), green) {
             Ok(taken) => {
-                found.0.push(green);
-                found.1 = taken.date;
+                found.greens.push(green.clone());
+                found.date = taken.date;
             }
             Err(reason) => refused = reason,
         }
     }
-    if found.0.is_empty() {
+    if found.greens.is_empty() {
         Err(refused)
     } else {
         Ok(found)
