@@ -145,20 +145,7 @@ impl Growth {
                  greens have grown"
             ));
         }
-        let nothing = Weather::default();
-        let record = weather.unwrap_or(&nothing);
-        let mut possible = futures(record, as_of, FUTURE_DAYS, N_FUTURES, SEED);
-        if let (true, Some(normals)) = (possible.is_empty(), &settings.normals) {
-            possible = futures_of_normals(normals, record, as_of, FUTURE_DAYS, N_FUTURES, SEED);
-            if !record.is_empty() {
-                notes.push(
-                    "the weather file holds no earlier year: the weather to come is drawn about the usual \
-                     temperatures of the course file"
-                        .to_owned(),
-                );
-            }
-        }
-        let warmth_of = |day: &Day| degree_days.of_day(*day) / SUMMER_DAY;
+        let possible = possible_weather(settings, weather, as_of, &mut notes);
         let season = on_record(past_days, &past);
         let spring_days = match season.begun_again {
             Some(begun) => SPRING_DAYS.saturating_sub(past.len() - begun),
@@ -166,48 +153,33 @@ impl Growth {
         };
         let ends =
             |possible: &[Possible<'_>]| season_ends(settings, first, as_of, season.ended, possible);
-        if possible.is_empty() {
+        let (futures, season_end) = if possible.is_empty() {
             let recent = &past[past.len().saturating_sub(28)..];
             let mean = recent.iter().sum::<f64>() / recent.len() as f64;
             let season_end = ends(&[Possible::UNKNOWN; N_FUTURES]);
-            notes.push(format!(
-                "the weather file holds no earlier year: the weather to come is taken to be like the last four \
-                 weeks{}; put usual temperatures under [weather.normals] of the course file",
-                match season_end {
-                    Some(_) => "",
-                    None => ", and the end of the season is not foreseen",
-                }
-            ));
-            return Growth {
-                clock: Clock::DegreeDays,
-                first,
-                futures: resting(
-                    steady(mean / SUMMER_DAY, UNKNOWN_FUTURE_SD),
-                    past.len(),
-                    season_end.as_deref(),
-                ),
-                past,
-                season_end,
-                notes,
-            };
-        }
-        let futures: Vec<Future> = possible
-            .iter()
-            .map(|days| Future {
-                warmth: days.iter().map(warmth_of).collect(),
-                rest: 0..0,
-            })
-            .collect();
-        let seen: Vec<Possible<'_>> = futures
-            .iter()
-            .zip(&possible)
-            .map(|(future, days)| Possible {
-                warmth: &future.warmth,
-                days,
-                spring_days,
-            })
-            .collect();
-        let season_end = ends(&seen);
+            notes.push(like_now_in_words(season_end.is_some()));
+            (steady(mean / SUMMER_DAY, UNKNOWN_FUTURE_SD), season_end)
+        } else {
+            let warmth_of = |day: &Day| degree_days.of_day(*day) / SUMMER_DAY;
+            let futures: Vec<Future> = possible
+                .iter()
+                .map(|days| Future {
+                    warmth: days.iter().map(warmth_of).collect(),
+                    rest: 0..0,
+                })
+                .collect();
+            let seen: Vec<Possible<'_>> = futures
+                .iter()
+                .zip(&possible)
+                .map(|(future, days)| Possible {
+                    warmth: &future.warmth,
+                    days,
+                    spring_days,
+                })
+                .collect();
+            let season_end = ends(&seen);
+            (futures, season_end)
+        };
         Growth {
             clock: Clock::DegreeDays,
             first,
@@ -315,6 +287,42 @@ fn notes_of(record: Option<&Weather>) -> Vec<String> {
         );
     }
     notes
+}
+
+/// Weather that may follow: as in earlier years, else about what is usual; none where neither is known.
+fn possible_weather(
+    settings: &WeatherSettings,
+    weather: Option<&Weather>,
+    as_of: Date,
+    notes: &mut Vec<String>,
+) -> Vec<Vec<Day>> {
+    let nothing = Weather::default();
+    let record = weather.unwrap_or(&nothing);
+    let possible = futures(record, as_of, FUTURE_DAYS, N_FUTURES, SEED);
+    let (true, Some(normals)) = (possible.is_empty(), &settings.normals) else {
+        return possible;
+    };
+    if !record.is_empty() {
+        notes.push(
+            "the weather file holds no earlier year: the weather to come is drawn about the usual \
+             temperatures of the course file"
+                .to_owned(),
+        );
+    }
+    futures_of_normals(normals, record, as_of, FUTURE_DAYS, N_FUTURES, SEED)
+}
+
+/// What is told where nothing says what weather may follow.
+fn like_now_in_words(is_end_foreseen: bool) -> String {
+    let end = if is_end_foreseen {
+        ""
+    } else {
+        ", and the end of the season is not foreseen"
+    };
+    format!(
+        "the weather file holds no earlier year: the weather to come is taken to be like the last four \
+         weeks{end}; put usual temperatures under [weather.normals] of the course file"
+    )
 }
 
 /// Futures of unchanging warmth, each at its own level about this one.

@@ -261,9 +261,9 @@ fn advance(panel: &Panel, state: &mut State, step: &Fit) -> f64 {
     largest
 }
 
+/// The problem about `state` as one of normal distributions.
 fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Option<Fit> {
     let n_common = state.common.len();
-    let first_round = FIRST_WEEK + panel.n_weeks();
     let sums = growth_sums(panel, hyper, &state.common);
     let (mut precision, mut pull, mut square, mut log_det) =
         common_prior(panel, hyper, prior, state);
@@ -280,80 +280,7 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
     let mut greens = Vec::with_capacity(panel.tracks.len());
     for (track, own) in panel.tracks.iter().zip(&state.own) {
         let n = track.observations.len();
-        let pace = own[1].exp();
-        let mut by_own = DMatrix::zeros(n, own.len());
-        let mut by_common = DMatrix::zeros(n_common, n);
-        let mut residual = DVector::zeros(n);
-        let mut steep = DVector::zeros(n);
-        let mut noise = vec![0.0; n];
-        let mut since = Vec::with_capacity(n);
-        let mut covers = Vec::with_capacity(n);
-        let mut touched: Vec<[Range<usize>; 2]> = Vec::with_capacity(n);
-        let mut last_round = first_round;
-        for (row, seen) in track.observations.iter().enumerate() {
-            let grown = sums[seen.day + 1] - sums[track.planted + 1];
-            let (counted, onset) = effective(grown, hyper.lag);
-            let stands = standing(hyper, track, own, own[0] + pace * counted, seen.day);
-            let cover = hyper.ceiling * stands.share;
-            let slope = hyper.ceiling * stands.slope;
-            steep[row] = slope;
-            covers.push(cover);
-            since.push(grown);
-            by_own[(row, 0)] = slope;
-            by_own[(row, 1)] = slope * pace * counted;
-            for idx in 2..own.len() {
-                by_own[(row, idx)] = hyper.ceiling * stands.by_loss[idx - 2];
-            }
-            by_common[(0, row)] = by_own[(row, 0)];
-            by_common[(1, row)] = by_own[(row, 0)] * track.log_rate;
-            by_common[(2, row)] = by_own[(row, 1)];
-            by_common[(3, row)] = 1.0 - cover;
-            by_common[(4, row)] = -cover;
-            let mut weeks = 0.0;
-            for week in (track.planted + 1) / 7..=seen.day / 7 {
-                let from = (7 * week).max(track.planted + 1);
-                let to = (7 * week + 7).min(seen.day + 1);
-                let d = slope * pace * onset * (sums[to] - sums[from]);
-                by_common[(FIRST_WEEK + week, row)] = d;
-                weeks += d * state.common[FIRST_WEEK + week];
-            }
-            last_round = last_round.max(first_round + seen.round + 1);
-            touched.push([0..FIRST_WEEK + seen.day / 7 + 1, first_round..last_round]);
-            by_common[(first_round + seen.round, row)] = match panel.rounds[seen.round] {
-                Trust::Usual => 1.0,
-                Trust::Doubtful => cover,
-            };
-            noise[row] = hyper.photo_factor * panel.variance_of_photo(cover) / seen.n_photos
-                + VISIT_SD.powi(2)
-                + match seen.trust {
-                    Trust::Usual => 0.0,
-                    Trust::Doubtful => DOUBTFUL_SD.powi(2),
-                };
-            residual[row] = seen.cover - cover + weeks;
-        }
-        residual += &by_own * own;
-        let covariance = {
-            let mut v = &by_own * own_covariance(hyper, track) * by_own.transpose();
-            for i in 0..n {
-                for j in 0..n {
-                    v[(i, j)] += steep[i]
-                        * steep[j]
-                        * hyper.wander_sd.powi(2)
-                        * since[i].min(since[j]).max(0.0);
-                }
-                v[(i, i)] += noise[i];
-            }
-            v.cholesky()?
-        };
-        let green = GreenFit {
-            residual,
-            by_own,
-            by_common,
-            covariance,
-            cover: covers,
-            steep,
-            since,
-        };
+        let (green, touched) = linearise_green(panel, hyper, &state.common, &sums, track, own)?;
         let target = &green.residual - loss_mean(&green, track);
         let root = green.covariance.l_dirty();
         let columns = n_common * first_visit..n_common * (first_visit + n);
@@ -364,14 +291,7 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
             .rows_mut(first_visit, n)
             .copy_from(&root.solve_lower_triangular_unchecked(&target));
         first_visit += n;
-        log_det += 2.0
-            * green
-                .covariance
-                .l_dirty()
-                .diagonal()
-                .iter()
-                .map(|d| d.ln())
-                .sum::<f64>();
+        log_det += log_determinant(&green.covariance);
         greens.push(green);
     }
     precision.gemm(1.0, &freed, &freed.transpose(), 1.0);
@@ -379,13 +299,7 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
     square += freed_target.norm_squared();
     let common_precision = precision.cholesky()?;
     let common = common_precision.solve(&pull);
-    let log_det_common = 2.0
-        * common_precision
-            .l_dirty()
-            .diagonal()
-            .iter()
-            .map(|d| d.ln())
-            .sum::<f64>();
+    let log_det_common = log_determinant(&common_precision);
     Some(Fit {
         hyper: hyper.clone(),
         log_evidence: -0.5 * (square - pull.dot(&common) + log_det + log_det_common),
@@ -393,6 +307,110 @@ fn linearise(panel: &Panel, hyper: &Hyper, prior: &Prior, state: &State) -> Opti
         common_precision,
         greens,
     })
+}
+
+/// ln of the determinant of a matrix, from its factor.
+fn log_determinant(factor: &Cholesky<f64, Dyn>) -> f64 {
+    let diagonal = factor.l_dirty().diagonal();
+    2.0 * diagonal.iter().map(|d| d.ln()).sum::<f64>()
+}
+
+/// Of each visit of a green the common unknowns, in two ranges, beyond which its derivatives are 0.
+type Touched = Vec<[Range<usize>; 2]>;
+
+/// One green about its own unknowns and the common ones; `sums` are those of [`growth_sums`].
+fn linearise_green(
+    panel: &Panel,
+    hyper: &Hyper,
+    common: &DVector<f64>,
+    sums: &[f64],
+    track: &Track,
+    own: &DVector<f64>,
+) -> Option<(GreenFit, Touched)> {
+    let n_common = common.len();
+    let first_round = FIRST_WEEK + panel.n_weeks();
+    let n = track.observations.len();
+    let pace = own[1].exp();
+    let mut by_own = DMatrix::zeros(n, own.len());
+    let mut by_common = DMatrix::zeros(n_common, n);
+    let mut residual = DVector::zeros(n);
+    let mut steep = DVector::zeros(n);
+    let mut noise = vec![0.0; n];
+    let mut since = Vec::with_capacity(n);
+    let mut covers = Vec::with_capacity(n);
+    let mut touched = Touched::with_capacity(n);
+    let mut last_round = first_round;
+    for (row, seen) in track.observations.iter().enumerate() {
+        let grown = sums[seen.day + 1] - sums[track.planted + 1];
+        let (counted, onset) = effective(grown, hyper.lag);
+        let stands = standing(hyper, track, own, own[0] + pace * counted, seen.day);
+        let cover = hyper.ceiling * stands.share;
+        let slope = hyper.ceiling * stands.slope;
+        steep[row] = slope;
+        covers.push(cover);
+        since.push(grown);
+        by_own[(row, 0)] = slope;
+        by_own[(row, 1)] = slope * pace * counted;
+        for idx in 2..own.len() {
+            by_own[(row, idx)] = hyper.ceiling * stands.by_loss[idx - 2];
+        }
+        by_common[(0, row)] = by_own[(row, 0)];
+        by_common[(1, row)] = by_own[(row, 0)] * track.log_rate;
+        by_common[(2, row)] = by_own[(row, 1)];
+        by_common[(3, row)] = 1.0 - cover;
+        by_common[(4, row)] = -cover;
+        let mut weeks = 0.0;
+        for week in (track.planted + 1) / 7..=seen.day / 7 {
+            let from = (7 * week).max(track.planted + 1);
+            let to = (7 * week + 7).min(seen.day + 1);
+            let d = slope * pace * onset * (sums[to] - sums[from]);
+            by_common[(FIRST_WEEK + week, row)] = d;
+            weeks += d * common[FIRST_WEEK + week];
+        }
+        last_round = last_round.max(first_round + seen.round + 1);
+        touched.push([0..FIRST_WEEK + seen.day / 7 + 1, first_round..last_round]);
+        by_common[(first_round + seen.round, row)] = match panel.rounds[seen.round] {
+            Trust::Usual => 1.0,
+            Trust::Doubtful => cover,
+        };
+        noise[row] = hyper.photo_factor * panel.variance_of_photo(cover) / seen.n_photos
+            + VISIT_SD.powi(2)
+            + match seen.trust {
+                Trust::Usual => 0.0,
+                Trust::Doubtful => DOUBTFUL_SD.powi(2),
+            };
+        residual[row] = seen.cover - cover + weeks;
+    }
+    residual += &by_own * own;
+    let mut covariance = &by_own * own_covariance(hyper, track) * by_own.transpose();
+    add_wander_and_noise(&mut covariance, hyper, &steep, &since, &noise);
+    let green = GreenFit {
+        residual,
+        by_own,
+        by_common,
+        covariance: covariance.cholesky()?,
+        cover: covers,
+        steep,
+        since,
+    };
+    Some((green, touched))
+}
+
+/// Adds to the covariance of a green's visits how it wanders off its line, and what each visit is off by itself.
+fn add_wander_and_noise(
+    covariance: &mut DMatrix<f64>,
+    hyper: &Hyper,
+    steep: &DVector<f64>,
+    since: &[f64],
+    noise: &[f64],
+) {
+    for i in 0..noise.len() {
+        for j in 0..noise.len() {
+            covariance[(i, j)] +=
+                steep[i] * steep[j] * hyper.wander_sd.powi(2) * since[i].min(since[j]).max(0.0);
+        }
+        covariance[(i, i)] += noise[i];
+    }
 }
 
 /// Solves L X = B for columns of B that are stored `width` to a row, the rows one after another. Beyond the columns
