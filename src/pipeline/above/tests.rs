@@ -9,7 +9,7 @@ use super::*;
 use crate::course::{CoverLimits, Plane, Position};
 use crate::cover::Window;
 use crate::map::SEEN_CELL_M;
-use crate::photo::{Camera, Colour, Drone, Fix, Format};
+use crate::photo::{Camera, Colour, Drone, Fix, Format, Orientation, PixelRect};
 
 const LEAF: [u8; 3] = [60, 130, 40];
 const SAND: [u8; 3] = [205, 190, 160];
