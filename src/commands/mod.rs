@@ -26,7 +26,6 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use cli::{Cli, Command};
-use failure::Failure;
 
 /// How a command ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -8,15 +8,15 @@ use jiff::civil::Date;
 use super::{Course, GreenId};
 
 /// The course file in its season folder.
-pub const COURSE_FILE: &str = "course.toml";
+pub(crate) const COURSE_FILE: &str = "course.toml";
 /// The weather, where the course file does not name another.
-pub const WEATHER_FILE: &str = "weather.csv";
+pub(crate) const WEATHER_FILE: &str = "weather.csv";
 /// What was done to the greens.
-pub const LOG_FILE: &str = "log.csv";
+pub(crate) const LOG_FILE: &str = "log.csv";
 /// Photos, where the course file does not name another folder.
-pub const PHOTO_FOLDER: &str = "photos";
+pub(crate) const PHOTO_FOLDER: &str = "photos";
 /// Every result that was ever measured.
-pub const LEDGER_FILE: &str = "ledger.gpkg";
+pub(crate) const LEDGER_FILE: &str = "ledger.gpkg";
 /// What people read of the results, all of it made anew from the ledger.
 const RESULTS: &str = "out";
 
@@ -164,7 +164,7 @@ impl ResultFile {
 
 /// A text as part of a file's name on any system: `~` and two hexadecimal digits for every byte that is not a
 /// letter, a digit, `-` or `.`. Different texts give different parts.
-pub fn file_part(text: &str) -> String {
+pub(crate) fn file_part(text: &str) -> String {
     let mut part = String::new();
     for byte in text.bytes() {
         if byte.is_ascii_alphanumeric() || b"-.".contains(&byte) {
