@@ -11,7 +11,7 @@ use super::failure::Failure;
 use super::terminal::{self, Bar};
 use crate::course::{Course, Green, GreenId, Part};
 use crate::forecast::{ForecastDocument, Visits};
-use crate::ledger::{Access, Ledger, PhotoOutcome};
+use crate::ledger::{Access, Ledger};
 use crate::photo::{Limits, Reason};
 use crate::pipeline::{
     self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, StationChanges,
@@ -133,10 +133,7 @@ pub(super) fn needs_a_person(season: &Season, forecast: Option<&ForecastDocument
 
 /// Whether anything was measured at all.
 pub(super) fn anything_measured(season: &Season) -> bool {
-    season
-        .photos()
-        .iter()
-        .any(|row| matches!(row.outcome, PhotoOutcome::Measured { .. }))
+    season.photos().iter().any(|row| row.outcome.is_measured())
 }
 
 /// Days after the last visit and the last planting beyond which no forecast makes sense.

@@ -64,6 +64,11 @@ pub struct PhotoPart {
 }
 
 impl PhotoOutcome {
+    /// Whether its pixels were counted.
+    pub fn is_measured(&self) -> bool {
+        matches!(self, PhotoOutcome::Measured { .. })
+    }
+
     /// What a photo from above tells of each green; nothing for any other.
     pub fn parts(&self) -> &[PhotoPart] {
         match self {

@@ -244,12 +244,10 @@ fn ending(path: &Path) -> Option<String> {
 
 fn has_photo_ending(path: &Path) -> bool {
     ending(path).is_some_and(|ending| {
-        let known = [
-            PHOTO_ENDINGS.as_slice(),
-            &OTHER_PICTURE_ENDINGS,
-            &RAW_ENDINGS,
-        ];
-        known.concat().contains(&ending.as_str())
+        let ending = ending.as_str();
+        PHOTO_ENDINGS.contains(&ending)
+            || OTHER_PICTURE_ENDINGS.contains(&ending)
+            || RAW_ENDINGS.contains(&ending)
     })
 }
 

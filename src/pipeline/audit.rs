@@ -19,9 +19,7 @@ use crate::cover::audit::{
     point_view, verdict,
 };
 use crate::cover::{Lanes, MOST_ERROR, Misread, Pixels, SettingsKey, Visit, VisitKey, mask};
-use crate::ledger::{
-    AuditFindings, AuditPointRow, AuditRow, Ledger, LedgerError, PhotoOutcome, PhotoRow,
-};
+use crate::ledger::{AuditFindings, AuditPointRow, AuditRow, Ledger, LedgerError, PhotoRow};
 use crate::photo::{self, ContentHash, FoundPhoto, Limits, PhotoName, Unreadable};
 
 /// More points than anybody will judge.
@@ -245,7 +243,7 @@ fn photos_by_visit<'s>(
             row.green.as_ref() == Some(&visit.green)
                 && row.date == Some(visit.date)
                 && row.missing_since.is_none()
-                && matches!(row.outcome, PhotoOutcome::Measured { .. })
+                && row.outcome.is_measured()
         };
         (visit, season.photos.iter().filter(is_of).collect())
     };

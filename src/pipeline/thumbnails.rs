@@ -120,8 +120,7 @@ fn measured_of<'s>(
     season: &'s Season,
     green: &'s GreenId,
 ) -> impl Iterator<Item = &'s PhotoRow> + use<'s> {
-    let is_measured = |row: &&PhotoRow| matches!(row.outcome, PhotoOutcome::Measured { .. });
-    let rows = season.photos.iter().filter(is_measured);
+    let rows = season.photos.iter().filter(|row| row.outcome.is_measured());
     rows.filter(move |row| row.green.as_ref() == Some(green) && row.date.is_some())
 }
 
@@ -156,8 +155,7 @@ fn thinned(rows: Vec<&PhotoRow>) -> Vec<&PhotoRow> {
 }
 
 fn last_of<'s>(season: &'s Season, station: &StationId) -> Option<&'s PhotoRow> {
-    let is_measured = |row: &&PhotoRow| matches!(row.outcome, PhotoOutcome::Measured { .. });
-    let rows = season.photos.iter().filter(is_measured);
+    let rows = season.photos.iter().filter(|row| row.outcome.is_measured());
     rows.filter(|row| row.station.as_ref() == Some(station))
         .max_by_key(|row| row.date)
 }

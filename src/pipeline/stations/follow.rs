@@ -10,7 +10,7 @@ use crate::course::{Course, Crop, GreenId, Station, StationId};
 use crate::cover::Reading;
 use crate::cover::quality::Decision;
 use crate::ledger::{
-    Alignments, CropKey, Known, Ledger, PhotoOutcome, PhotoRow, ReadingKey, StoredReading, Told,
+    Alignments, CropKey, Known, Ledger, PhotoRow, ReadingKey, StoredReading, Told,
 };
 use crate::map::frames::{
     Aligned, GroundCover, Linked, Prepared, Sketch, Transform, align, chain, ground_cover,
@@ -137,9 +137,7 @@ fn photos_of<'s>(
     season: &'s Season,
 ) -> Vec<(&'s PhotoRow, ContentHash)> {
     let is_its = |row: &&PhotoRow| {
-        row.station.as_ref() == Some(&station.id)
-            && matches!(row.outcome, PhotoOutcome::Measured { .. })
-            && row.date.is_some()
+        row.station.as_ref() == Some(&station.id) && row.outcome.is_measured() && row.date.is_some()
     };
     let rows = season.photos.iter().filter(is_its);
     let mut photos: Vec<(&PhotoRow, ContentHash)> = rows
