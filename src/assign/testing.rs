@@ -9,7 +9,8 @@ use super::{Assigner, Clues, Seen};
 use crate::course::Course;
 use crate::photo::PhotoName;
 
-const COURSE: &str = r#"
+/// Three greens, one of them with a station.
+pub(super) const COURSE: &str = r#"
 [course]
 name = "Pennywhistle Bend"
 time_zone = "America/New_York"
@@ -46,6 +47,7 @@ pub(super) fn taken(name: &str, seconds: i64) -> Seen {
     }
 }
 
+/// The course of [`COURSE`].
 pub(super) fn course() -> Course {
     Course::parse(COURSE, "course.toml", Path::new(".")).expect("the course file is valid")
 }

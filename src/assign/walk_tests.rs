@@ -1,7 +1,9 @@
 //! Walks with cards: which photo belongs to which, and what is asked where one was forgotten.
 
+use std::path::Path;
+
 use super::place_tests::{fix_at, neighbours};
-use super::testing::{EIGHT, card, course, photos, places, remarks, taken};
+use super::testing::{COURSE, EIGHT, card, course, photos, places, remarks, taken};
 use super::*;
 
 #[test]

@@ -130,7 +130,7 @@ impl Report {
                     due: !is_full && days_without >= WEEK_DAYS,
                     photos_wanted: pipeline::photos_wanted(measured, &green.id),
                     colour_error_points: last_cover(measured, &green.id)
-                        .and_then(|cover| colour_points(&measured.misread, &[cover]))
+                        .and_then(|cover| colour_points(measured.misread(), &[cover]))
                         .map(|(points, _)| points),
                 }
             })
@@ -158,7 +158,7 @@ impl Report {
                     .iter()
                     .filter_map(|green| last_cover(measured, &green.id))
                     .collect();
-                colour_error_words(&measured.misread, audit, &covers, course.dates)
+                colour_error_words(measured.misread(), audit, &covers, course.dates)
             },
         }
     }
