@@ -362,7 +362,7 @@ mod tests {
                 let green: Vec<bool> = row.iter().map(|&pixel| rule.is_green(pixel)).collect();
                 let n_green = green.iter().filter(|&&green| green).count() as u64;
                 let expected: Vec<u8> = green.iter().map(|&green| 255 * u8::from(green)).collect();
-                for lanes in [Lanes::best(), Lanes::PORTABLE] {
+                for lanes in Lanes::all() {
                     prop_assert_eq!(rule.count_row(&row, lanes), n_green);
                     let mut mask = vec![7; row.len()];
                     rule.mask_row(Row { rgb: &row, opaque: None }, &mut mask, lanes);
@@ -408,7 +408,7 @@ mod tests {
                 255 * u8::from(is_shown && 2 * n_green > (2 * reach + 1).pow(2))
             };
             let expected: Vec<u8> = (0..rgb.len() as i64).map(decide).collect();
-            for lanes in [Lanes::best(), Lanes::PORTABLE] {
+            for lanes in Lanes::all() {
                 prop_assert_eq!(&mask(pixels, pixels.whole(), &season, lanes), &expected);
                 let counts = count(pixels, pixels.whole(), &season, lanes);
                 prop_assert_eq!(counts.n_green, n_set(&expected));
@@ -420,7 +420,7 @@ mod tests {
     fn long_rows_do_not_overflow_the_count() {
         let rule = Rule::Window(Window::published());
         let row = vec![[60, 120, 40]; 200_001];
-        for lanes in [Lanes::best(), Lanes::PORTABLE] {
+        for lanes in Lanes::all() {
             assert_eq!(rule.count_row(&row, lanes), 200_001);
         }
     }

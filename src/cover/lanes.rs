@@ -1,10 +1,11 @@
 //! Which vector instructions a loop over pixels is compiled for.
 //!
 //! The loops are plain Rust. Compiled a second time with AVX2 switched on they run three times as fast on
-//! an Intel or AMD processor that has it, which is known only when the program runs.
+//! an Intel or AMD processor that has it, which is known only when the program runs; compiled once more with AVX-512,
+//! faster still.
 #![expect(
     unsafe_code,
-    reason = "calling what is compiled for AVX2 needs a check that only we can make, and what every x86-64 has is not \
+    reason = "calling what is compiled for AVX2 or AVX-512 needs a check that only we can make, and what every x86-64 has is not \
               taken for safe either"
 )]
 
@@ -26,9 +27,13 @@ pub struct Lanes(Kind);
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
     Portable,
-    /// Made only by [`Lanes::best`], where the processor has AVX2.
+    /// Made only by [`Lanes::all`], where the processor has AVX2.
     #[cfg(target_arch = "x86_64")]
     Avx2,
+    /// Made only by [`Lanes::all`], where the processor has AVX-512 with what moves single bytes: earlier ones slow
+    /// down for vectors so wide.
+    #[cfg(target_arch = "x86_64")]
+    Avx512,
 }
 
 impl Lanes {
@@ -37,11 +42,23 @@ impl Lanes {
 
     /// The fastest that this processor has.
     pub fn best() -> Lanes {
+        Lanes::all().next().unwrap_or(Lanes::PORTABLE)
+    }
+
+    /// Every set that this processor has, the fastest first.
+    pub fn all() -> impl Iterator<Item = Lanes> {
         #[cfg(target_arch = "x86_64")]
-        if std::arch::is_x86_feature_detected!("avx2") {
-            return Lanes(Kind::Avx2);
-        }
-        Lanes::PORTABLE
+        let wide = {
+            use std::arch::is_x86_feature_detected as has;
+            let has_avx512 = has!("avx512bw") && has!("avx512vl") && has!("avx512vbmi");
+            [
+                has_avx512.then_some(Lanes(Kind::Avx512)),
+                has!("avx2").then_some(Lanes(Kind::Avx2)),
+            ]
+        };
+        #[cfg(not(target_arch = "x86_64"))]
+        let wide = [];
+        wide.into_iter().flatten().chain([Lanes::PORTABLE])
     }
 
     /// Runs `work` with these instructions.
@@ -49,9 +66,12 @@ impl Lanes {
     pub fn run<W: Work>(self, work: W) -> W::Output {
         match self.0 {
             Kind::Portable => work.run(),
-            // SAFETY: `Kind::Avx2` exists only where `Lanes::best` has found AVX2.
+            // SAFETY: `Kind::Avx2` exists only where `Lanes::all` has found AVX2.
             #[cfg(target_arch = "x86_64")]
             Kind::Avx2 => unsafe { run_avx2(work) },
+            // SAFETY: `Kind::Avx512` exists only where `Lanes::all` has found all that is switched on here.
+            #[cfg(target_arch = "x86_64")]
+            Kind::Avx512 => unsafe { run_avx512(work) },
         }
     }
 }
@@ -59,6 +79,12 @@ impl Lanes {
 #[cfg(target_arch = "x86_64")]
 #[target_feature(enable = "avx2")]
 fn run_avx2<W: Work>(work: W) -> W::Output {
+    work.run()
+}
+
+#[cfg(target_arch = "x86_64")]
+#[target_feature(enable = "avx512bw,avx512vl,avx512vbmi")]
+fn run_avx512<W: Work>(work: W) -> W::Output {
     work.run()
 }
 

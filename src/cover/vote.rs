@@ -309,7 +309,7 @@ mod tests {
             let mask: Vec<u8> =
                 (0..n).map(|i| 255 * u8::from(greens[i % greens.len()])).collect();
             for kind in [Vote::Alone, Vote::Of9, Vote::Of25] {
-                for lanes in [Lanes::best(), Lanes::PORTABLE] {
+                for lanes in Lanes::all() {
                     prop_assert_eq!(
                         vote(kind, &mask, n_columns, lanes),
                         obvious(kind, &mask, n_columns)

@@ -18,7 +18,7 @@ mod profile;
 pub(crate) mod test_files;
 
 pub use code::codes;
-pub use decode::{Decoder, Limits, Picture, decoders, inspect};
+pub use decode::{Decoder, LaidAside, Limits, Picture, decoders, inspect};
 pub use find::{FindError, FindProblem, FindProblemKind, Found, FoundPhoto, find, read};
 pub use fingerprint::Fingerprint;
 pub use format::Format;

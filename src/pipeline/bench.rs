@@ -8,7 +8,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use rayon::{ThreadPool, ThreadPoolBuilder};
 
 use super::PipelineError;
-use crate::photo::{self, Decoder, FoundPhoto, Unreadable};
+use crate::photo::{self, Decoder, FoundPhoto, LaidAside, Unreadable};
 
 /// Phones take up to 50 megapixels; of larger pictures, with 16 bits a channel perhaps, every worker's own would not
 /// find room.
@@ -87,10 +87,10 @@ impl Bench {
         photo::read(path, &mut self.bytes)
     }
 
-    /// Takes a photo that was held.
-    pub(super) fn put(&mut self, decoder: Decoder) {
-        self.decoder = decoder;
-        self.is_decoded = true;
+    /// Takes a photo that was held; whether that could be done.
+    pub(super) fn put(&mut self, pixels: LaidAside) -> bool {
+        self.is_decoded = self.decoder.take_back(pixels).is_ok();
+        self.is_decoded
     }
 
     /// Waits for its turn where the photo at hand is so large that only one such may be in memory at a time.

@@ -1,80 +1,79 @@
-//! Photos that were decoded to fit the season's colours, held so that they need not be decoded again to be measured.
+//! Photos that were decoded to fit the season's colours, held in files so that they need not be decoded again to be
+//! measured.
 
 use std::collections::BTreeMap;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use super::bench::Bench;
-use crate::photo::{ContentHash, Decoder, Metadata, PhotoName};
+use crate::photo::{ContentHash, LaidAside, Metadata, PhotoName};
 
-/// Memory for held photos, in bytes, beside one more than there are workers: what is promised (README, "Limits") less
-/// what files, results and the program itself take.
-const ROOM: usize = 110 << 20;
+/// Bytes that are held at most: 17 photos of 12 megapixels. Files that are gone after a few seconds seldom reach the
+/// disk; systems keep them in memory that nobody else wants.
+const ROOM: usize = 640 << 20;
 
 /// A photo that is decoded, and is no slate.
 pub(super) struct Held {
     pub(super) hash: ContentHash,
     /// As it was read without the name of the file.
     pub(super) metadata: Metadata,
-    pub(super) decoder: Decoder,
+    pub(super) pixels: LaidAside,
 }
 
 /// The photos that are held. Those that find no room are decoded again, which costs time and nothing else.
 pub(super) struct Hold {
-    n_workers: usize,
-    /// Bytes for held photos beside those of the workers and one more.
-    room: usize,
     inner: Mutex<Inner>,
 }
 
 #[derive(Default)]
 struct Inner {
     photos: BTreeMap<PhotoName, Held>,
-    n_bytes: usize,
-    /// Photos that are still to be decoded, or being decoded.
-    n_to_come: usize,
+    /// Bytes for which there is still room.
+    room: usize,
 }
 
 impl Hold {
-    /// Of nothing; nothing is taken into it.
+    /// Nothing is taken into it.
     pub(super) fn nothing() -> Hold {
-        Hold::of(0, 0)
+        Hold::with_room(0)
     }
 
-    /// For the photos that so many workers are about to decode.
-    pub(super) fn of(n_photos: usize, n_workers: usize) -> Hold {
-        let inner = Inner {
-            n_to_come: n_photos,
-            ..Inner::default()
-        };
+    /// Has room for some photos.
+    pub(super) fn empty() -> Hold {
+        Hold::with_room(ROOM)
+    }
+
+    fn with_room(room: usize) -> Hold {
+        let photos = BTreeMap::new();
         Hold {
-            n_workers,
-            room: ROOM,
-            inner: Mutex::new(inner),
+            inner: Mutex::new(Inner { photos, room }),
         }
     }
 
-    /// Takes a photo off a bench where there is room for it. Asked once for each photo that is decoded, with `None`
-    /// for one that is not wanted.
-    pub(super) fn offer(&self, photo: Option<(&PhotoName, &Metadata)>, bench: &mut Bench) {
-        let mut inner = self.lock();
-        inner.n_to_come = inner.n_to_come.saturating_sub(1);
-        let n_bytes = bench.decoder.n_bytes();
-        // Each worker has one photo at hand, as long as there are so many to come.
-        let n_at_hand = self.n_workers.min(inner.n_to_come);
-        let needed = inner.n_bytes + (1 + n_at_hand) * n_bytes;
-        let Some((name, metadata)) = photo else {
-            return;
-        };
-        if self.n_workers == 0 || needed > (self.n_workers + 1) * n_bytes + self.room {
+    /// Takes the photo off a bench where there is room for it.
+    pub(super) fn offer(&self, name: &PhotoName, metadata: &Metadata, bench: &mut Bench) {
+        if bench.holds_large || !self.reserve(bench.decoder.n_bytes()) {
             return;
         }
-        inner.n_bytes += n_bytes;
+        // In the folder that the system has for it, without a name: it is gone with the program, however that ends.
+        let laid = tempfile::tempfile().and_then(|file| bench.decoder.lay_aside(file));
+        let Ok(Some(pixels)) = laid else {
+            // The disk is full, perhaps: no use trying again.
+            self.lock().room = 0;
+            return;
+        };
         let held = Held {
             hash: ContentHash::of(&bench.bytes),
             metadata: metadata.clone(),
-            decoder: std::mem::take(&mut bench.decoder),
+            pixels,
         };
-        inner.photos.insert(name.clone(), held);
+        self.lock().photos.insert(name.clone(), held);
+    }
+
+    fn reserve(&self, n_bytes: usize) -> bool {
+        let mut inner = self.lock();
+        let left = inner.room.checked_sub(n_bytes);
+        inner.room = left.unwrap_or(inner.room);
+        left.is_some()
     }
 
     pub(super) fn has(&self, name: &PhotoName) -> bool {
@@ -84,11 +83,6 @@ impl Hold {
     /// Hands a photo out.
     pub(super) fn take(&self, name: &PhotoName) -> Option<Held> {
         self.lock().photos.remove(name)
-    }
-
-    /// Lets go of all that is held.
-    pub(super) fn clear(&self) {
-        self.lock().photos.clear();
     }
 
     fn lock(&self) -> MutexGuard<'_, Inner> {
@@ -103,75 +97,58 @@ mod tests {
     use super::*;
     use crate::photo::{Limits, metadata};
 
-    /// Offers `n_photos` photos to two workers, with room for three more; which were held.
-    fn held(n_photos: usize) -> Vec<bool> {
-        const SIDE: u32 = 64;
+    fn jpeg(colour: [u8; 3]) -> Vec<u8> {
         let mut jpeg = Vec::new();
+        let image = image::RgbImage::from_pixel(8, 8, image::Rgb(colour));
         image::codecs::jpeg::JpegEncoder::new(&mut jpeg)
-            .encode_image(&image::RgbImage::new(SIDE, SIDE))
+            .encode_image(&image)
             .unwrap();
-        let hold = Hold {
-            room: 3 * 3 * (SIDE * SIDE) as usize,
-            ..Hold::of(n_photos, 2)
+        jpeg
+    }
+
+    /// Offers photos of these names; gives which are held.
+    fn held<'n>(hold: &Hold, names: &[&'n str]) -> Vec<&'n str> {
+        let mut bench = Bench {
+            bytes: jpeg([60, 120, 40]),
+            ..Bench::default()
         };
-        let names = (0..n_photos).map(|at| PhotoName(at.to_string()));
-        names
-            .map(|name| {
-                let mut bench = Bench {
-                    bytes: jpeg.clone(),
-                    ..Bench::default()
-                };
-                bench.picture(&Limits::default()).unwrap();
-                let metadata = metadata(&jpeg, &name, &TimeZone::UTC);
-                hold.offer(Some((&name, &metadata)), &mut bench);
-                let is_held = hold.has(&name);
-                assert_eq!(is_held, bench.decoder.held().is_none());
-                is_held
-            })
-            .collect()
+        let is_held = |name: &&str| {
+            let name = PhotoName((*name).to_owned());
+            bench.picture(&Limits::default()).unwrap();
+            let metadata = metadata(&bench.bytes, &name, &TimeZone::UTC);
+            hold.offer(&name, &metadata, &mut bench);
+            assert_eq!(hold.has(&name), bench.decoder.held().is_none());
+            hold.has(&name)
+        };
+        names.iter().copied().filter(is_held).collect()
     }
 
     #[test]
-    fn as_many_photos_are_held_as_find_room_beside_those_at_hand() {
-        let n_held = |n_photos| held(n_photos).iter().filter(|held| **held).count();
-        assert_eq!(n_held(3), 3);
-        assert_eq!(n_held(6), 6);
-        assert_eq!(n_held(9), 6);
-        // The last ones too, whose workers need no memory for another.
-        let nine = held(9);
-        assert_eq!(nine[..4], [true; 4]);
-        assert_eq!(nine[7..], [true; 2]);
+    fn as_many_photos_are_held_as_find_room() {
+        let two = Hold::with_room(2 * 3 * 8 * 8);
+        assert_eq!(held(&two, &["a", "b", "c", "d"]), ["a", "b"]);
+        assert_eq!(held(&Hold::nothing(), &["a"]), [""; 0]);
+        assert_eq!(held(&Hold::empty(), &["a", "b", "c"]), ["a", "b", "c"]);
     }
 
     #[test]
     fn a_photo_that_is_handed_out_is_the_one_that_was_held() {
-        let hold = Hold::of(1, 1);
+        let hold = Hold::empty();
         let name = PhotoName("a.jpg".to_owned());
-        let mut jpeg = Vec::new();
-        let image = image::RgbImage::from_pixel(8, 8, image::Rgb([60, 120, 40]));
-        image::codecs::jpeg::JpegEncoder::new(&mut jpeg)
-            .encode_image(&image)
-            .unwrap();
         let mut bench = Bench {
-            bytes: jpeg.clone(),
+            bytes: jpeg([60, 120, 40]),
             ..Bench::default()
         };
         let limits = Limits::default();
         let first = bench.picture(&limits).unwrap().rgb.to_vec();
-        let metadata = metadata(&jpeg, &name, &TimeZone::UTC);
-        hold.offer(Some((&name, &metadata)), &mut bench);
+        let metadata = metadata(&bench.bytes, &name, &TimeZone::UTC);
+        hold.offer(&name, &metadata, &mut bench);
+        bench.bytes = jpeg([200, 190, 180]);
+        assert_ne!(bench.picture(&limits).unwrap().rgb, first);
         let held = hold.take(&name).unwrap();
-        assert_eq!(held.hash, ContentHash::of(&jpeg));
-        assert_eq!(held.decoder.held().unwrap().rgb, first);
+        assert_eq!(held.hash, ContentHash::of(&jpeg([60, 120, 40])));
+        assert!(bench.put(held.pixels));
+        assert_eq!(bench.picture(&limits).unwrap().rgb, first);
         assert!(hold.take(&name).is_none());
-    }
-
-    #[test]
-    fn nothing_is_held_where_nothing_is_to_be() {
-        let hold = Hold::nothing();
-        let name = PhotoName("a.jpg".to_owned());
-        let metadata = metadata(&[], &name, &TimeZone::UTC);
-        hold.offer(Some((&name, &metadata)), &mut Bench::default());
-        assert!(!hold.has(&name));
     }
 }

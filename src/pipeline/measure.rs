@@ -6,6 +6,7 @@ use std::path::PathBuf;
 
 use jiff::Timestamp;
 
+use super::bench::Workshop;
 use super::clues::clues;
 use super::jobs::{Usher, files_to_open, files_to_open_again};
 use super::log::log;
@@ -80,7 +81,9 @@ pub fn measure(
     let mut method = Method::of_season(course, Some(ledger))?;
     let mut known = load(course, ledger, &method)?;
     let usher = informed_usher(course, &known, options.undated);
-    let (rule, hold) = rule_to_add(&method, ledger, &usher, (&found, &known), options)?;
+    let workshop = Workshop::of(options.workers)?;
+    let with = (options, &workshop);
+    let (rule, hold) = rule_to_add(&method, ledger, &usher, (&found, &known), with)?;
     let is_fitted_anew = rule.as_ref().is_some_and(|rule| rule.number > 1);
     if let Some(rule) = rule {
         ledger.add_rule(&rule)?;
@@ -100,6 +103,7 @@ pub fn measure(
         usher: &usher,
         method: &method,
         options,
+        workshop: &workshop,
         hold: &hold,
     };
     work.run(&jobs, ledger, sheets.as_mut(), progress)?;

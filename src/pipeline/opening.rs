@@ -3,7 +3,7 @@
 use std::sync::mpsc;
 use std::time::{Duration, Instant};
 
-use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterator};
+use rayon::iter::{ParallelBridge, ParallelIterator};
 
 use super::above::CutUp;
 use super::bench::{Bench, Workshop};
@@ -38,6 +38,7 @@ pub(super) struct Work<'a> {
     pub(super) usher: &'a Usher<'a>,
     pub(super) method: &'a Method,
     pub(super) options: &'a MeasureOptions,
+    pub(super) workshop: &'a Workshop,
     /// Photos that are decoded already.
     pub(super) hold: &'a Hold,
 }
@@ -95,10 +96,8 @@ impl Work<'_> {
         sheets: Option<&mut Sheets>,
         progress: &dyn Progress,
     ) -> Result<(), PipelineError> {
-        let workshop = Workshop::of(self.options.workers)?;
-        // Those that are held come first, so that their memory is free when others are decoded.
-        let (held, others): (Vec<&FoundPhoto>, Vec<&FoundPhoto>) =
-            jobs.iter().partition(|photo| self.hold.has(&photo.name));
+        let workshop = self.workshop;
+        let in_turn = self.in_turn(jobs);
         let (sender, receiver) = mpsc::sync_channel(BATCH_PHOTOS);
         std::thread::scope(|scope| {
             scope.spawn(|| {
@@ -110,18 +109,21 @@ impl Work<'_> {
                     progress.advance();
                     sender.send(opened.map(|opened| (photo, opened))).ok()
                 };
-                let _ = workshop.install(|| {
-                    for photos in [held, others] {
-                        // One at a time, so that no worker is left with many when the others are done.
-                        let photos = photos.into_par_iter().with_max_len(1);
-                        photos.try_for_each(open)?;
-                        self.hold.clear();
-                    }
-                    Some(())
-                });
+                let photos = in_turn.into_iter();
+                workshop.install(|| photos.par_bridge().try_for_each(open))
             });
             save_in_batches(receiver, self.method, ledger, sheets)
         })
+    }
+
+    /// The files in the order in which workers take them. Those that are held come first, so that their room is free
+    /// soon, but for a few at the end: they are done so quickly that no worker waits long for another's last photo.
+    fn in_turn<'f>(&self, jobs: &[&'f FoundPhoto]) -> Vec<&'f FoundPhoto> {
+        let (mut held, others): (Vec<&FoundPhoto>, Vec<&FoundPhoto>) =
+            jobs.iter().partition(|photo| self.hold.has(&photo.name));
+        let n_first = held.len().saturating_sub(2 * self.workshop.n_workers());
+        let last = held.split_off(n_first);
+        [held, others, last].concat()
     }
 
     /// What is known of a file: its content, and what that told. Nothing is measured yet.
@@ -154,8 +156,10 @@ impl Work<'_> {
         if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) {
             return Ok(self.open_mosaic(photo));
         }
-        let (hash, mut metadata) = if let Some(held) = self.hold.take(&photo.name) {
-            bench.put(held.decoder);
+        let held = self.hold.take(&photo.name);
+        let (hash, mut metadata) = if let Some(held) = held
+            && bench.put(held.pixels)
+        {
             (held.hash, held.metadata)
         } else if let Err(why) = bench.read(photo) {
             return Ok(self.unread(photo, why));

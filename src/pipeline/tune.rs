@@ -79,7 +79,8 @@ pub fn tune(
             (candidate, marks.map_or(&[][..], Vec::as_slice))
         })
         .collect();
-    let (mut looks, _) = look_at(&chosen, options, &usher, Afterwards::Drop)?;
+    let workshop = Workshop::of(options.workers)?;
+    let mut looks = look_at(&chosen, (options, &workshop), &usher, &Hold::nothing())?;
     if looks.is_empty() {
         looks = looks_from_above(&usher, &found, options);
     }
@@ -108,7 +109,7 @@ pub(super) fn rule_to_add(
     ledger: &Ledger,
     usher: &Usher<'_>,
     (found, known): (&Found, &Known),
-    options: &MeasureOptions,
+    (options, workshop): (&MeasureOptions, &Workshop),
 ) -> Result<(Option<RuleRow>, Hold), PipelineError> {
     let none = || Ok((None, Hold::nothing()));
     if method.is_fixed() {
@@ -132,7 +133,8 @@ pub(super) fn rule_to_add(
         .into_iter()
         .map(|index| (&candidates[index], &[][..]))
         .collect();
-    let (mut looks, hold) = look_at(&chosen, options, usher, Afterwards::Hold)?;
+    let hold = Hold::empty();
+    let mut looks = look_at(&chosen, (options, workshop), usher, &hold)?;
     if looks.is_empty() {
         looks = looks_from_above(usher, found, options);
     }
@@ -340,40 +342,30 @@ struct Look {
     marked: Vec<MarkedPixel>,
 }
 
-/// What becomes of photos that have been looked at.
-enum Afterwards {
-    Drop,
-    Hold,
-}
-
 /// Photos that cannot be read are left out: measuring them tells what is wrong with each.
 fn look_at(
     chosen: &[(&Candidate<'_>, &[Mark])],
-    options: &MeasureOptions,
+    (options, workshop): (&MeasureOptions, &Workshop),
     usher: &Usher<'_>,
-    afterwards: Afterwards,
-) -> Result<(Vec<Look>, Hold), PipelineError> {
-    let workshop = Workshop::of(options.workers)?;
-    let hold = match afterwards {
-        Afterwards::Drop => Hold::nothing(),
-        Afterwards::Hold => Hold::of(chosen.len(), workshop.n_workers()),
-    };
+    hold: &Hold,
+) -> Result<Vec<Look>, PipelineError> {
     let looks: Result<Vec<Option<Look>>, PipelineError> = workshop.install(|| {
         // One at a time, so that no worker is left with two when the others are done.
         let chosen = chosen.into_par_iter().with_max_len(1);
         let look_at_one = |&(candidate, marks): &(&Candidate<'_>, &[Mark])| {
             let looked = workshop.at_bench(|bench| {
-                let looked = look(candidate, marks, (options, usher), bench);
-                let taken = looked.as_ref().ok().and_then(Option::as_ref);
-                let taken = taken.filter(|_| !bench.holds_large);
-                hold.offer(taken.map(|(look, metadata)| (&look.name, metadata)), bench);
-                Ok(looked?.map(|(look, _)| look))
+                let Some((look, metadata)) = look(candidate, marks, (options, usher), bench)?
+                else {
+                    return Ok(None);
+                };
+                hold.offer(&look.name, &metadata, bench);
+                Ok(Some(look))
             });
             looked.unwrap_or(Ok(None))
         };
         chosen.map(look_at_one).collect()
     });
-    Ok((looks?.into_iter().flatten().collect(), hold))
+    Ok(looks?.into_iter().flatten().collect())
 }
 
 fn look(
