@@ -57,7 +57,7 @@ impl Lanes {
             ]
         };
         #[cfg(not(target_arch = "x86_64"))]
-        let wide = [];
+        let wide: [Option<Lanes>; 0] = [];
         wide.into_iter().flatten().chain([Lanes::PORTABLE])
     }
 
