@@ -201,7 +201,7 @@ impl Record<'_> {
         row.date = taken.as_ref().map(|taken| taken.date);
         row.time = taken.as_ref().and_then(|taken| taken.time);
         if self.usher.is_from_above(name, metadata) {
-            let photo = self.from_above(name, sighting, metadata, taken)?;
+            let photo = self.seen_from_above(name, sighting, metadata, taken)?;
             row.outcome = PhotoOutcome::Measured {
                 reading: photo.reading.clone(),
                 limits: self.method.limits(),
@@ -228,7 +228,7 @@ impl Record<'_> {
         Ok(Measured::OnTheGround(Box::new(candidate)))
     }
 
-    fn from_above(
+    fn seen_from_above(
         &self,
         name: &PhotoName,
         sighting: &Sighting,

@@ -110,7 +110,7 @@ impl Sheets {
         &self,
         visits: impl Iterator<Item = &'v VisitKey>,
     ) -> Result<(), PipelineError> {
-        let names: BTreeSet<String> = visits.map(|visit| sheet_name(visit)).collect();
+        let names: BTreeSet<String> = visits.map(sheet_name).collect();
         let Ok(entries) = fs::read_dir(&self.folder) else {
             return Ok(());
         };
