@@ -35,10 +35,10 @@ pub(super) struct AuditArgs {
     #[arg(long, value_name = "POINTS", value_parser = within, conflicts_with_all = ["each_visit", "each_photo"])]
     within: Option<f64>,
     /// Draw this many points on every visit
-    #[arg(long, value_name = "N", conflicts_with = "each_photo")]
+    #[arg(long, value_name = "N", value_parser = points, conflicts_with = "each_photo")]
     each_visit: Option<NonZeroUsize>,
     /// Draw this many points on every photo
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = points)]
     each_photo: Option<NonZeroUsize>,
     /// Only on this green; may be given several times
     #[arg(long, value_name = "GREEN")]
@@ -64,6 +64,17 @@ fn within(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(points) if (1.0..=50.0).contains(&points) => Ok(points),
         _ => Err("write points of cover from 1 to 50, such as 4".to_owned()),
+    }
+}
+
+/// More points than anybody judges.
+const MOST_POINTS: usize = 10_000;
+
+/// Points on a visit or a photo.
+fn points(text: &str) -> Result<NonZeroUsize, String> {
+    match text.parse::<NonZeroUsize>() {
+        Ok(points) if points.get() <= MOST_POINTS => Ok(points),
+        _ => Err(format!("write a number of points from 1 to {MOST_POINTS}")),
     }
 }
 

@@ -100,8 +100,19 @@ pub(super) struct PhotoArgs {
     #[arg(long)]
     pub(super) use_file_time: bool,
     /// Photos measured at the same time; one per core if not given
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = workers)]
     pub(super) workers: Option<std::num::NonZeroUsize>,
+}
+
+/// More threads than any computer has cores for only take memory.
+const MOST_WORKERS: usize = 512;
+
+/// Photos measured at the same time.
+fn workers(text: &str) -> Result<std::num::NonZeroUsize, String> {
+    match text.parse::<std::num::NonZeroUsize>() {
+        Ok(workers) if workers.get() <= MOST_WORKERS => Ok(workers),
+        _ => Err(format!("write a number from 1 to {MOST_WORKERS}")),
+    }
 }
 
 #[derive(Debug, Args)]

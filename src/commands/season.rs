@@ -252,7 +252,7 @@ pub(super) fn audit(
         n_judged: findings.n_judged,
         n_agreed: findings.n_agreed,
         bias: findings.bias,
-        is_used: season.misread().is_audited() && findings.accuracy().tells_apart(),
+        misread: *season.misread(),
     }))
 }
 

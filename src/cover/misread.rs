@@ -58,6 +58,9 @@ pub struct Compared {
 /// and as that of photos of thin rows of cereals.
 const USUAL_SE: f64 = 0.03;
 
+/// Fewer points tell nothing of a season.
+const LEAST_POINTS: usize = 30;
+
 /// Where cover would have to be stretched by more than this, or pressed together by as much, there is no telling
 /// cover from what is read.
 const MOST_STRETCH: f64 = 2.0;
@@ -79,10 +82,11 @@ impl Misread {
     /// Liang & Zeger 1986, Biometrika 73:13–22). One sensitivity and specificity for all covers would not do: thin
     /// leaves are missed more often than turf is.
     ///
-    /// A rate takes the place of the usual one where the audit knows it better than that, or found it clearly other
-    /// than 0.
+    /// A rate takes the place of the usual one where the audit found it clearly other than 0, or knows it better than
+    /// that. What is not clearly other than 0 corrects nothing: it is error, as are answers to fewer than 30 points.
     pub fn of_audit(points: &[Compared]) -> Misread {
-        let Some([shown, missed]) = fitted(points) else {
+        let judged = (points.len() >= LEAST_POINTS).then(|| fitted(points));
+        let Some([shown, missed]) = judged.flatten() else {
             return Misread::usual();
         };
         let found = Misread {
@@ -130,6 +134,11 @@ impl Misread {
         (self.shown.standard_error, self.missed.standard_error)
     }
 
+    /// Whether cover is other than it was read.
+    pub fn corrects(&self) -> bool {
+        self.shown.value != 0.0 || self.missed.value != 0.0
+    }
+
     /// Whether an audit told at least one of the rates.
     pub fn is_audited(&self) -> bool {
         [self.shown, self.missed]
@@ -145,12 +154,18 @@ impl Rate {
         source: Source::Usual,
     };
 
-    /// Itself where it says more than what is usual.
+    /// Itself where it is clearly other than 0; else no more than an error, the usual one where that is smaller.
     fn or_usual(self) -> Rate {
-        let knows_better = self.standard_error <= USUAL_SE;
-        let is_other = self.value.abs() > 2.0 * self.standard_error;
-        if knows_better || is_other {
-            self
+        if self.value.abs() > 2.0 * self.standard_error {
+            return self;
+        }
+        let error = self.value.hypot(self.standard_error);
+        if error <= USUAL_SE {
+            Rate {
+                value: 0.0,
+                standard_error: error,
+                ..self
+            }
         } else {
             Rate::USUAL
         }
@@ -337,6 +352,29 @@ mod tests {
         let (bare, full) = found.at_the_ends();
         assert!(bare <= 0.5 && full <= 0.5, "{found:?}");
         assert!(found.standard_error(percent(50.0)) <= 0.5);
+    }
+
+    #[test]
+    fn what_is_not_clearly_an_error_corrects_nothing() {
+        let mut random = ChaCha8Rng::seed_from_u64(9);
+        let mut n_corrected = 0;
+        for _ in 0..200 {
+            let found = Misread::of_audit(&audit(240, 0.0, 0.02, &mut random));
+            n_corrected += u32::from(found.corrects());
+            let (bare, full) = found.at_the_ends();
+            assert!(bare <= USUAL_SE && full <= USUAL_SE, "{found:?}");
+        }
+        // Of so small an error an audit of this size seldom is sure.
+        assert!(n_corrected < 60, "{n_corrected}");
+        // A few slips are none of the program's.
+        let slip = |visit| Compared {
+            visit,
+            measured: 0.1 + 0.15 * visit as f64,
+            program: false,
+            person: true,
+        };
+        let slips: Vec<Compared> = (0..5).map(slip).collect();
+        assert_eq!(Misread::of_audit(&slips), Misread::usual());
     }
 
     #[test]

@@ -20,8 +20,8 @@ pub struct AuditFacts {
     pub n_agreed: u64,
     /// How much too high cover is read.
     pub bias: Bias,
-    /// Whether cover is corrected by it: enough was judged, and program and person agree better than by chance.
-    pub is_used: bool,
+    /// What of it cover is freed of.
+    pub misread: Misread,
 }
 
 /// An audit as it is told.
@@ -48,11 +48,11 @@ pub(crate) fn audited(facts: &AuditFacts, dates: DateStyle) -> String {
         dates.full(facts.on),
         count(facts.n_judged as usize, "point", "points"),
         facts.n_agreed,
-        reads(&facts.bias),
-        if facts.is_used {
+        reads(&facts.bias, &facts.misread),
+        if facts.misread.corrects() {
             "corrected for what it found"
         } else {
-            "not corrected, since the points tell too little"
+            "as they were read"
         }
     )
 }
@@ -86,7 +86,10 @@ fn in_short(story: &AuditStory<'_>) -> String {
         "Of {} you judged, the program agreed on {}; {}.\n",
         count(tally.n() as usize, "point", "points"),
         tally.n_agreed(),
-        reads(&story.verdict.bias)
+        reads(
+            &story.verdict.bias,
+            story.misread.unwrap_or(&Misread::default())
+        )
     );
     let mut left_out = Vec::new();
     if story.n_unsure > 0 {
@@ -202,6 +205,9 @@ fn what_follows(misread: &Misread, accuracy: &Accuracy) -> String {
         let points = 100.0 * too_high;
         let side = if points < 0.0 { "low" } else { "high" };
         match rate.source {
+            Source::Audit if rate.value == 0.0 => {
+                format!("{ground} shows no error for sure, give or take {give_or_take:.1}")
+            }
             Source::Audit => format!(
                 "{ground} reads {:.1} points too {side}, give or take {give_or_take:.1}",
                 points.abs()
@@ -216,8 +222,10 @@ fn what_follows(misread: &Misread, accuracy: &Accuracy) -> String {
         part("bare ground", &misread.shown, misread.shown.value),
         part("full cover", &misread.missed, -misread.missed.value)
     );
-    let used = if misread.is_audited() {
+    let used = if misread.corrects() {
         "From now on cover and dates are corrected by that line."
+    } else if misread.is_audited() {
+        "Cover and dates stay as they were, and are surer."
     } else {
         "Cover and dates stay as they were: judge more points."
     };
@@ -283,8 +291,9 @@ fn between(interval: &Interval) -> String {
     )
 }
 
-/// `it reads cover about 2 points too high`, with how sure that is.
-fn reads(bias: &Bias) -> String {
+/// `it reads cover about 2 points too high`, with how sure that is; or, where errors at the ends make up for each other,
+/// what they are.
+fn reads(bias: &Bias, misread: &Misread) -> String {
     let Interval { low, high } = bias.interval.times_100();
     let percent = bias.value * 100.0;
     let side = |points: f64| if points < 0.0 { "low" } else { "high" };
@@ -297,6 +306,18 @@ fn reads(bias: &Bias) -> String {
         };
         text.trim_end_matches(".0").to_owned()
     };
+    if bias.interval.holds(0.0) && misread.corrects() {
+        let end = |ground: &str, too_high: f64| {
+            let points = rounded(100.0 * too_high);
+            (too_high != 0.0).then(|| format!("{ground} {points} points too {}", side(too_high)))
+        };
+        let ends = [
+            end("bare ground", misread.shown.value),
+            end("full cover", -misread.missed.value),
+        ];
+        let ends: Vec<String> = ends.into_iter().flatten().collect();
+        return format!("it reads {}", ends.join(" and "));
+    }
     if bias.interval.holds(0.0) {
         let (low, high) = (rounded(low.min(0.0)), rounded(high.max(0.0)));
         return format!(
@@ -335,15 +356,15 @@ mod tests {
     #[test]
     fn the_direction_is_told_only_where_it_is_sure() {
         assert_eq!(
-            reads(&bias(0.0204, 0.006, 0.041)),
+            reads(&bias(0.0204, 0.006, 0.041), &Misread::usual()),
             "it reads cover about 2 points too high (between 0.6 and 4)"
         );
         assert_eq!(
-            reads(&bias(-0.062, -0.09, -0.035)),
+            reads(&bias(-0.062, -0.09, -0.035), &Misread::usual()),
             "it reads cover about 6 points too low (between 4 and 9)"
         );
         assert_eq!(
-            reads(&bias(0.01, -0.012, 0.03)),
+            reads(&bias(0.01, -0.012, 0.03), &Misread::usual()),
             "cover may be read up to 3 points too high or 1.2 too low, and no error is shown for sure"
         );
     }
@@ -390,16 +411,38 @@ mod tests {
 
     #[test]
     fn the_report_says_it_in_one_sentence() {
-        let facts = AuditFacts {
-            on: date(2027, 6, 20),
-            n_judged: 240,
-            n_agreed: 229,
-            bias: bias(0.018, 0.002, 0.036),
-            is_used: true,
+        let of_audit = |value| Rate {
+            value,
+            standard_error: 0.012,
+            source: Source::Audit,
+        };
+        let says = |bias, shown, missed| {
+            let facts = AuditFacts {
+                on: date(2027, 6, 20),
+                n_judged: 240,
+                n_agreed: 229,
+                bias,
+                misread: Misread {
+                    shown: of_audit(shown),
+                    missed: of_audit(missed),
+                },
+            };
+            let said = audited(&facts, DateStyle::default());
+            let first =
+                "Audited on Jun 20, 2027: of 240 points judged by eye, the program agreed on 229; ";
+            said.strip_prefix(first).unwrap().to_owned()
         };
         assert_eq!(
-            audited(&facts, DateStyle::default()),
-            "Audited on Jun 20, 2027: of 240 points judged by eye, the program agreed on 229; it reads cover about 1.8 points too high (between 0.2 and 4). Cover and dates here are corrected for what it found."
+            says(bias(0.018, 0.002, 0.036), 0.03, 0.0),
+            "it reads cover about 1.8 points too high (between 0.2 and 4). Cover and dates here are corrected for what it found."
+        );
+        assert_eq!(
+            says(bias(0.01, -0.012, 0.03), -0.057, -0.147),
+            "it reads bare ground 6 points too low and full cover 15 points too high. Cover and dates here are corrected for what it found."
+        );
+        assert_eq!(
+            says(bias(0.01, -0.012, 0.03), 0.0, 0.0),
+            "cover may be read up to 3 points too high or 1.2 too low, and no error is shown for sure. Cover and dates here are as they were read."
         );
     }
 }

@@ -73,7 +73,7 @@ mod tests {
                     high: 0.01,
                 },
             },
-            is_used: true,
+            misread: usual,
         };
         let rate = Rate {
             value: 0.01,
