@@ -130,8 +130,7 @@ impl Report {
                     due: !is_full && days_without >= WEEK_DAYS,
                     photos_wanted: pipeline::photos_wanted(measured, &green.id),
                     colour_error_points: last_cover(measured, &green.id)
-                        .and_then(|cover| colour_points(measured.misread(), &[cover]))
-                        .map(|(points, _)| points),
+                        .map(|cover| colour_points(measured.misread(), cover)),
                 }
             })
             .collect();

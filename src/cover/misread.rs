@@ -68,6 +68,15 @@ const MOST_STRETCH: f64 = 2.0;
 /// What lies between bare and full is known to this at the worst: no share scatters more about its mean.
 pub const MOST_ERROR: f64 = 0.5;
 
+/// Standard errors that all visits share, as fractions.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ErrorAtEnds {
+    /// Of bare ground.
+    pub bare: f64,
+    /// Of full cover.
+    pub full: f64,
+}
+
 impl Misread {
     /// What is expected of a rule that nobody has audited: no bias that is known, and an error that is a guess.
     pub fn usual() -> Misread {
@@ -122,16 +131,19 @@ impl Misread {
     /// Standard error of cover that is freed, a fraction, for what is not known of the misreading. Visits share
     /// it: it does not average out between them.
     pub fn standard_error(&self, freed: Cover) -> f64 {
-        let (of_bare, of_full) = self.at_the_ends();
+        let ends = self.at_the_ends();
         let share = freed.fraction();
-        ((1.0 - share) * of_bare)
-            .hypot(share * of_full)
+        ((1.0 - share) * ends.bare)
+            .hypot(share * ends.full)
             .min(MOST_ERROR)
     }
 
     /// The same on bare and on full ground.
-    pub fn at_the_ends(&self) -> (f64, f64) {
-        (self.shown.standard_error, self.missed.standard_error)
+    pub fn at_the_ends(&self) -> ErrorAtEnds {
+        ErrorAtEnds {
+            bare: self.shown.standard_error,
+            full: self.missed.standard_error,
+        }
     }
 
     /// Whether cover is other than it was read.
@@ -305,7 +317,7 @@ mod tests {
         let right = Misread::of_audit(&audit(480, 0.0, 0.0, &mut random));
         assert_eq!(right.freed(percent(37.0)).percent(), 37.0);
         assert!(right.is_audited());
-        let (bare, full) = right.at_the_ends();
+        let ErrorAtEnds { bare, full } = right.at_the_ends();
         assert!((0.001..USUAL_SE).contains(&bare) && (0.001..USUAL_SE).contains(&full));
     }
 
@@ -349,7 +361,7 @@ mod tests {
         };
         let points: Vec<Compared> = (0..5).map(wrong).collect();
         let found = Misread::of_audit(&points);
-        let (bare, full) = found.at_the_ends();
+        let ErrorAtEnds { bare, full } = found.at_the_ends();
         assert!(bare <= 0.5 && full <= 0.5, "{found:?}");
         assert!(found.standard_error(percent(50.0)) <= 0.5);
     }

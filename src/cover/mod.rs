@@ -44,7 +44,7 @@ pub use lanes::Lanes;
 pub use lettering::{LINE_HEIGHT, Weight, write_line};
 pub use marked::View;
 pub use measure::measure;
-pub use misread::{Compared, MOST_ERROR, Misread, Rate, Source};
+pub use misread::{Compared, ErrorAtEnds, MOST_ERROR, Misread, Rate, Source};
 pub use overlay::overlay;
 pub use pixels::{Pixels, Row};
 pub use reading::Reading;

@@ -49,8 +49,11 @@ pub(super) fn grounds(
 
 /// What is not known of the error that all visits share.
 fn shared_error(season: &Season) -> SharedError {
-    let (bare, full) = season.misread.at_the_ends();
-    SharedError { bare, full }
+    let ends = season.misread.at_the_ends();
+    SharedError {
+        bare: ends.bare,
+        full: ends.full,
+    }
 }
 
 /// Forecasts every green from cover that was measured elsewhere.

@@ -194,10 +194,10 @@ fn how_sure(verdict: &Verdict) -> String {
 /// What becomes of the findings: a correction by cover, as far as the points tell one.
 fn what_follows(misread: &Misread, accuracy: &Accuracy) -> String {
     if !accuracy.tells_apart() && misread.is_audited() {
-        let (bare, full) = misread.at_the_ends();
+        let ends = misread.at_the_ends();
         return format!(
             "These answers and the program agree no more than by chance: look at the points again, for either they were answered in a hurry or these photos cannot be counted by colour. No cover is corrected; until better answers are read, all of it is held to be uncertain by {:.0} points.",
-            100.0 * 1.96 * bare.max(full)
+            100.0 * 1.96 * ends.bare.max(ends.full)
         );
     }
     let part = |ground: &str, rate: &Rate, too_high: f64| {

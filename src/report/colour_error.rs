@@ -5,15 +5,9 @@ use crate::course::{Cover, DateStyle};
 use crate::cover::Misread;
 use crate::forecast::EIGHT_IN_TEN;
 
-/// What all visits are off by together at these covers, in points, 8 times in 10; the least and the most.
-pub fn colour_points(misread: &Misread, covers: &[Cover]) -> Option<(f64, f64)> {
-    let points = covers
-        .iter()
-        .map(|cover| 100.0 * EIGHT_IN_TEN * misread.standard_error(*cover));
-    points.fold(None, |range: Option<(f64, f64)>, points| {
-        let (least, most) = range.unwrap_or((points, points));
-        Some((least.min(points), most.max(points)))
-    })
+/// What all visits are off by together at this cover, in points, 8 times in 10.
+pub fn colour_points(misread: &Misread, cover: Cover) -> f64 {
+    100.0 * EIGHT_IN_TEN * misread.standard_error(cover)
 }
 
 /// What photos cannot cure, for greens of these covers; `None` where there is no green to tell it of.
@@ -23,7 +17,8 @@ pub fn colour_error_words(
     covers: &[Cover],
     dates: DateStyle,
 ) -> Option<String> {
-    let (least, most) = colour_points(misread, covers)?;
+    let points = || covers.iter().map(|cover| colour_points(misread, *cover));
+    let (least, most) = (points().reduce(f64::min)?, points().reduce(f64::max)?);
     let (least, most) = (format!("±{least:.1}"), format!("±{most:.1}"));
     let points = if least == most {
         format!("{most} points")

@@ -76,8 +76,11 @@ pub(crate) fn told(
     let shared = match told {
         Told::Nothing | Told::EachVisit => SharedError::default(),
         Told::Usual | Told::Audit => {
-            let (bare, full) = misread.at_the_ends();
-            SharedError { bare, full }
+            let ends = misread.at_the_ends();
+            SharedError {
+                bare: ends.bare,
+                full: ends.full,
+            }
         }
     };
     (visits, shared)
