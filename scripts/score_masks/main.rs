@@ -44,6 +44,9 @@ struct Options {
     /// Draw as many marks of green as of other pixels, not in the proportion of the photos
     #[arg(long)]
     half_and_half: bool,
+    /// Take so many percent of the marks for the other kind, as a person does now and then
+    #[arg(long, default_value_t = 0.0, value_name = "PERCENT")]
+    wrong: f64,
     /// Other numbers give other marks
     #[arg(long, default_value_t = 1)]
     seed: u64,
@@ -362,7 +365,8 @@ fn marks(season: &[Scored], options: &Options) -> Vec<MarkedPixel> {
         if options.half_and_half && green != (marks.len() % 2 == 0) {
             continue;
         }
-        let is = if green {
+        let is_wrong = options.wrong > 0.0 && random.random_range(0.0..100.0) < options.wrong;
+        let is = if green != is_wrong {
             Marking::Green
         } else {
             Marking::NotGreen

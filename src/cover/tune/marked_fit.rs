@@ -3,26 +3,23 @@
 use serde::{Deserialize, Serialize};
 
 use super::super::greenness::Greenness;
-use super::super::ground::{InPhoto, Scale};
+use super::super::ground::Scale;
 use super::super::pixels::Pixels;
 use super::super::softened::spot;
 use super::fit::{Tuned, finish, fit};
+use super::marked_limit::{CHANCE_MISLED, MarkedLimit, Place};
 use super::marks::Marking;
 use super::palette::Palette;
 use super::plane;
 use crate::photo::PixelRect;
 use crate::ranked;
 
-/// How far the marks may move the limit before they have to be many, as a part of the gap: standard
-/// deviation of the limit that was fitted without them.
-const PRIOR: f64 = 0.07;
-/// Over which part of the gap a pixel turns from hardly ever green to nearly always.
-const SLOPE: f64 = 0.12;
-/// How many marks fewer a plane has to misjudge to be taken, marks that it does not know: on rendered sprigs and
-/// photos of cereals whose ground is not green, where a plane is the worse rule, it is then hardly ever taken.
-const CLEARLY_FEWER: f64 = 3.0;
-/// Steps in which the limit is searched, as a part of the gap.
-const STEP: f64 = 0.005;
+/// How many marks fewer a plane has to misjudge to be taken, marks that it does not know: so many where nothing tells
+/// whether colours mislead, fewer for each factor e by which that is more probable, more where it is less, and never less
+/// than half a mark. Where ground is not green, as on photos of cereals, a plane is the worse rule.
+const FEWER: f64 = 4.0;
+const LESS_IF_MISLED: f64 = 1.5;
+const LEAST_FEWER: f64 = 0.5;
 
 /// A pixel that a person has judged.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,8 +84,8 @@ impl MarkedPixel {
 
 /// Fits one rule to a season and to marked pixels.
 ///
-/// What the photos alone say is the prior: a few marks move the limit little, and marks all of one kind
-/// hardly at all. Where the marks contradict it outright (ground that is dyed green, or no bare ground in any
+/// What the photos alone say is the prior, and marks move the limit as far as they contradict it
+/// (`marked_limit.rs`). Where the marks contradict it outright (ground that is dyed green, or no bare ground in any
 /// photo), ground and turf are taken from the marks; and where a plane through the colours that is fitted to the
 /// marks alone judges clearly more of them rightly, marks left out of its fit, it takes the place of the limit.
 /// Green and other marks are weighed to the shares that the photos show, so that it does not matter how many of
@@ -106,11 +103,18 @@ pub fn fit_marked(palettes: &[Palette], marks: &[MarkedPixel]) -> (Tuned, Option
     let scale = better_start(palettes, marks, alone.limits.scale());
     let share = share_of_turf(palettes, &scale);
     let places = Place::of(palettes, marks, &scale);
-    let limit = limit(&places, share, &scale, None);
-    let by_limit: Vec<bool> = places
-        .iter()
-        .enumerate()
-        .map(|(index, place)| place.above >= self::limit(&places, share, &scale, Some(index)))
+    let limit = |places: &[Place]| {
+        MarkedLimit::of(places, share, &scale, alone.separation.points_per_tenth)
+    };
+    let MarkedLimit {
+        limit: of_all,
+        misled,
+    } = limit(&places);
+    let by_limit: Vec<bool> = (0..places.len())
+        .map(|index| {
+            let others = [&places[..index], &places[index + 1..]].concat();
+            places[index].above >= limit(&others).limit
+        })
         .collect();
     let weighed = weighed(marks, share);
     let by_plane = plane::judged(&weighed);
@@ -121,11 +125,19 @@ pub fn fit_marked(palettes: &[Palette], marks: &[MarkedPixel]) -> (Tuned, Option
             .map(|((_, weight), _)| weight)
             .sum()
     };
-    let plane = (wrong(&by_plane) + CLEARLY_FEWER <= wrong(&by_limit))
+    let fewer = FEWER - LESS_IF_MISLED * (misled / CHANCE_MISLED).ln();
+    let plane = (wrong(&by_plane) + fewer.max(LEAST_FEWER) <= wrong(&by_limit))
         .then(|| plane::fit(&weighed))
         .flatten();
     let judged = if plane.is_some() { by_plane } else { by_limit };
-    let mut tuned = finish(palettes, Scale { limit, ..scale }, plane);
+    let mut tuned = finish(
+        palettes,
+        Scale {
+            limit: of_all,
+            ..scale
+        },
+        plane,
+    );
     tuned.n_marked = marks.len();
     (tuned, Some(Agreement::of(marks, &judged)))
 }
@@ -164,30 +176,6 @@ fn weighed(marks: &[MarkedPixel], share: f64) -> Vec<(MarkedPixel, f64)> {
         mark.weight * (n_green + n_not) * of_kind
     };
     marks.iter().map(|mark| (*mark, weight(mark))).collect()
-}
-
-/// A mark by how much greener than the ground of its photo it is.
-struct Place {
-    above: f64,
-    is: Marking,
-    weight: f64,
-}
-
-impl Place {
-    fn of(palettes: &[Palette], marks: &[MarkedPixel], scale: &Scale) -> Vec<Place> {
-        let in_photos: Vec<InPhoto> = palettes
-            .iter()
-            .map(|palette| scale.in_photo(&palette.sight))
-            .collect();
-        marks
-            .iter()
-            .map(|mark| Place {
-                above: scale.place(Greenness::of(mark.colour), &in_photos[mark.photo]),
-                is: mark.is,
-                weight: mark.weight,
-            })
-            .collect()
-    }
 }
 
 /// The scale to start from: that of the photos alone, or that of the marks where it agrees with clearly more
@@ -242,57 +230,6 @@ fn share_of_turf(palettes: &[Palette], scale: &Scale) -> f64 {
     };
     let sum: f64 = palettes.iter().map(share).sum();
     sum / palettes.len().max(1) as f64
-}
-
-/// The likeliest limit, given the marks and where it lies without them.
-fn limit(places: &[Place], share: f64, scale: &Scale, left_out: Option<usize>) -> f64 {
-    let used = || {
-        places
-            .iter()
-            .enumerate()
-            .filter(move |&(index, _)| Some(index) != left_out)
-            .map(|(_, place)| place)
-    };
-    let total = |is: Marking| -> f64 {
-        used()
-            .filter(|place| place.is == is)
-            .map(|place| place.weight)
-            .sum()
-    };
-    let (n_green, n_not) = (total(Marking::Green), total(Marking::NotGreen));
-    let share = share.clamp(0.02, 0.98);
-    // Marks of one kind alone say nothing of the limit's other side; their own counts are all there is.
-    let (weigh_green, weigh_not) = if n_green > 0.0 && n_not > 0.0 {
-        let n = n_green + n_not;
-        (share * n / n_green, (1.0 - share) * n / n_not)
-    } else {
-        (1.0, 1.0)
-    };
-    // What counts is cover: pixels missed and pixels wrongly found should balance, as far as the number of
-    // marks can tell.
-    let cost = |limit: f64| {
-        let off = (limit - scale.limit) / (PRIOR * scale.gap);
-        let (mut net, mut wrong, mut total, mut squares) = (0.0, 0.0, 0.0, 0.0);
-        for place in used() {
-            let chance = 1.0 / (1.0 + ((limit - place.above) / (SLOPE * scale.gap)).exp());
-            let (is, weight) = match place.is {
-                Marking::Green => (1.0, weigh_green * place.weight),
-                Marking::NotGreen => (0.0, weigh_not * place.weight),
-            };
-            net += weight * (chance - is);
-            wrong += weight * f64::abs(chance - is);
-            total += weight;
-            squares += weight * weight;
-        }
-        // A quarter of a mark, so that a few marks that agree are no certainty.
-        let variance = wrong / f64::max(total, f64::MIN_POSITIVE) * squares + 0.25;
-        0.5 * net * net / variance + 0.5 * off * off
-    };
-    let steps = (0.1 / STEP) as usize..=(1.0 / STEP) as usize;
-    steps
-        .map(|step| STEP * step as f64 * scale.gap)
-        .min_by(|a, b| cost(*a).total_cmp(&cost(*b)))
-        .unwrap_or(scale.limit)
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@
 
 mod fit;
 mod marked_fit;
+mod marked_limit;
 mod marks;
 mod palette;
 mod plane;
