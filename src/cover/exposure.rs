@@ -74,18 +74,26 @@ impl Brightness {
         })
     }
 
-    /// By how much all colours of a photo are nearer together than in the season; 1 in all but dim photos.
-    ///
-    /// Turf and ground are told apart by greenness in parts of brightness here, which light leaves as it is.
-    pub(super) fn dimness(&self, scale: &Scale, tones: &Tones) -> f64 {
+    /// Greenness in parts of brightness (units by luma) half way from ground to turf, which light leaves as it is; `None`
+    /// where turf is no greener so.
+    pub(super) fn between(&self, scale: &Scale) -> Option<f64> {
         let of_ground = scale.ground / self.ground;
         let of_turf = (scale.ground + scale.gap) / self.turf;
-        let between = (of_ground + of_turf) / 2.0;
+        (of_turf > of_ground).then_some((of_ground + of_turf) / 2.0)
+    }
+
+    /// By how much all colours of a photo are nearer together than in the season; 1 in all but dim photos.
+    ///
+    /// Turf and ground are told apart by greenness in parts of brightness here.
+    pub(super) fn dimness(&self, scale: &Scale, tones: &Tones) -> f64 {
+        let Some(between) = self.between(scale) else {
+            return 1.0;
+        };
         let (n_ground, ground) =
             tones.mean_of(|greenness, luma| greenness < between * luma.max(1.0));
         let (n_turf, turf) = tones.mean_of(|greenness, luma| greenness >= between * luma.max(1.0));
         let n = n_ground + n_turf;
-        if n == 0.0 || of_turf <= of_ground {
+        if n == 0.0 {
             return 1.0;
         }
         let part = |n_of: f64, mean: Option<f64>, usual: f64| {

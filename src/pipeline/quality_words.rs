@@ -184,13 +184,14 @@ fn told(fault: Fault, worst: f64, n_photos: usize) -> String {
         Fault::SmoothGreen => format!("showed green as smooth as no blades are on {percent} of it"),
         Fault::ColourCast => "had another tint than the season's others".to_owned(),
         Fault::OtherScale => format!("{were} taken from another height than usual at the station"),
+        Fault::Coarse => "had far fewer pixels than the season's others".to_owned(),
     }
 }
 
 fn advice(course: &Course, fault: Fault, date: Date, times: &[Time], green: &str) -> String {
     match fault {
         Fault::LowSun => hours(course, date, times, green),
-        Fault::TooSmall => "copy the originals from the phone".to_owned(),
+        Fault::TooSmall | Fault::Coarse => "copy the originals from the phone".to_owned(),
         Fault::Filled => "copy the originals from the phone".to_owned(),
         Fault::NoColour => "set the camera to colour".to_owned(),
         Fault::TooDark => "walk in daylight and leave the exposure automatic".to_owned(),

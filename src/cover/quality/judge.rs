@@ -81,6 +81,8 @@ pub enum Fault {
     ColourCast,
     /// From another height, or with another lens, than the station's other photos.
     OtherScale,
+    /// With far fewer pixels than the season's other photos, as after a messenger has made it small.
+    Coarse,
 }
 
 /// What follows from a fault.
@@ -182,6 +184,7 @@ impl Fault {
             Fault::SmoothGreen => "smooth_green",
             Fault::ColourCast => "colour_cast",
             Fault::OtherScale => "other_scale",
+            Fault::Coarse => "coarse",
         }
     }
 
@@ -201,7 +204,8 @@ impl Fault {
             | Fault::LowSun
             | Fault::SmoothGreen
             | Fault::ColourCast
-            | Fault::OtherScale => None,
+            | Fault::OtherScale
+            | Fault::Coarse => None,
         }
     }
 }
@@ -223,6 +227,7 @@ pub fn judge(photo: &Facts, usual: &Usual) -> Judgement {
         smooth_green(photo, usual),
         colour_cast(photo, usual),
         other_scale(photo, usual),
+        coarse(photo, usual),
     ]
     .into_iter()
     .flatten()
@@ -341,9 +346,18 @@ fn glare(photo: &Facts) -> Option<Finding> {
         .flatten()
 }
 
+/// Turf in deep shade does not count as green; how much there may be is known.
 fn shadow(photo: &Facts) -> Option<Finding> {
-    (photo.shadow >= SHADOW)
-        .then(|| found(Fault::Shadow, photo.shadow, Effect::Wider(2.0)))
+    let turf = photo.quality.shaded_green;
+    let of_turf = if turf >= SHADED {
+        100.0 * DOUBT_OF_SHADED * turf
+    } else {
+        0.0
+    };
+    let of_shadow = if photo.shadow >= SHADOW { 2.0 } else { 0.0 };
+    let points = f64::max(of_turf, of_shadow);
+    (points > 0.0)
+        .then(|| found(Fault::Shadow, photo.shadow.max(turf), Effect::Wider(points)))
         .flatten()
 }
 
@@ -398,5 +412,16 @@ fn other_scale(photo: &Facts, usual: &Usual) -> Option<Finding> {
     let (factor, limit) = by_frame.or_else(by_grain)?;
     (factor >= limit || factor <= 1.0 / limit)
         .then(|| found(Fault::OtherScale, factor, Effect::Wider(1.0)))
+        .flatten()
+}
+
+/// Leaves and ground run into each other where a pixel is as wide as either; the season's rule was fitted to finer ones.
+fn coarse(photo: &Facts, usual: &Usual) -> Option<Finding> {
+    let usual = usual.n_pixels(photo.station.as_deref())?;
+    let n = photo.n_analysed.max(1);
+    let factor = (usual / n as f64).sqrt();
+    let points = DOUBT_OF_COARSE * (factor - 1.0).max(0.0).sqrt();
+    (n < FINE_ENOUGH && factor >= COARSE)
+        .then(|| found(Fault::Coarse, factor, Effect::Wider(points)))
         .flatten()
 }

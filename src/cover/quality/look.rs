@@ -6,6 +6,7 @@ use super::cells::{Cells, Patch};
 use super::filled::filled;
 use super::grain::Grain;
 use super::greens::{GreenColours, GreenSums};
+use super::shaded::shaded_green;
 use super::smooth::smooth_green;
 use crate::cover::classify::Rule;
 use crate::cover::light::luma;
@@ -54,11 +55,14 @@ pub struct Quality {
     /// Share that is of one colour from pixel to pixel.
     #[serde(default)]
     pub filled: f64,
+    /// Share that may be turf in deep shade, which does not count as green.
+    #[serde(default)]
+    pub shaded_green: f64,
 }
 
 impl Quality {
     /// Raised with every change of these numbers, so that photos are looked at again.
-    pub const VERSION: u32 = 3;
+    pub const VERSION: u32 = 4;
 
     /// Of the part of a photo that lies in `rect`.
     ///
@@ -83,6 +87,7 @@ impl Quality {
             greens: sums.greens.colours(sums.n),
             smooth_green: smooth_green(pixels, rect, &rule),
             filled: filled(pixels, rect),
+            shaded_green: shaded_green(pixels, rect, &rule),
         }
     }
 }

@@ -12,6 +12,7 @@ mod greens;
 mod judge;
 mod limits;
 mod look;
+mod shaded;
 mod smooth;
 #[cfg(test)]
 mod tests;

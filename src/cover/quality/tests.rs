@@ -330,3 +330,56 @@ fn every_fault_that_sets_aside_has_a_reason_of_its_word() {
         );
     }
 }
+
+#[test]
+fn a_photo_that_was_made_small_is_less_sure_than_its_season() {
+    let usual = usual();
+    let small = |times: u32| {
+        let photo = turf(2_000, 95);
+        let filter = imageops::FilterType::Triangle;
+        facts(&imageops::resize(&photo, 640 / times, 480 / times, filter))
+    };
+    for (times, expected) in [(2, 4.0), (3, 5.66), (4, 6.93)] {
+        let judgement = judge(&small(times), usual);
+        let coarse = |finding: &&Finding| finding.fault == Fault::Coarse;
+        let Some(Effect::Wider(points)) =
+            judgement.findings.iter().find(coarse).map(|it| it.effect)
+        else {
+            panic!("{judgement:?}");
+        };
+        assert!((points - expected).abs() < 0.1, "{times}: {points}");
+    }
+    assert!(!judge(&small(1), usual).has(Fault::Coarse));
+    let large = Facts {
+        n_analysed: 3_000_000,
+        ..small(1)
+    };
+    let of_larger = Facts {
+        n_analysed: 50_000_000,
+        ..small(1)
+    };
+    let usual = Usual::of(&vec![of_larger; 6]);
+    assert!(!judge(&large, &usual).has(Fault::Coarse), "fine enough");
+}
+
+#[test]
+fn turf_that_shade_may_hide_makes_a_photo_less_sure() {
+    let photo = facts(&turf(2_000, 96));
+    let with = |shaded_green: f64, shadow: f64| {
+        let facts = Facts {
+            quality: Quality {
+                shaded_green,
+                ..photo.quality.clone()
+            },
+            shadow,
+            ..photo.clone()
+        };
+        judge(&facts, usual()).decision()
+    };
+    assert_eq!(with(0.01, 0.2), Decision::Keep);
+    assert_eq!(with(0.01, 0.5), Decision::KeepWider(2.0));
+    let Decision::KeepWider(points) = with(0.3, 0.3) else {
+        panic!("kept as it is");
+    };
+    assert!((points - 21.0).abs() < 1e-9, "{points}");
+}

@@ -28,6 +28,8 @@ pub struct Usual {
     grain: BTreeMap<String, Vec<(f64, f64)>>,
     /// Relative width of the frame by station.
     frame: BTreeMap<String, Vec<f64>>,
+    /// Pixels that were analysed, by station; under none those of all other photos.
+    n_pixels: BTreeMap<Option<String>, Vec<f64>>,
 }
 
 impl Usual {
@@ -49,6 +51,8 @@ impl Usual {
                     .zip(of_photo)
                     .for_each(|(all, one)| all.push(one));
             }
+            let of_kind = usual.n_pixels.entry(photo.station.clone()).or_default();
+            of_kind.push(photo.n_analysed as f64);
             let Some(station) = &photo.station else {
                 continue;
             };
@@ -91,6 +95,15 @@ impl Usual {
     /// Grain of a station's photos of about this cover.
     pub(super) fn grain(&self, station: &str, cover: f64) -> Option<f64> {
         median(alike(self.grain.get(station)?, cover), LEAST_OF_STATION)
+    }
+
+    /// Pixels that are analysed of a station's photos, or of those of no station: crops have fewer.
+    pub(super) fn n_pixels(&self, station: Option<&str>) -> Option<f64> {
+        let least = station.map_or(LEAST, |_| LEAST_OF_STATION);
+        median(
+            self.n_pixels.get(&station.map(str::to_owned))?.clone(),
+            least,
+        )
     }
 
     /// Relative width of a station's frame.

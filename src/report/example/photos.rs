@@ -89,6 +89,7 @@ pub(crate) fn photo_quality() -> BTreeMap<PhotoName, PhotoQuality> {
             }),
             smooth_green: 0.0,
             filled: 0.0,
+            shaded_green: 0.0,
         },
         sun_deg: Some([21.34, 92.0]),
         tilt_deg: None,
