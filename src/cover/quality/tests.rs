@@ -358,7 +358,8 @@ fn a_photo_that_was_made_small_is_less_sure_than_its_season() {
         n_analysed: 50_000_000,
         ..small(1)
     };
-    let usual = Usual::of(&vec![of_larger; 6]);
+    let larger: Vec<Facts> = std::iter::repeat_n(of_larger, 6).collect();
+    let usual = Usual::of(&larger);
     assert!(!judge(&large, &usual).has(Fault::Coarse), "fine enough");
 }
 
