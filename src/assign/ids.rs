@@ -6,10 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::course::{Course, GreenId, StationId, id_key};
-
-/// Words before a green's number that make a number an id: `Green 7`, `plot_101`.
-const NOUNS: [&str; 5] = ["green", "hole", "plot", "no", "nr"];
+use crate::course::{Course, GreenId, NOUNS, StationId, id_key};
 
 /// Words for turf that is no putting green of the course, whatever number stands beside them: `practice green 1`,
 /// `hole 1 tee`. Those that the course file itself uses are taken from them.

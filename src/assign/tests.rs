@@ -121,6 +121,23 @@ fn greens_are_known_by_the_ways_in_which_people_write_them() {
     assert_eq!(place(COURSE, "IMG_7.jpg"), Err("no_green"));
 }
 
+/// Folders and the tables that people write name greens alike.
+#[test]
+fn what_a_folder_names_a_table_names_too() {
+    let course = course(COURSE);
+    let book = IdBook::new(&course);
+    for text in [
+        "G07", "g7", "7", "Green 7", "green7", "hole 7", "no. 7", "#7", "G12", "12", "green 12",
+    ] {
+        let Some(Named::Green { green, .. }) = book.in_text(text) else {
+            panic!("{text} names no green");
+        };
+        let called = crate::course::green_called(text, &course.greens);
+        let in_table = called.one(text, &course.greens).map(|called| &called.id);
+        assert_eq!(in_table, Ok(&green), "{text}");
+    }
+}
+
 #[test]
 fn a_green_within_another_greens_folder_is_reported() {
     assert_eq!(place(COURSE, "G07/G12/a.jpg"), Err("two_greens"));

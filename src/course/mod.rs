@@ -6,6 +6,7 @@
 //! The text is read in steps: parsed (`syntax`), taken apart table by table (`table`, `file`), checked value
 //! by value (`check`). No step stops at the first fault: a person gets them all in one go.
 
+mod called;
 mod check;
 mod dates;
 mod error;
@@ -27,6 +28,8 @@ mod words;
 mod zones;
 
 pub use crate::written::{ClockFace, DateStyle, DayOrder};
+pub(crate) use called::NOUNS;
+pub use called::{Called, green_called};
 pub use error::{CourseError, FaultInFile, Faults};
 pub use ids::{GreenId, StationId, id_key};
 pub(crate) use layout::{COURSE_FILE, LEDGER_FILE, LOG_FILE, WEATHER_FILE, file_part};

@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use super::cover_error::CoverCsvError;
 use super::cover_text::decode;
 use super::{CoverPoint, Visits};
-use crate::course::{Course, Cover, Green, GreenId, id_key};
+use crate::course::{Course, Cover, Green, GreenId, green_called};
 use crate::season::LONG_GAP_DAYS;
 use crate::written::{DateOrder, excerpt, number, separator};
 
@@ -37,8 +37,8 @@ pub fn read_cover_csv_bytes(bytes: &[u8], course: &Course) -> Result<CoverCsv, C
 /// empty. The last goes before the other two: it is the error of a visit's cover as whoever measured it reckons it, of
 /// a mean weighted by area too, or of a green seen from above, of which photos and their scatter tell nothing. Other
 /// columns are passed over. Fields are parted by commas, semicolons or tabs, whichever parts the
-/// first line; numbers may have a decimal comma and `%` behind them. Ids of greens are compared by
-/// [`id_key`]. Cover before a green's planting date is left out with a warning.
+/// first line; numbers may have a decimal comma and `%` behind them. Greens are named as
+/// [`green_called`] reads them. Cover before a green's planting date is left out with a warning.
 ///
 /// # Errors
 ///
@@ -230,21 +230,9 @@ impl Columns {
             expected: expected.to_owned(),
         };
         let written = field(self.green);
-        let key = id_key(written);
-        let green = course
-            .greens
-            .iter()
-            .find(|green| id_key(green.id.as_str()) == key)
-            .ok_or_else(|| CoverCsvError::UnknownGreen {
-                line,
-                green: excerpt(written),
-                known: course
-                    .greens
-                    .iter()
-                    .map(|green| green.id.as_str())
-                    .collect::<Vec<_>>()
-                    .join(", "),
-            })?;
+        let green = green_called(written, &course.greens)
+            .one(&excerpt(written), &course.greens)
+            .map_err(|what| CoverCsvError::UnknownGreen { line, what })?;
         let written = field(self.date);
         let read = order.read(written);
         let date = read.map_err(|advice| wrong("date", written, &advice))?;

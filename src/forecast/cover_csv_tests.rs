@@ -21,7 +21,8 @@ fn message(text: &str) -> String {
 
 #[test]
 fn table_with_and_without_the_optional_columns_is_read() {
-    let short = read("green,date,cover_percent\nG07,2027-06-01,12.5\ng07,2027-05-25,4\n").unwrap();
+    let short =
+        read("green,date,cover_percent\nGreen 7,2027-06-01,12.5\n7,2027-05-25,4\n").unwrap();
     let points = &short.visits[&GreenId::new("G07").unwrap()];
     assert_eq!(points[0].date, date(2027, 5, 25));
     assert_eq!(points[1].cover.percent(), 12.5);
@@ -67,7 +68,7 @@ fn each_fault_is_named_with_its_line() {
     let head = "green,date,cover_percent\n";
     assert_eq!(
         message(&format!("{head}G07,2027-06-01,9\nG09,2027-06-01,12\n")),
-        "line 3: the course has no green `G09`; its greens are G07, G08"
+        "line 3: `G09` is not a green of the course file; its greens are G07, G08"
     );
     assert_eq!(
         message(&format!("{head}G07,2027-06-01,103.2\n")),

@@ -42,15 +42,13 @@ pub enum CoverCsvError {
         /// What the reader says.
         what: String,
     },
-    /// The course has no such green.
-    #[error("line {line}: the course has no green `{green}`; its greens are {known}")]
+    /// The course has no such green, or several.
+    #[error("line {line}: {what}")]
     UnknownGreen {
         /// Where.
         line: u64,
-        /// The beginning of what is written.
-        green: String,
-        /// Ids of the course.
-        known: String,
+        /// What is written and what could be.
+        what: String,
     },
     /// A field does not hold what it should.
     #[error("line {line}: {column} is `{found}`; write {expected}")]

@@ -5,7 +5,7 @@ use std::{fs, io};
 use jiff::ToSpan;
 
 use super::PipelineError;
-use crate::course::{Course, id_key};
+use crate::course::{Course, green_called};
 use crate::season::{Log, read_log_csv};
 use crate::written::{excerpt, text_of};
 
@@ -52,18 +52,20 @@ pub fn log(course: &Course) -> Result<Log, PipelineError> {
         let Some(written) = &entry.green else {
             return true;
         };
-        let key = id_key(written.as_str());
-        let known = course.greens.iter().find(|green| id_key(green.id.as_str()) == key);
-        match known {
-            Some(green) => entry.green = Some(green.id.clone()),
-            None => problems.push(format!(
-                "line {} of the log: `{}` is not a green of the course file; mend it, or leave the green out \
-                 for all of them",
-                entry.line,
-                excerpt(written.as_str())
-            )),
+        let text = excerpt(written.as_str());
+        match green_called(written.as_str(), &course.greens).one(&text, &course.greens) {
+            Ok(green) => {
+                entry.green = Some(green.id.clone());
+                true
+            }
+            Err(what) => {
+                problems.push(format!(
+                    "line {} of the log: {what}; leave the green out for all of them",
+                    entry.line
+                ));
+                false
+            }
         }
-        known.is_some()
     });
     Ok(log)
 }

@@ -11,11 +11,8 @@ use super::read::Raw;
 use super::rings::{Sound, sound};
 use super::{Outline, OutlineError, Outlines, Owner, geodesic_area};
 use crate::course::words::nearest;
-use crate::course::{Green, Position, id_key};
+use crate::course::{Called, Green, Position, green_called};
 use crate::written::excerpt;
-
-/// Words before a green's number: `Green 7`.
-const NOUNS: [&str; 3] = ["green-", "hole-", "plot-"];
 
 /// Properties that may name a green or other turf, the surest first.
 const NAMING: [&str; 4] = ["green", "id", "name", "title"];
@@ -134,7 +131,8 @@ fn owner(
     notes: &mut Vec<String>,
 ) -> Result<Owner, OutlineError> {
     for name in NAMING {
-        if let Some(green) = property(raw, &[name]).and_then(|text| named(text, greens)) {
+        let text = property(raw, &[name]).unwrap_or_default();
+        if let Called::One(green) = green_called(text, greens) {
             return Ok(Owner::Green(green.id.clone()));
         }
     }
@@ -158,33 +156,6 @@ fn owner(
             feature: raw.called.clone(),
         }),
     }
-}
-
-/// The green that `text` names by its id or, where only one green is called so, by its name.
-fn named<'g>(text: &str, greens: &'g [Green]) -> Option<&'g Green> {
-    let key = id_key(text);
-    let key_alone = NOUNS
-        .iter()
-        .find_map(|noun| key.strip_prefix(noun))
-        .unwrap_or(&key);
-    let by_id = |key: &str| greens.iter().find(|green| id_key(green.id.as_str()) == key);
-    let only = |is_meant: &dyn Fn(&Green) -> bool| {
-        let mut meant = greens.iter().filter(|green| is_meant(green));
-        meant.next().filter(|_| meant.next().is_none())
-    };
-    by_id(&key)
-        .or_else(|| by_id(key_alone))
-        .or_else(|| {
-            only(&|green| [key.as_str(), key_alone].contains(&id_key(&green.name).as_str()))
-        })
-        .or_else(|| only(&|green| is_numbered(&id_key(green.id.as_str()), key_alone)))
-}
-
-/// Whether an id is letters and this number: `g7` and `7`.
-fn is_numbered(id: &str, number: &str) -> bool {
-    let is_number = !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit());
-    let letters = id.strip_suffix(number).unwrap_or_default();
-    is_number && !letters.is_empty() && letters.chars().all(char::is_alphabetic)
 }
 
 fn shape(
