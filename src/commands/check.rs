@@ -13,7 +13,7 @@ use super::season;
 use super::terminal;
 use crate::course::{Course, Cover, DateStyle, GreenId};
 use crate::pipeline::{self, Preview, Season, WALK_POINTS, WANTED_POINTS};
-use crate::report::{AuditFacts, colour_error_words, colour_points, count};
+use crate::report::{AuditFacts, colour_error_words, colour_points, count, told_once};
 
 /// Greens are walked every week; a day of grace for rain.
 const WEEK_DAYS: i32 = 8;
@@ -303,9 +303,12 @@ fn notes(course: &Course, preview: &Preview, measured: &Season) -> Vec<String> {
     let mut notes = course.notes.clone();
     notes.extend(preview.remarks.iter().cloned());
     notes.extend(words.season);
-    for (green, lines) in &words.greens {
-        notes.extend(lines.iter().map(|line| format!("{green}: {line}")));
-    }
+    let of_greens = words.greens.iter().flat_map(|(green, lines)| {
+        let lines = lines.iter();
+        lines.map(|line| (green.to_string(), line.as_str()))
+    });
+    let told = told_once(of_greens);
+    notes.extend(told.iter().map(|told| told.line(course.greens.len())));
     notes
 }
 

@@ -124,6 +124,9 @@ pub(super) struct RunArgs {
     /// Use only what was known on this date
     #[arg(long, value_name = "DATE", value_parser = day)]
     pub(super) as_of: Option<Date>,
+    /// Also write one or two pages for the owner as PDF, on Letter or A4 paper by the course's units
+    #[arg(long)]
+    pub(super) pdf: bool,
     /// Print people's text or one JSON document
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,

@@ -7,10 +7,7 @@ use super::map;
 use super::results::{self, Results};
 use super::season;
 use super::terminal;
-use crate::course::ResultFile;
-use crate::files::write_whole;
 use crate::pipeline::{self, Thumbnails, UndatedPhotos, cover_points};
-use crate::report;
 
 pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
@@ -27,8 +24,7 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     let page = results.write_page(&data)?;
     terminal::say(&format!("The report is {}\n", page.display()))?;
     if args.pdf {
-        let sheets = results.path(&ResultFile::REPORT_PDF);
-        write_whole(&sheets, &report::report_pdf(&data))?;
+        let sheets = results.write_pdf(&data)?;
         terminal::say(&format!("To print: {}\n", sheets.display()))?;
     }
     Ok(season::needs_a_person(&season, Some(&forecast)))

@@ -78,6 +78,13 @@ impl Results {
         Ok(page)
     }
 
+    /// Writes the owner's pages to print and gives their place.
+    pub(super) fn write_pdf(&self, data: &ReportData) -> Result<PathBuf, Failure> {
+        let sheets = self.path(&ResultFile::REPORT_PDF);
+        write_whole(&sheets, &report::report_pdf(data))?;
+        Ok(sheets)
+    }
+
     /// Writes the tables whose every line is what became of a photo or a station, whatever day is told of.
     pub(super) fn write_lists(
         &self,

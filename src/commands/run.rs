@@ -43,6 +43,7 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     results.write(&course, &season, &data, &forecast)?;
+    let sheets = args.pdf.then(|| results.write_pdf(&data)).transpose()?;
     results.write_lists(&course, &season, &ledger)?;
     map::after_run(&course, &maps, &mut ledger, &results)?;
     note_run(&mut ledger, &season)?;
@@ -56,6 +57,9 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
                 "The report is {}\n",
                 results.path(&ResultFile::REPORT).display()
             ))?;
+            if let Some(sheets) = sheets {
+                terminal::say(&format!("To print: {}\n", sheets.display()))?;
+            }
             let today = Timestamp::now()
                 .to_zoned_datetime(course.time_zone.clone())
                 .date();

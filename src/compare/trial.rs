@@ -280,7 +280,14 @@ fn note_other_factors(course: &Course, greens: &[&Green], by: &[String], notes: 
     if !varying.is_empty() {
         notes.push(format!(
             "{ALSO_DIFFER} {}, which is not allowed for here: compare by both to allow for it.",
-            varying.join(" and ")
+            varying
+                .iter()
+                .map(|name| match *name {
+                    "planted" => "planting date",
+                    other => other,
+                })
+                .collect::<Vec<_>>()
+                .join(" and ")
         ));
     }
 }

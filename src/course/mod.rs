@@ -32,7 +32,7 @@ pub(crate) use called::NOUNS;
 pub use called::{Called, green_called};
 pub use error::{CourseError, FaultInFile, Faults};
 pub use ids::{GreenId, StationId, id_key};
-pub(crate) use layout::{COURSE_FILE, LEDGER_FILE, LOG_FILE, WEATHER_FILE, file_part};
+pub(crate) use layout::{COURSE_FILE, LOG_FILE, WEATHER_FILE, file_part};
 pub use layout::{Part, ResultFile, ResultFolder};
 pub use model::{
     Course, CoverLimits, Crop, Evidence, FirstFreeze, Goal, Green, Money, Normals, PhotoSettings,

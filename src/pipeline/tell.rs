@@ -10,7 +10,7 @@ use super::quality_words::photo_words;
 use super::signs::sentences;
 use super::tell_outlook::{all_full, outlook};
 use super::{Method, Season};
-use crate::course::{Course, Cover, Green, GreenId, LEDGER_FILE};
+use crate::course::{Course, Cover, Green, GreenId};
 use crate::cover::Visit;
 use crate::forecast::{CoverPoint, Curve, ForecastDocument, GreenForecast, Visits};
 use crate::report::{
@@ -102,6 +102,7 @@ pub fn report_data(
         earlier: None,
         day_cost: None,
         thin: None,
+        thin_sprigs: None,
         photos: photo_counts(season),
         notes,
         cautions: cautions(log, season),
@@ -112,7 +113,6 @@ pub fn report_data(
             decoder: method.settings().decoder.clone(),
             doubt: method.doubt(),
             version: env!("CARGO_PKG_VERSION").to_owned(),
-            ledger: LEDGER_FILE.to_owned(),
         },
     }
 }

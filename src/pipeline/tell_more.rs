@@ -46,6 +46,7 @@ pub fn complete_report(
         told.outline = outline(&course.outlines, green);
         told.ground = ground(&course.outlines, beside.maps, green);
     }
+    data.thin_sprigs = report::sprigs_in_all(course, &beside.maps.greens);
     data.thin =
         (!beside.maps.greens.is_empty()).then(|| report::thin_places(course, &beside.maps.greens));
 }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::PhotoCounts;
 use super::format::visible;
+use super::owner_words::reason_for_the_owner;
 
 /// Photos set aside for one reason.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -12,6 +13,16 @@ pub(crate) struct Aside {
     pub(crate) reason: String,
     /// Their names, as they may be shown.
     pub(crate) photos: Vec<String>,
+}
+
+impl Aside {
+    /// Without what to do about it.
+    pub(super) fn for_the_owner(self) -> Aside {
+        Aside {
+            reason: reason_for_the_owner(&self.reason),
+            ..self
+        }
+    }
 }
 
 impl PhotoCounts {

@@ -9,10 +9,11 @@ use super::format::{
 };
 use super::green_map::green_map_in_page;
 use super::lead::class;
+use super::owner_words::for_the_owner;
 use super::thin_section::ThinRow;
 use super::{
     Dress, Estimate, GreenReport, Ground, LogKind, ReportData, Room, StationReport, Thumbnail,
-    VisitPoint, curve_chart,
+    VisitPoint, curve_chart, told_once,
 };
 use crate::course::{Cover, Species};
 use crate::forecast::{EIGHT_IN_TEN, MilestoneKind};
@@ -82,6 +83,42 @@ pub(crate) struct Picture {
     pub(crate) data_uri: String,
 }
 
+/// Remarks as the owner reads them, each with the green that it is on.
+fn owners_notes(data: &ReportData) -> impl Iterator<Item = (&GreenReport, String)> {
+    data.greens.iter().flat_map(|green| {
+        let notes = green.notes.iter();
+        notes.filter_map(move |note| Some((green, for_the_owner(note)?)))
+    })
+}
+
+/// Remarks that several greens share, told once, before the greens.
+pub(crate) fn shared_notes(data: &ReportData) -> Vec<String> {
+    let notes: Vec<(String, String)> = owners_notes(data)
+        .map(|(green, note)| (green.title(), note))
+        .collect();
+    let told = told_once(
+        notes
+            .iter()
+            .map(|(green, note)| (green.clone(), note.as_str())),
+    );
+    let shared = told.iter().filter(|told| told.greens.len() > 1);
+    shared
+        .map(|told| visible(&told.line(data.greens.len())))
+        .collect()
+}
+
+/// Remarks that are on this green alone.
+fn own_notes(data: &ReportData, green: &GreenReport) -> Vec<String> {
+    let notes: Vec<(String, String)> = owners_notes(data)
+        .map(|(of, note)| (of.id.to_string(), note))
+        .collect();
+    let told = told_once(notes.iter().map(|(id, note)| (id.clone(), note.as_str())));
+    let own = told
+        .into_iter()
+        .filter(|told| told.greens == [green.id.as_str()]);
+    own.map(|told| capitalised(&visible(&told.text))).collect()
+}
+
 impl Section {
     pub(crate) fn of(data: &ReportData, green: &GreenReport) -> Section {
         let dates = data.dates();
@@ -92,11 +129,7 @@ impl Section {
             class: class(green.pace()),
             facts: facts(data, green),
             explanation: keep_dates_whole(&visible(&green.explanation(data))),
-            notes: green
-                .notes
-                .iter()
-                .map(|note| capitalised(&visible(note)))
-                .collect(),
+            notes: own_notes(data, green),
             chart_wide: curve_chart(data, green, Room::Wide, Dress::Page),
             chart_narrow: curve_chart(data, green, Room::Narrow, Dress::Page),
             visits: visit_rows(data, green, dates),

@@ -9,7 +9,7 @@ pub(super) fn headline(data: &ReportData) -> String {
     let n_greens = data.greens.len();
     if data.n_at(Pace::Full) == n_greens {
         return match n_greens {
-            0 => "There are no greens in the course file.".to_owned(),
+            0 => "This course has no greens yet.".to_owned(),
             1 => "The green is full.".to_owned(),
             n => format!("All {n} greens are full."),
         };

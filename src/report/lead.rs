@@ -7,6 +7,7 @@ use super::format::{
 use super::headline::{headline, unseen};
 use super::history::changed;
 use super::in_time::in_time;
+use super::owner_words::for_the_owner;
 use super::{GreenReport, Pace, ReportData, Stage, Status};
 
 /// So many greens are listed on the first screen.
@@ -70,7 +71,7 @@ impl Lead {
     pub(crate) fn of(data: &ReportData) -> Lead {
         let attention = data.attention();
         let sentences = [
-            data.method.doubt.clone(),
+            data.method.doubt.as_deref().and_then(for_the_owner),
             in_time(data),
             age_of_photos(data),
             cost_of_delay(data),
@@ -129,7 +130,7 @@ fn pace_rule(data: &ReportData) -> String {
             format!("Behind: not full, and the opening on {opening} has passed.")
         }
         (None, _) => {
-            "On pace: growing, and expected to be full this season. The course file names no opening date."
+            "On pace: growing, and expected to be full this season. No opening date is named."
                 .to_owned()
         }
     };

@@ -62,7 +62,7 @@ fn each_state_of_the_whole_course_has_its_headline() {
     season.greens.truncate(1);
     assert_eq!(headline(&season), "The green is full.");
     season.greens.clear();
-    assert_eq!(headline(&season), "There are no greens in the course file.");
+    assert_eq!(headline(&season), "This course has no greens yet.");
 }
 
 #[test]

@@ -11,7 +11,6 @@ pub(crate) struct Methods {
     pub(crate) colours: String,
     pub(crate) decoder: String,
     pub(crate) version: String,
-    pub(crate) ledger: String,
     pub(crate) level: String,
     /// Words for chances, the likeliest first, with their bounds.
     pub(crate) chances: Vec<(&'static str, &'static str)>,
@@ -40,7 +39,6 @@ impl Methods {
             colours: as_sentences(&shown(&data.method.colours)),
             decoder: shown(&data.method.decoder),
             version: shown(&data.method.version),
-            ledger: shown(&data.method.ledger),
             level: format!("{:.0}%", level * 100.0),
             chances: [
                 (0.99, "99% or more"),

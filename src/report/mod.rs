@@ -48,6 +48,7 @@ mod owner_pdf_compare;
 mod owner_pdf_parts;
 mod owner_pdf_pictures;
 mod owner_pdf_rest;
+mod owner_words;
 mod pace;
 mod page;
 #[cfg(test)]
@@ -62,6 +63,7 @@ mod tables;
 mod text;
 mod thin_list;
 mod thin_section;
+mod told_once;
 mod walk;
 mod walk_page;
 mod walk_pdf;
@@ -107,7 +109,8 @@ pub use tables::{
     photos_geojson, photos_json, photos_table, thin_areas_table,
 };
 pub use text::{Style, greens_table, photo_counts, steps_text, summary, title};
-pub use thin_list::{maps_in_words, maps_json, thin_areas_geojson, thin_places};
+pub use thin_list::{maps_in_words, maps_json, sprigs_in_all, thin_areas_geojson, thin_places};
+pub use told_once::{Told, told_once};
 pub use walk::{Carry, Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;
 pub use walk_pdf::{slates_pdf, walk_pdf};

@@ -41,6 +41,8 @@ pub struct ReportData {
     pub day_cost: Option<DayCost>,
     /// Where to carry sprigs, in order of work; `None` where no green is mapped.
     pub thin: Option<Vec<ThinPlace>>,
+    /// Sprigs for all those places that have a rate, in the units of the course; `None` where fewer than two have one.
+    pub thin_sprigs: Option<String>,
     /// What became of the photos.
     pub photos: PhotoCounts,
     /// Remarks on the season as a whole, a sentence each.
@@ -346,6 +348,4 @@ pub struct Method {
     pub doubt: Option<String>,
     /// Version of this program.
     pub version: String,
-    /// File name of the ledger that holds every figure.
-    pub ledger: String,
 }

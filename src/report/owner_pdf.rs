@@ -8,7 +8,6 @@ use super::owner_pdf_pictures::shapes;
 use super::owner_pdf_rest::Rest;
 use super::pdf::{Document, Faces, Paper, Sheet, Weight, paint};
 use super::{GreenReport, ReportData, Room, overview_picture};
-use crate::course::ResultFile;
 
 /// So many greens fit into the picture of the course.
 const MOST_BARS: usize = 22;
@@ -39,7 +38,7 @@ pub fn report_pdf(data: &ReportData) -> Vec<u8> {
     };
     let n_pages = sheets.len();
     for (idx, sheet) in sheets.iter_mut().enumerate() {
-        foot(sheet, data, &format!("{} of {n_pages}", idx + 1));
+        foot(sheet, &format!("{} of {n_pages}", idx + 1));
     }
     let document = Document {
         title: format!(
@@ -96,7 +95,16 @@ fn first<'f>(data: &ReportData, faces: &'f Faces, size: (f64, f64)) -> (Sheet<'f
     // Shapes where the bars leave room for them.
     let bars = all.size().1 * scale + NOTE;
     y = shapes(&mut sheet, y + 8.0, end - bars, data);
-    let shown = latest(data, n_bars(end - y - NOTE, 0.8 * scale));
+    let room = end - y - NOTE;
+    let n_shown = n_bars(room, 0.8 * scale);
+    // Rather all a little smaller than all but one or two.
+    let has_room_for_all = n_bars(room, 0.7 * scale) >= data.greens.len();
+    let n_shown = if has_room_for_all {
+        data.greens.len()
+    } else {
+        n_shown
+    };
+    let shown = latest(data, n_shown);
     let mut note =
         "Each bar runs from the early to the late date of full cover; a filled bar is on pace, an outlined one \
          behind; a round mark is a green that is full."
@@ -145,13 +153,11 @@ fn latest(data: &ReportData, most: usize) -> Vec<GreenReport> {
     greens.collect()
 }
 
-fn foot(sheet: &mut Sheet<'_>, data: &ReportData, page: &str) {
+fn foot(sheet: &mut Sheet<'_>, page: &str) {
     let y = sheet.height - MARGIN + 14.0;
     let fine = words(Weight::Regular, 8.0, "quiet");
-    let ledger = visible(&data.method.ledger);
-    let page_name = ResultFile::REPORT.name();
-    let text = format!("Every figure is in {ledger}; how it was measured is told in {page_name}.");
-    sheet.words((MARGIN, y), fine, &text);
+    let text = "Every figure, and how it was measured, is in the report for the screen.";
+    sheet.words((MARGIN, y), fine, text);
     let end = sheet.width - MARGIN;
     sheet.words_to((end, y), fine, page);
 }

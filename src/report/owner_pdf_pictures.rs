@@ -8,7 +8,6 @@ use super::owner_pdf_parts::{MARGIN, heading, rule, words};
 use super::pdf::{Colour, Sheet, Stroke, Weight, Words, paint};
 use super::thin_section::thin_rows;
 use super::{GreenReport, ReportData};
-use crate::course::ResultFile;
 
 /// Under a heading, to what it is the heading of.
 const UNDER_HEADING: f64 = 14.0;
@@ -225,12 +224,16 @@ pub(super) fn work_list(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &Report
     }
     let more = match rows.len() - n_shown {
         0 => String::new(),
-        n => format!("; {n} more in {}", ResultFile::REPORT.name()),
+        n => format!("; {n} more in the report for the screen"),
+    };
+    let all = match &data.thin_sprigs {
+        Some(all) => format!(" ({} in all)", visible(all)),
+        None => String::new(),
     };
     heading(
         sheet,
         top,
-        &format!("Where to carry sprigs, most needed first{more}"),
+        &format!("Where to carry sprigs{all}, most needed first{more}"),
     );
     let plain = words(Weight::Regular, 9.0, "ink");
     let mut y = top + UNDER_HEADING + 3.0;

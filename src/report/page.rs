@@ -9,9 +9,10 @@ use super::curve_chart::has_events;
 use super::format::{
     Dates, chance, count, cover, days_between, gain, keep_dates_whole, thousands, visible,
 };
-use super::green_section::Section;
+use super::green_section::{Section, shared_notes};
 use super::lead::{Lead, class};
 use super::methods::{Methods, cautions};
+use super::owner_words::for_the_owner;
 use super::palette::{SHADES, variables};
 use super::svg::CHART_CSS;
 use super::thin_section::{ThinRow, thin_rows};
@@ -48,7 +49,9 @@ struct Page {
     rows: Vec<Row>,
     greens: Vec<Section>,
     thin: Option<Vec<ThinRow>>,
+    thin_sprigs: Option<String>,
     notes: Vec<String>,
+    shared_notes: Vec<String>,
     compared: Vec<CompareSection>,
     n_found: String,
     n_measured: String,
@@ -104,7 +107,14 @@ impl Page {
                 .map(|green| Section::of(data, green))
                 .collect(),
             thin: thin_rows(data),
-            notes: data.notes.iter().map(|note| visible(note)).collect(),
+            thin_sprigs: data.thin_sprigs.as_deref().map(visible),
+            notes: data
+                .notes
+                .iter()
+                .filter_map(|note| for_the_owner(note))
+                .map(|note| visible(&note))
+                .collect(),
+            shared_notes: shared_notes(data),
             compared: data
                 .comparisons
                 .iter()
@@ -114,7 +124,12 @@ impl Page {
             n_found: count(data.photos.n_found(), "photo", "photos"),
             n_measured: thousands(data.photos.n_measured as f64),
             n_missing: data.photos.n_missing,
-            set_aside: data.photos.by_reason(),
+            set_aside: data
+                .photos
+                .by_reason()
+                .into_iter()
+                .map(Aside::for_the_owner)
+                .collect(),
             n_aside: thousands(data.photos.set_aside.len() as f64),
             methods: Methods::of(data),
             cautions: cautions(data),

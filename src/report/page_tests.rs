@@ -57,7 +57,7 @@ fn hostile_season() -> ReportData {
     let mut season = example::season();
     season.course = HOSTILE.join(" ");
     season.method.colours = HOSTILE[0].to_owned();
-    season.method.ledger = HOSTILE[3].to_owned();
+    season.method.version = HOSTILE[3].to_owned();
     season.notes = HOSTILE.map(str::to_owned).to_vec();
     for (index, green) in season.greens.iter_mut().enumerate() {
         let text = HOSTILE[index % HOSTILE.len()];
@@ -236,8 +236,85 @@ fn before_the_methods_no_word_needs_a_statistician_and_no_place_is_given_away() 
             assert!(!readable.contains(word), "{word}");
         }
         let methods = text_of(with_class(document, "how")[0]);
-        assert!(methods.contains("logistic") && methods.contains("ledger.gpkg"));
+        assert!(methods.contains("logistic") && methods.contains("GIS"));
     });
+}
+
+#[test]
+fn the_owner_reads_no_option_no_file_and_no_key_of_the_course_file() {
+    let mut season = example::season();
+    season.photos.n_missing = 3;
+    season.method.doubt = Some(
+        "All cover is unsure: the ground is green; mark places on the page that `sprigcast tune SEASON --by-eye` writes."
+            .to_owned(),
+    );
+    season.notes = vec![
+        "Some photos are unlike the others. Name them in `leave_out` under [photos] in course.toml.".to_owned(),
+    ];
+    let looks = "it looks topdressed and is not fitted; write topdressing into log.csv";
+    season.greens[0].notes = vec![
+        looks.to_owned(),
+        "by course.toml it is old; mend `planted`".to_owned(),
+    ];
+    with_page(&season, |_, document| {
+        let main = elements(document, "body")[0];
+        let text = text_of(main);
+        for told in [
+            "the ground is green",
+            "unlike the others",
+            "It looks topdressed and is not fitted",
+        ] {
+            assert!(text.contains(told), "{told}");
+        }
+        for word in [
+            "`",
+            "--",
+            ".toml",
+            ".csv",
+            ".gpkg",
+            ".geojson",
+            ".html",
+            "leave_out",
+            "thin_areas",
+            "course file",
+        ] {
+            assert!(!text.contains(word), "{word}");
+        }
+        let version = "Made by sprigcast";
+        assert_eq!(
+            text.matches("sprigcast").count(),
+            text.matches(version).count()
+        );
+    });
+}
+
+#[test]
+fn what_several_greens_share_stands_once_before_them() {
+    let mut season = example::season();
+    let note = |day| format!("topdressed on Jul {day}: the visit of Jul 12 is not fitted");
+    for (index, green) in season.greens.iter_mut().enumerate() {
+        green.notes = match index {
+            0 | 2 => vec![note(7)],
+            1 => vec![note(8), "look at it".to_owned()],
+            _ => Vec::new(),
+        };
+    }
+    let [first, second, third] = [0, 1, 2].map(|index: usize| season.greens[index].title());
+    with_page(&season, |_, document| {
+        let notes: Vec<String> = with_class(document, "notes")
+            .into_iter()
+            .map(text_of)
+            .collect();
+        let shared = format!(
+            "Topdressed on Jul 7 ({first}, {third}) and Jul 8 ({second}): the visit of Jul 12 is not fitted"
+        );
+        assert_eq!(
+            notes.iter().map(|note| note.trim()).collect::<Vec<_>>(),
+            [shared.as_str(), "Look at it"]
+        );
+    });
+    let text = crate::report::summary(&season, crate::report::Style::Plain);
+    assert_eq!(text.matches("the visit of Jul 12").count(), 1, "{text}");
 }
 
 #[test]

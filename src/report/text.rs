@@ -6,7 +6,7 @@ use super::aside::Aside;
 use super::columns::{Column, Side, cut, lines, total_width, wrap};
 use super::format::{chance, count, cover, days_between, gain, thousands, visible};
 use super::sentences::standing;
-use super::{GreenReport, Pace, PhotoCounts, ReportData, Status, next_steps};
+use super::{GreenReport, Pace, PhotoCounts, ReportData, Status, next_steps, told_once};
 use crate::course::GreenId;
 
 /// No line is longer, in terminal cells, unless a single word is.
@@ -229,13 +229,15 @@ fn names_in_one_line(photos: &[String]) -> (String, usize) {
 
 pub(super) fn remarks(data: &ReportData) -> String {
     let of_greens = data.greens.iter().flat_map(|green| {
-        let told = green.notes.iter();
-        told.map(move |note| remark(Some(&green.id), note))
+        let notes = green.notes.iter();
+        notes.map(|note| (green.id.to_string(), note.as_str()))
     });
+    let told = told_once(of_greens);
+    let of_greens = told.iter().map(|told| told.line(data.greens.len()));
     data.notes
         .iter()
         .map(|note| remark(None, note))
-        .chain(of_greens)
+        .chain(of_greens.map(|line| remark(None, &line)))
         .collect()
 }
 

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::ThinPlace;
 use super::geojson::{collection, feature};
-use crate::course::{Course, Cover, Green, SquareMetres, VolumeUnit};
+use crate::course::{Course, Cover, CubicMetres, Green, SquareMetres, VolumeUnit};
 use crate::forecast::EIGHT_IN_TEN;
 use crate::map::{GreenMap, ThinArea};
 
@@ -20,7 +20,7 @@ pub(super) struct Line<'m> {
 
 impl Line<'_> {
     /// Sprigs for the whole area at the green's rate, in cubic metres.
-    pub(super) fn sprigs(&self) -> Option<crate::course::CubicMetres> {
+    pub(super) fn sprigs(&self) -> Option<CubicMetres> {
         let rate = self.green.sprig_rate?;
         Some(rate.over(SquareMetres(self.thin.area_m2)))
     }
@@ -65,6 +65,18 @@ pub fn thin_places(course: &Course, maps: &[GreenMap]) -> Vec<ThinPlace> {
                 .map(|volume| volume.show(course.units, course.bushel)),
         })
         .collect()
+}
+
+/// Sprigs for all thin areas whose green has a rate, in the units of the course; `None` where fewer than two have one.
+pub fn sprigs_in_all(course: &Course, maps: &[GreenMap]) -> Option<String> {
+    let lines = lines(course, maps);
+    let each: Vec<f64> = lines
+        .iter()
+        .filter_map(|line| line.sprigs())
+        .map(|volume| volume.0)
+        .collect();
+    let all = CubicMetres(each.iter().sum());
+    (each.len() > 1).then(|| all.show(course.units, course.bushel))
 }
 
 /// `thin_areas.geojson` (RFC 7946): the areas as polygons, in order of work.
@@ -186,6 +198,9 @@ pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> St
             thin.position.latitude,
             thin.position.longitude
         );
+    }
+    if let Some(all) = sprigs_in_all(course, maps) {
+        let _ = writeln!(text, "     In all {all} of sprigs.");
     }
     if !maps.is_empty() && lines.is_empty() {
         text += "\nNo area lags its green by 10 points or more, or will be full a week later.\n";

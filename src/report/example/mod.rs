@@ -118,6 +118,7 @@ fn told(greens: Vec<GreenReport>) -> ReportData {
         earlier: None,
         day_cost: None,
         thin: Some(thin()),
+        thin_sprigs: Some("12.1 bu".to_owned()),
         photos: PhotoCounts {
             n_measured: 431,
             n_missing: 0,
@@ -133,7 +134,6 @@ fn told(greens: Vec<GreenReport>) -> ReportData {
             decoder: "zune-jpeg 0.5.15".to_owned(),
             doubt: None,
             version: "0.1.0".to_owned(),
-            ledger: "ledger.gpkg".to_owned(),
         },
     }
 }
