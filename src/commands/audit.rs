@@ -17,7 +17,7 @@ use super::failure::Failure;
 use super::results;
 use super::season;
 use super::terminal;
-use crate::course::{Course, GreenId};
+use crate::course::{Course, GreenId, green_called};
 use crate::cover::audit::{Corrected, Interval, PER_SHEET, Plan, Share, read_answers, sheet};
 use crate::files::write_whole;
 use crate::pipeline::{Audit, AuditOptions, Audited, judge_audit, make_audit};
@@ -130,18 +130,10 @@ fn make(args: &AuditArgs, course: &Course) -> Result<Outcome, Failure> {
 
 fn greens(args: &AuditArgs, course: &Course) -> Result<Vec<GreenId>, Failure> {
     let known = |text: &String| {
-        let green = course.greens.iter().find(|green| green.id.matches(text));
-        green.map(|green| green.id.clone()).ok_or_else(|| {
-            let ids: Vec<&str> = course
-                .greens
-                .iter()
-                .map(|green| green.id.as_str())
-                .collect();
-            Failure::Refused(format!(
-                "`{text}` is not a green of the course file; its greens are {}",
-                ids.join(", ")
-            ))
-        })
+        let called = green_called(text, &course.greens).one(text, &course.greens);
+        called
+            .map(|green| green.id.clone())
+            .map_err(Failure::Refused)
     };
     args.green.iter().map(known).collect()
 }
@@ -201,7 +193,7 @@ fn write_sheets(folder: &Path, course: &Course, audit: &Audit) -> Result<usize, 
     Ok(n_sheets)
 }
 
-fn jpeg(picture: &RgbImage, quality: u8) -> Result<Vec<u8>, ImageError> {
+pub(super) fn jpeg(picture: &RgbImage, quality: u8) -> Result<Vec<u8>, ImageError> {
     let mut bytes = Vec::new();
     let (width, height) = picture.dimensions();
     JpegEncoder::new_with_quality(&mut bytes, quality).encode(
@@ -250,6 +242,7 @@ fn judge(args: &AuditArgs, course: &Course, file: &Path) -> Result<Outcome, Fail
                 .findings
                 .map_or(0, |findings| findings.n_unsure),
             n_unanswered: audited.n_unanswered,
+            is_fitted_to: audited.is_fitted_to,
             misread: audited.misread.as_ref(),
             outweighed_by: audited.outweighed_by.clone(),
             dates: course.dates,
@@ -294,7 +287,8 @@ fn in_json(audited: &Audited) -> Value {
         "format": 1,
         "audit": audited.audit.audit,
         "settings": audited.audit.settings,
-        "outdated": audited.misread.is_none(),
+        "outdated": audited.misread.is_none() && !audited.is_fitted_to,
+        "fitted_to": audited.is_fitted_to,
         "outweighed_by": audited.outweighed_by.as_ref().map(|(audit, _)| audit),
         "points": audited.audit.n_points,
         "judged": verdict.tally.n(),

@@ -25,7 +25,9 @@ pub(super) struct Cli {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     /// The main job: measure new photos, forecast every green, write the report and print the table
-    #[command(after_help = "Example:\n  sprigcast run pennywhistle-bend")]
+    #[command(
+        after_help = "Examples:\n  sprigcast run pennywhistle-bend\n  sprigcast run pennywhistle-bend --pdf"
+    )]
     Run(RunArgs),
     /// Make a commented season folder to fill in
     #[command(after_help = "Example:\n  sprigcast new pennywhistle-bend")]
@@ -38,7 +40,7 @@ pub(super) enum Command {
     Measure(MeasureArgs),
     /// Fit the colours that count as green to the season's photos, and to places you marked
     #[command(
-        after_help = "Examples:\n  sprigcast tune pennywhistle-bend\n  sprigcast tune pennywhistle-bend --marks marks.csv\n\nmarks.csv has a line for each place, in pixels from the upper left corner of the upright photo:\n  photo,x,y,green\n  G07/2027-06-14.jpg,1210,864,yes\n  G07/2027-06-14.jpg,400,1300,no\nwith the columns width and height for rectangles; a JSON list of such objects works too."
+        after_help = "Examples:\n  sprigcast tune pennywhistle-bend\n  sprigcast tune pennywhistle-bend --by-eye\n  sprigcast tune pennywhistle-bend --marks marks.csv\n\nAnswers to an audit can be marks too, since both are places judged by eye. Such an audit then no longer checks or\ncorrects cover: the colours were fitted to it. Draw new points for that.\n\nmarks.csv has a line for each place, in pixels from the upper left corner of the upright photo:\n  photo,x,y,green\n  G07/2027-06-14.jpg,1210,864,yes\n  G07/2027-06-14.jpg,400,1300,no\nwith the columns width and height for rectangles; a JSON list of such objects works too."
     )]
     Tune(TuneArgs),
     /// Draw random points for a person to judge, and say from the answers how far to trust the cover
@@ -177,9 +179,13 @@ pub(super) struct TuneArgs {
     pub(super) season: SeasonArg,
     #[command(flatten)]
     pub(super) photos: PhotoArgs,
-    /// Places in photos that you have marked as green or not: CSV or JSON
+    /// Write a page on which you mark places in some photos as turf or not, offline; fit nothing yet
+    #[arg(long, conflicts_with_all = ["marks", "trial"])]
+    pub(super) by_eye: bool,
+    /// Fit to places that you have marked: what the page of --by-eye saves, answers to an audit, or a CSV or JSON of your
+    /// own; may be given several times. An audit that was used is no independent check any more
     #[arg(long, value_name = "FILE")]
-    pub(super) marks: Option<PathBuf>,
+    pub(super) marks: Vec<PathBuf>,
     /// Only show what would be fitted; the rule of the season stays as it is
     #[arg(long)]
     pub(super) trial: bool,

@@ -19,6 +19,7 @@ mod run;
 mod season;
 mod terminal;
 mod tune;
+mod tune_marks;
 mod walk;
 
 use std::process::ExitCode;

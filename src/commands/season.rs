@@ -242,7 +242,7 @@ pub(super) fn audit(
         return Ok(None);
     };
     let findings = ledger
-        .last_audit(method.key())?
+        .last_audit(method.key(), method.rule_number())?
         .and_then(|audit| audit.findings);
     Ok(findings.map(|findings| AuditFacts {
         on: findings

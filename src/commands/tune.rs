@@ -1,8 +1,7 @@
 //! `sprigcast tune`: fits the colours that count as green to the season's photos.
 
 use std::fmt::Write as _;
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use serde::Serialize;
 
@@ -11,21 +10,23 @@ use super::cli::{Format, TuneArgs};
 use super::failure::Failure;
 use super::season;
 use super::terminal;
+use super::tune_marks;
 use crate::course::Part;
-use crate::cover::tune::{Agreement, Fault, Mark, Separation, read_marks};
+use crate::cover::tune::{Agreement, Fault, Separation};
 use crate::cover::{FittedLimits, Plane};
 use crate::pipeline::{self, Tuning};
 use crate::report::count;
 
 pub(super) fn run(args: &TuneArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
-    let marks = match &args.marks {
-        Some(path) => marks(path)?,
-        None => Vec::new(),
-    };
     let mut ledger = season::ledger_to_write(&course)?;
+    if args.by_eye {
+        tune_marks::make_page(args, &course, &ledger)?;
+        return Ok(Outcome::Done);
+    }
+    let marked = tune_marks::read(&args.marks, &ledger)?;
     let options = season::options(&args.photos, None);
-    let tuning = pipeline::tune(&course, &ledger, &options, &marks)?;
+    let tuning = pipeline::tune(&course, &ledger, &options, &marked)?;
     if tuning.fitted.photos.is_empty() {
         return Err(Failure::Nothing(format!(
             "no photo of a green in {} can be read, so there is nothing to fit to",
@@ -75,17 +76,6 @@ enum Fate {
     Trial,
 }
 
-fn marks(path: &Path) -> Result<Vec<Mark>, Failure> {
-    let bytes = fs::read(path).map_err(|error| Failure::Read {
-        path: path.to_owned(),
-        error,
-    })?;
-    read_marks(&String::from_utf8_lossy(&bytes)).map_err(|error| Failure::Marks {
-        path: path.to_owned(),
-        error,
-    })
-}
-
 fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {
     let tuned = &tuning.fitted.tuned;
     let (limits, separation) = (&tuned.limits, &tuned.separation);
@@ -120,6 +110,14 @@ fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {
     );
     if let Some(agreement) = &tuning.agreement {
         let _ = writeln!(text, "  {agreement}");
+    }
+    if let audits @ [_, ..] = tuning.fitted.audits.as_slice() {
+        let _ = writeln!(
+            text,
+            "\nThe points of audit {} were among the marks: it is no check of these colours any more and corrects no\n\
+             cover measured by them. `sprigcast audit` draws new points for that.",
+            audits.join(" and audit ")
+        );
     }
     if !tuned.faults.is_empty() {
         text.push_str("\nLook at this before trusting it:\n");
@@ -182,6 +180,8 @@ struct Document<'a> {
     plane: Option<Plane>,
     separation: Separation,
     marks: Option<Agreement>,
+    /// Audits whose points are among the marks.
+    audits: &'a [String],
     warnings: Vec<Warning<'a>>,
     overlays: &'a [PathBuf],
 }
@@ -216,6 +216,7 @@ fn document<'a>(tuning: &'a Tuning, fate: Fate, overlays: &'a [PathBuf]) -> Docu
         plane: tuned.limits.plane,
         separation: tuned.separation,
         marks: tuning.agreement,
+        audits: &tuning.fitted.audits,
         warnings: tuned
             .faults
             .iter()

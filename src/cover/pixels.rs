@@ -1,5 +1,7 @@
 //! A view of a decoded photo, and walking over a rectangle of it.
 
+use image::RgbImage;
+
 use crate::photo::{Picture, PixelRect};
 
 /// The pixels of one photo as stored: 8-bit sRGB, row by row, nothing between rows.
@@ -94,6 +96,18 @@ impl<'a> Pixels<'a> {
                     opaque: pixels.opaque.map(|opaque| &opaque[span]),
                 }
             })
+    }
+
+    /// The pixels of `rect` as a picture of their own, in the orientation of the file.
+    ///
+    /// # Panics
+    /// Where `rect` reaches beyond the picture.
+    pub fn cut(&self, rect: PixelRect) -> RgbImage {
+        let rows: Vec<u8> = self
+            .rows(rect, 1)
+            .flat_map(|row| row.rgb.as_flattened().iter().copied())
+            .collect();
+        RgbImage::from_raw(rect.width, rect.height, rows).expect("three bytes a pixel")
     }
 
     /// Whether all pixels are part of the photo.

@@ -225,18 +225,24 @@ impl Ledger {
 
     /// The audit of these settings that counts: the one with the most judged points and, of several, the one whose
     /// answers were read last. What it found is what is known of the error with which these settings read cover. `None`
-    /// where none was judged.
+    /// where none was judged. An audit that `rule`, the number of a fitted rule, was fitted to counts for nothing: the
+    /// rule agrees with it because it was made to.
     ///
     /// # Errors
     /// [`LedgerError`], as for every reading of the ledger.
-    pub fn last_audit(&self, settings: &SettingsKey) -> Result<Option<AuditRow>, LedgerError> {
+    pub fn last_audit(
+        &self,
+        settings: &SettingsKey,
+        rule: Option<u32>,
+    ) -> Result<Option<AuditRow>, LedgerError> {
         let load = || -> Result<Option<AuditRow>> {
             self.database
                 .prepare_cached(&format!(
                     "{COLUMNS} WHERE settings = ?1 AND answered_at IS NOT NULL
+                       AND audit NOT IN (SELECT audit FROM rule_audits WHERE rule = ?2)
                      ORDER BY judged DESC, answered_at DESC, id DESC LIMIT 1"
                 ))?
-                .query_row([settings], read)
+                .query_row(params![settings, rule], read)
                 .optional()
         };
         load().map_err(self.failed())
@@ -377,7 +383,7 @@ mod tests {
         ledger.add_audit(&row, &points).unwrap();
         assert_eq!(ledger.audits().unwrap(), std::slice::from_ref(&row));
         assert_eq!(ledger.audit_points("a1b2c3d4").unwrap(), points);
-        assert_eq!(ledger.last_audit(&settings).unwrap(), None);
+        assert_eq!(ledger.last_audit(&settings, None).unwrap(), None);
 
         let answers = BTreeMap::from([(1, Answer::Not), (3, Answer::Unsure)]);
         let findings = AuditFindings {
@@ -398,7 +404,7 @@ mod tests {
         ledger
             .answer_audit("a1b2c3d4", &answers, &findings)
             .unwrap();
-        let kept = ledger.last_audit(&settings).unwrap().unwrap();
+        let kept = ledger.last_audit(&settings, None).unwrap().unwrap();
         assert_eq!(kept.findings, Some(findings));
         let given: Vec<_> = ledger
             .audit_points("a1b2c3d4")
@@ -409,7 +415,7 @@ mod tests {
         assert_eq!(given, [Some(Answer::Not), None, Some(Answer::Unsure)]);
         // Drawn again, it keeps its answers.
         ledger.add_audit(&row, &points).unwrap();
-        assert_eq!(ledger.last_audit(&settings).unwrap(), Some(kept));
+        assert_eq!(ledger.last_audit(&settings, None).unwrap(), Some(kept));
         // Fewer points, judged later, know less; as many take its place.
         for (audit, n_judged, counts) in [("few", 0, "a1b2c3d4"), ("many", 1, "many")] {
             let later = AuditRow {
@@ -423,9 +429,12 @@ mod tests {
                 ..findings
             };
             ledger.answer_audit(audit, &answers, &findings).unwrap();
-            assert_eq!(ledger.last_audit(&settings).unwrap().unwrap().audit, counts);
+            assert_eq!(
+                ledger.last_audit(&settings, None).unwrap().unwrap().audit,
+                counts
+            );
         }
         let other = SettingsKey("other".to_owned());
-        assert_eq!(ledger.last_audit(&other).unwrap(), None);
+        assert_eq!(ledger.last_audit(&other, None).unwrap(), None);
     }
 }

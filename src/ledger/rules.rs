@@ -18,6 +18,8 @@ pub struct RuleRow {
     pub fitted_at: Timestamp,
     /// The photos it was fitted to, by name.
     pub photos: Vec<PhotoName>,
+    /// The audits whose answers it was fitted to, as marks: they tell nothing independent of it.
+    pub audits: Vec<String>,
     /// What was fitted, and how far to trust it.
     pub tuned: Tuned,
 }
@@ -35,6 +37,19 @@ pub(super) const TABLE: Table = Table {
     )",
 };
 
+/// A table of its own, since ledgers without it are read on.
+pub(super) const AUDITS: Table = Table {
+    name: "rule_audits",
+    description: "the audits whose judged points a rule was fitted to",
+    kind: Kind::Attributes,
+    sql: "CREATE TABLE rule_audits (
+      id INTEGER PRIMARY KEY,
+      rule INTEGER NOT NULL,
+      audit TEXT NOT NULL,
+      UNIQUE (rule, audit)
+    )",
+};
+
 impl Ledger {
     /// Keeps a rule, which from then on holds for the season.
     ///
@@ -43,7 +58,8 @@ impl Ledger {
     pub fn add_rule(&mut self, rule: &RuleRow) -> Result<(), LedgerError> {
         self.write(|database| {
             insert(database, rule)?;
-            geopackage::layer_changed(database, &TABLE, std::iter::empty())
+            geopackage::layer_changed(database, &TABLE, std::iter::empty())?;
+            geopackage::layer_changed(database, &AUDITS, std::iter::empty())
         })
     }
 
@@ -53,13 +69,23 @@ impl Ledger {
     /// [`LedgerError`], as for every reading of the ledger.
     pub fn rule(&self) -> Result<Option<RuleRow>, LedgerError> {
         let load = || -> Result<Option<RuleRow>> {
-            self.database
+            let rule = self
+                .database
                 .prepare_cached(
                     "SELECT number, fitted_at, photos, rule FROM rules
                      ORDER BY number DESC LIMIT 1",
                 )?
                 .query_row([], read)
-                .optional()
+                .optional()?;
+            let Some(rule) = rule else {
+                return Ok(None);
+            };
+            let audits = self
+                .database
+                .prepare_cached("SELECT audit FROM rule_audits WHERE rule = ?1 ORDER BY audit")?
+                .query_map([rule.number], |row| row.get(0))?
+                .collect::<Result<_>>()?;
+            Ok(Some(RuleRow { audits, ..rule }))
         };
         load().map_err(self.failed())
     }
@@ -76,6 +102,11 @@ fn insert(database: &Connection, rule: &RuleRow) -> Result<()> {
             json(&names)?,
             json(&rule.tuned)?,
         ])?;
+    for audit in &rule.audits {
+        database
+            .prepare_cached("INSERT INTO rule_audits VALUES (NULL, ?1, ?2)")?
+            .execute(params![rule.number, audit])?;
+    }
     Ok(())
 }
 
@@ -88,6 +119,7 @@ fn read(row: &Row<'_>) -> Result<RuleRow> {
         number,
         fitted_at,
         photos: names.into_iter().map(PhotoName).collect(),
+        audits: Vec::new(),
         tuned: columns.json()?,
     })
 }
@@ -108,6 +140,7 @@ mod tests {
             number,
             fitted_at: Timestamp::from_millisecond(1_813_000_000_120 + i64::from(number)).unwrap(),
             photos: vec![PhotoName("G07/ü 1.jpg".to_owned())],
+            audits: (1..number).map(|n| format!("audit{n}")).collect(),
             tuned: tune::fit(&[]),
         };
         for number in [1, 2] {
@@ -132,6 +165,7 @@ mod tests {
                 number: 1,
                 fitted_at: Timestamp::UNIX_EPOCH,
                 photos: Vec::new(),
+                audits: Vec::new(),
                 tuned,
             })
             .unwrap();

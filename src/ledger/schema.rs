@@ -52,7 +52,7 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 22] = [
+const TABLES: [&Table; 23] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
@@ -66,6 +66,7 @@ const TABLES: [&Table; 22] = [
     &forecasts::TABLE,
     &last_forecast::TABLE,
     &rules::TABLE,
+    &rules::AUDITS,
     &runs::TABLE,
     &maps::GREENS,
     &maps::CELLS,

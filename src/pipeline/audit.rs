@@ -65,9 +65,12 @@ pub struct Audited {
     pub audit: AuditRow,
     /// All that was worked out.
     pub verdict: Verdict,
+    /// Whether the rule that holds was fitted to these very answers, which are then no check of it and correct nothing.
+    pub is_fitted_to: bool,
     /// Points without an answer.
     pub n_unanswered: usize,
-    /// What follows for the season's cover; `None` where it has since been measured with other settings.
+    /// What follows for the season's cover; `None` where it has since been measured with other settings, or no audit is
+    /// independent of them.
     pub misread: Option<Misread>,
     /// Another audit that judged more points and so goes on to count, with their number.
     pub outweighed_by: Option<(String, u64)>,
@@ -157,7 +160,8 @@ pub fn make_audit(
             n_photos: photos.len(),
         })
         .collect();
-    let spots = draw(&strata, options.plan, options.seed);
+    let seed = seed_beside(options.seed, &audits_fitted_to(ledger, Some(&method))?);
+    let spots = draw(&strata, options.plan, seed);
     if spots.is_empty() {
         let is_part = !options.greens.is_empty() || !options.dates.is_empty();
         let of = if is_part {
@@ -336,17 +340,14 @@ fn name_of(points: &[AuditPoint], settings: &SettingsKey) -> String {
     hasher.finalize().to_hex()[..8].to_owned()
 }
 
-/// Reads what a person said of the points of an audit, works out what it says, and keeps both in the ledger.
+/// The audit that answers belong to, with its points.
 ///
 /// # Errors
-/// [`AuditError`].
-pub fn judge_audit(
-    course: &Course,
-    ledger: &mut Ledger,
+/// [`AuditError`] where it is none of the season's, or an answer is to no point of it.
+pub(super) fn audit_of(
+    ledger: &Ledger,
     answers: &Answers,
-    measuring: &MeasureOptions,
-    now: Timestamp,
-) -> Result<Audited, AuditError> {
+) -> Result<(AuditRow, Vec<AuditPointRow>), AuditError> {
     let audits = ledger.audits()?;
     let Some(audit) = audits.iter().find(|audit| audit.audit == answers.audit) else {
         let names: Vec<&str> = audits.iter().map(|audit| audit.audit.as_str()).collect();
@@ -368,12 +369,50 @@ pub fn judge_audit(
             n: audit.n_points,
         });
     }
+    Ok((audit.clone(), points))
+}
+
+/// The audits that the rule which holds was fitted to.
+fn audits_fitted_to(ledger: &Ledger, method: Option<&Method>) -> Result<Vec<String>, LedgerError> {
+    let number = method.and_then(Method::rule_number);
+    let rule = ledger.rule()?.filter(|rule| Some(rule.number) == number);
+    Ok(rule.map(|rule| rule.audits).unwrap_or_default())
+}
+
+/// A seed that draws other points than those of audits that the rule was fitted to: the same seed would ask for the same
+/// places again, and what is said of them is known.
+fn seed_beside(seed: u64, fitted_to: &[String]) -> u64 {
+    if fitted_to.is_empty() {
+        return seed;
+    }
+    let mut hasher = blake3::Hasher::new();
+    hasher.update(&seed.to_le_bytes());
+    for audit in fitted_to {
+        hasher.update(audit.as_bytes()).update(b"\n");
+    }
+    let [a, b, c, d, e, f, g, h, ..] = *hasher.finalize().as_bytes();
+    u64::from_le_bytes([a, b, c, d, e, f, g, h])
+}
+
+/// Reads what a person said of the points of an audit, works out what it says, and keeps both in the ledger.
+///
+/// # Errors
+/// [`AuditError`].
+pub fn judge_audit(
+    course: &Course,
+    ledger: &mut Ledger,
+    answers: &Answers,
+    measuring: &MeasureOptions,
+    now: Timestamp,
+) -> Result<Audited, AuditError> {
+    let (audit, points) = audit_of(ledger, answers)?;
     let season = of_ledger_as_measured(course, ledger, measuring.undated)?;
     let is_outdated = season
         .method
         .as_ref()
         .is_none_or(|method| *method.key() != audit.settings);
-    let visits: Vec<VisitRead> = if is_outdated {
+    let is_fitted_to = audits_fitted_to(ledger, season.method.as_ref())?.contains(&audit.audit);
+    let visits: Vec<VisitRead> = if is_outdated || is_fitted_to {
         Vec::new()
     } else {
         season.visits.iter().map(visit_read).collect()
@@ -395,7 +434,8 @@ pub fn judge_audit(
         bias: verdict.bias,
     };
     ledger.answer_audit(&audit.audit, &answers.given, &findings)?;
-    let counting = ledger.last_audit(&audit.settings)?;
+    let rule = season.method.as_ref().and_then(Method::rule_number);
+    let counting = ledger.last_audit(&audit.settings, rule)?;
     let misread = match &counting {
         Some(counting) if !is_outdated => {
             let misread = misread(&ledger.audit_points(&counting.audit)?, &season);
@@ -410,8 +450,9 @@ pub fn judge_audit(
     Ok(Audited {
         audit: AuditRow {
             findings: Some(findings),
-            ..audit.clone()
+            ..audit
         },
+        is_fitted_to,
         n_unanswered: points.len() - answers.given.len(),
         verdict,
         misread,

@@ -79,6 +79,14 @@ impl Method {
         self.origin == Origin::CourseFile
     }
 
+    /// The number of the rule that was fitted to the season; `None` where none was, or another holds.
+    pub fn rule_number(&self) -> Option<u32> {
+        match self.origin {
+            Origin::Fitted { number, .. } => Some(number),
+            Origin::CourseFile | Origin::Published => None,
+        }
+    }
+
     /// Which colours count as green, and what settled that, in a few sentences.
     pub fn in_words(&self) -> String {
         let CoverLimits { hue, saturation } = self.limits;
@@ -87,7 +95,7 @@ impl Method {
             hue[0], hue[1], saturation[0], saturation[1]
         );
         match &self.origin {
-            Origin::CourseFile => format!("{window}, fixed in the course file"),
+            Origin::CourseFile => format!("{window}, as the course has fixed them"),
             Origin::Fitted { number, tuned } => format!("{tuned} Rule {number} of this season."),
             Origin::Published => format!(
                 "{window}, the published starting window (Richardson, Karcher & Purcell 2001), until photos are measured and a rule is fitted to them"

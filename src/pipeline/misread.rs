@@ -19,7 +19,7 @@ pub(super) fn free_visits(season: &mut Season, ledger: &Ledger) -> Result<(), Pi
     let Some(method) = &season.method else {
         return Ok(());
     };
-    let misread = match ledger.last_audit(method.key())? {
+    let misread = match ledger.last_audit(method.key(), method.rule_number())? {
         Some(audit) => misread(&ledger.audit_points(&audit.audit)?, season),
         None => Misread::usual(),
     };

@@ -22,6 +22,8 @@ mod jpeg_note;
 mod last_forecast;
 mod log;
 mod maps;
+mod marks;
+mod marks_views;
 mod mask;
 mod measure;
 mod method;
@@ -61,6 +63,8 @@ pub use forecasts::{
 pub use last_forecast::{Basis, keep_last_forecast, last_forecast};
 pub use log::log;
 pub use maps::{Maps, maps};
+pub use marks::Marked;
+pub use marks_views::{ViewToMark, views_to_mark};
 pub use measure::{MeasureOptions, Pictures, UndatedPhotos, measure, of_ledger};
 pub use method::Method;
 pub use preview::{Preview, preview};

@@ -12,7 +12,7 @@ use super::held::Hold;
 use super::jobs::{Usher, metadata_without_name};
 use super::measure::{left_out, load};
 use super::opening::slate_code;
-use super::{MeasureOptions, Method, PipelineError};
+use super::{Marked, MeasureOptions, Method, PipelineError};
 use crate::assign::Calendar;
 use crate::course::{Course, Crop};
 use crate::cover::Pixels;
@@ -44,10 +44,12 @@ pub struct Tuning {
 }
 
 impl Tuning {
-    /// Whether it judges as the rule that holds, so that nothing has to be measured anew.
+    /// Whether it judges as the rule that holds, so that nothing has to be measured anew, and was fitted to the same
+    /// audits.
     pub fn is_as_before(&self) -> bool {
-        let before = self.before.as_ref();
-        before.is_some_and(|before| before.tuned.limits == self.fitted.tuned.limits)
+        self.before.as_ref().is_some_and(|before| {
+            before.tuned.limits == self.fitted.tuned.limits && before.audits == self.fitted.audits
+        })
     }
 }
 
@@ -62,7 +64,7 @@ pub fn tune(
     course: &Course,
     ledger: &Ledger,
     options: &MeasureOptions,
-    marks: &[Mark],
+    marked: &Marked,
 ) -> Result<Tuning, PipelineError> {
     let found = photo::find(&course.photos.folder, &left_out(course))?;
     let method = Method::of_season(course, Some(ledger))?;
@@ -70,7 +72,7 @@ pub fn tune(
     let usher = Usher::new(course, options.undated, Calendar::Open);
     let candidates = candidates(&usher, &found, &known);
     let mut indices: BTreeSet<usize> = chosen(&candidates).into_iter().collect();
-    let marks = by_photo(marks, &candidates, &mut indices)?;
+    let marks = by_photo(&marked.marks, &candidates, &mut indices)?;
     let chosen: Vec<(&Candidate<'_>, &[Mark])> = indices
         .into_iter()
         .map(|index| {
@@ -86,7 +88,11 @@ pub fn tune(
     }
     let before = ledger.rule()?;
     let number = before.as_ref().map_or(1, |before| before.number + 1);
-    let (fitted, agreement) = fit(looks, number);
+    let (rule, agreement) = fit(looks, number);
+    let fitted = RuleRow {
+        audits: marked.audits.iter().cloned().collect(),
+        ..rule
+    };
     let names: BTreeSet<&PhotoName> = fitted.photos.iter().collect();
     let looked_at = candidates
         .iter()
@@ -160,7 +166,10 @@ fn may_be_fitted_anew(
     }
     let there: BTreeSet<ContentHash> = hashes.into_iter().flatten().collect();
     let is_there = |key: &ReadingKey| there.contains(&key.content);
-    Ok(known.readings.keys().all(is_there) && ledger.last_audit(method.key())?.is_none())
+    Ok(known.readings.keys().all(is_there)
+        && ledger
+            .last_audit(method.key(), method.rule_number())?
+            .is_none())
 }
 
 /// Whether the season has at least twice the walks that it had when its rule was fitted. What is fitted to the bare
@@ -195,6 +204,7 @@ fn fit(looks: Vec<Look>, number: u32) -> (RuleRow, Option<Agreement>) {
         number,
         fitted_at: Timestamp::now(),
         photos,
+        audits: Vec::new(),
         tuned,
     };
     (rule, agreement)
@@ -207,15 +217,19 @@ fn chosen(candidates: &[Candidate<'_>]) -> Vec<usize> {
 }
 
 /// A photo that belongs to a green, as far as is known before it is opened.
-struct Candidate<'f> {
-    photo: &'f FoundPhoto,
-    crop: Option<Crop>,
-    date: Option<Date>,
+pub(super) struct Candidate<'f> {
+    pub(super) photo: &'f FoundPhoto,
+    pub(super) crop: Option<Crop>,
+    pub(super) date: Option<Date>,
 }
 
 /// By date, so that photos taken evenly from them are of all dates and greens. Without orthomosaics: they are never
 /// looked at beside photos, and would only take the places of some.
-fn candidates<'f>(usher: &Usher<'_>, found: &'f Found, known: &Known) -> Vec<Candidate<'f>> {
+pub(super) fn candidates<'f>(
+    usher: &Usher<'_>,
+    found: &'f Found,
+    known: &Known,
+) -> Vec<Candidate<'f>> {
     let mut candidates: Vec<Candidate<'f>> = found
         .photos
         .iter()
@@ -234,7 +248,7 @@ fn candidates<'f>(usher: &Usher<'_>, found: &'f Found, known: &Known) -> Vec<Can
     candidates
 }
 
-fn is_mosaic(photo: &FoundPhoto) -> bool {
+pub(super) fn is_mosaic(photo: &FoundPhoto) -> bool {
     photo.may_be_mosaic() && Mosaic::is_one(&photo.path)
 }
 

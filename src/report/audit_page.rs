@@ -1,14 +1,11 @@
 //! The page on which a person judges the points of an audit: one file, no network, kept in the browser.
 
 use askama::Template;
-use base64::Engine as _;
-use base64::engine::general_purpose::STANDARD;
 
 use super::ReportError;
 use super::format::visible;
-use super::palette::variables;
+use super::judged_page::{css, data, in_base64, script};
 
-const PAGE_CSS: &str = include_str!("templates/page.css");
 const AUDIT_CSS: &str = include_str!("templates/audit.css");
 const SCRIPT: &str = include_str!("templates/audit.js");
 
@@ -34,25 +31,22 @@ pub fn answers_file(audit: &str) -> String {
 /// # Errors
 /// [`ReportError::Page`] where the template cannot be filled in.
 pub fn audit_page(audit: &AuditPage) -> Result<String, ReportError> {
-    let views: Vec<String> = audit
-        .views
-        .iter()
-        .map(|jpeg| STANDARD.encode(jpeg))
-        .collect();
-    // Letters, digits and what base64 needs: nothing that could end the script it stands in.
+    let views: Vec<String> = audit.views.iter().map(|jpeg| in_base64(jpeg)).collect();
     let points = serde_json::json!({
         "audit": audit.audit,
         "file": answers_file(&audit.audit),
         "views": views,
     });
+    let course = visible(&audit.course);
     let page = Page {
-        course: visible(&audit.course),
+        title: format!("{course}: audit {}", audit.audit),
+        course,
         audit: &audit.audit,
         file: answers_file(&audit.audit),
         n_points: audit.views.len(),
-        css: variables() + PAGE_CSS + AUDIT_CSS,
-        points: points.to_string().replace('<', "\\u003c"),
-        script: SCRIPT,
+        css: css(AUDIT_CSS),
+        points: data(&points),
+        script: script(SCRIPT),
     };
     page.render().map_err(|source| ReportError::Page {
         page: "audit",
@@ -63,13 +57,14 @@ pub fn audit_page(audit: &AuditPage) -> Result<String, ReportError> {
 #[derive(Template)]
 #[template(path = "audit.html", config = "src/report/askama.toml")]
 struct Page<'a> {
+    title: String,
     course: String,
     audit: &'a str,
     file: String,
     n_points: usize,
     css: String,
     points: String,
-    script: &'static str,
+    script: String,
 }
 
 #[cfg(test)]

@@ -33,7 +33,10 @@ pub struct AuditStory<'a> {
     pub n_unsure: u64,
     /// Points without an answer.
     pub n_unanswered: usize,
-    /// What follows for cover; `None` where the season has since been measured with other colours.
+    /// Whether the colours in use were fitted to these very points.
+    pub is_fitted_to: bool,
+    /// What follows for cover; `None` where the season has since been measured with other colours, or no audit is
+    /// independent of those in use.
     pub misread: Option<&'a Misread>,
     /// Another audit that judged more points and so goes on to count, with their number.
     pub outweighed_by: Option<(String, u64)>,
@@ -101,7 +104,11 @@ fn in_short(story: &AuditStory<'_>) -> String {
     if !left_out.is_empty() {
         let _ = writeln!(text, "Left out: {}.", left_out.join(" and "));
     }
-    if story.misread.is_none() {
+    if story.is_fitted_to {
+        text.push_str(
+            "The colours in use were fitted to these very points: of course they agree, it says nothing of other places, and no cover is corrected by it. Draw new points with `sprigcast audit SEASON` to check.\n",
+        );
+    } else if story.misread.is_none() {
         text.push_str(
             "The season has since been measured with other colours; this holds for those that were in use when the points were drawn. Make a new audit for the present ones.\n",
         );
@@ -402,11 +409,21 @@ mod tests {
             verdict: &verdict,
             n_unsure: 2,
             n_unanswered: 0,
+            is_fitted_to: false,
             misread: Some(&misread),
             outweighed_by: None,
             dates: DateStyle::default(),
         };
         insta::assert_snapshot!(audit_text(&story));
+
+        let used = AuditStory {
+            is_fitted_to: true,
+            misread: None,
+            ..story
+        };
+        let text = audit_text(&used);
+        assert!(text.contains("were fitted to these very points"), "{text}");
+        assert!(!text.contains("other colours") && !text.contains("From now on"));
     }
 
     #[test]

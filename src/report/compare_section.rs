@@ -6,6 +6,7 @@ use super::compare_words::{
     deciding, decimal, heading, in_words, level_name, level_of, ranked, statistics, under_means,
     verdict,
 };
+use super::owner_words::for_the_owner;
 use super::{Dress, Room};
 use crate::compare::{Comparison, MeansTable, Outcome};
 use crate::course::DateStyle;
@@ -61,7 +62,7 @@ impl CompareSection {
                     .map(|table| capital(&verdict(comparison, answer, table)));
                 let mut fine = vec![deciding(comparison)];
                 fine.extend(statistics(tested));
-                fine.extend(tested.notes.iter().map(|note| in_words(note)));
+                fine.extend(owners(tested.notes.iter()));
                 let tables = tested.means.iter().map(|table| CompareTable {
                     under: under_means(table, tested, comparison.alpha),
                     ..CompareTable::of(table, &caption, comparison.dates)
@@ -106,7 +107,7 @@ impl CompareSection {
         lead.extend(rate_sentence(comparison));
         lead.extend(cheapest(comparison));
         let notes = comparison.notes.iter().filter(|note| !is_told_first(note));
-        statistics.extend(notes.map(|note| in_words(note)));
+        statistics.extend(owners(notes));
         CompareSection {
             title: in_words(&comparison.by.join(" and ")),
             layout: in_words(&comparison.layout),
@@ -142,6 +143,11 @@ impl CompareTable {
             under: String::new(),
         }
     }
+}
+
+/// Notes as the owner reads them.
+fn owners<'n>(notes: impl Iterator<Item = &'n String>) -> impl Iterator<Item = String> {
+    notes.filter_map(|note| Some(in_words(&for_the_owner(note)?)))
 }
 
 #[cfg(test)]

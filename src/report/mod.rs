@@ -36,8 +36,10 @@ mod green_section;
 mod headline;
 mod history;
 mod in_time;
+mod judged_page;
 mod lead;
 mod line_name;
+mod marks_page;
 mod methods;
 mod model;
 mod next;
@@ -91,6 +93,7 @@ pub(crate) use format::count;
 pub use geojson::{cells_geojson, forecast_geojson};
 pub use green_map::green_map;
 pub use history::{Earlier, EarlierGreen, EarlierSource, LogKind, LogLine};
+pub use marks_page::{MARKS_FILE, MarksPage, MarksView, marks_page};
 pub use model::{
     AllFull, Caution, CurveFacts, CurvePoint, DayCost, Estimate, GreenReport, Ground, Method,
     Opening, Outlook, PhotoCounts, ReportData, SetAside, Stage, ThinPlace, Thumbnail, VisitPoint,

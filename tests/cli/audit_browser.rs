@@ -130,7 +130,7 @@ fn answers_given_by_keys_outlive_a_reload_and_a_crash_and_are_read_by_the_progra
     browser.wait_for("document.getElementById('done').value === 10");
 }
 
-fn wait_for_file(path: &Path) -> PathBuf {
+pub(crate) fn wait_for_file(path: &Path) -> PathBuf {
     let begun = Instant::now();
     while !path.exists() {
         assert!(

@@ -6,6 +6,7 @@ use predicates::prelude::*;
 use predicates::str::contains;
 use rusqlite::Connection;
 
+use crate::audit::{answered, audited};
 use crate::season::{COURSE, Season};
 
 /// The usual course file without `[cover]`.
@@ -16,7 +17,7 @@ fn without_limits() -> String {
 }
 
 /// Three photos of each green on five dates, from bare to nearly full.
-fn grown_season() -> Season {
+pub(crate) fn grown_season() -> Season {
     let season = Season::with_photos();
     fs::write(season.path().join("course.toml"), without_limits()).expect("the course file");
     season
@@ -306,6 +307,86 @@ fn tune_fits_anew_and_the_next_run_measures_everything_with_it() {
         let cover: f64 = cover.parse().expect("cover");
         assert!((cover - truth(&photo)).abs() < 2.5, "{photo}: {cover}");
     }
+}
+
+#[test]
+fn an_audit_whose_points_were_marks_checks_and_corrects_nothing_any_more() {
+    let season = grown_season();
+    let (id, folder) = audited(&season, &["--each-visit", "12"]);
+    answered(&folder, &season, |point, is_leaf| {
+        match (point % 7, is_leaf) {
+            (0, _) => "unsure",
+            (_, true) => "green",
+            (_, false) => "not",
+        }
+    });
+    let answers = folder.join("answers.csv");
+    let judge = || {
+        let mut audit = season.sprigcast("audit");
+        audit.arg("--answers").arg(&answers);
+        audit
+    };
+    judge()
+        .assert()
+        .code(0)
+        .stdout(contains("From now on").or(contains("stay as they were")));
+    season
+        .sprigcast("tune")
+        .arg("--marks")
+        .arg(&answers)
+        .assert()
+        .code(0)
+        .stdout(contains(format!("audit {id} were among the marks")))
+        .stdout(contains("judged as you did"));
+    season.sprigcast("run").assert().code(0);
+    assert!(
+        !season
+            .text("out/report.html")
+            .contains("the program agreed")
+    );
+    judge()
+        .assert()
+        .code(0)
+        .stdout(contains("fitted to these very points"));
+    let told: serde_json::Value = serde_json::from_slice(
+        &judge()
+            .args(["--format", "json"])
+            .output()
+            .expect("it runs")
+            .stdout,
+    )
+    .expect("JSON");
+    assert_eq!(told["fitted_to"], true);
+    assert_eq!(told["correction"], serde_json::Value::Null);
+
+    // The same number draws other points than those that are known to the rule.
+    let (other, other_folder) = audited(&season, &["--each-visit", "12"]);
+    assert_ne!(other, id);
+    let places = |folder: &std::path::Path| -> Vec<String> {
+        let table = fs::read_to_string(folder.join("answers.csv")).expect("the table");
+        let place = |line: &str| line.splitn(3, ',').nth(2).expect("a place").to_owned();
+        let mut places: Vec<String> = table.lines().skip(1).map(place).collect();
+        places
+            .iter_mut()
+            .for_each(|place| place.truncate(place.rfind(',').expect("an answer")));
+        places
+    };
+    let known = places(&folder);
+    let n_again = places(&other_folder)
+        .iter()
+        .filter(|place| known.contains(place))
+        .count();
+    assert!(n_again <= 2, "{n_again} of {}", known.len());
+
+    // What is neither marks nor answers is told.
+    let refused = season
+        .sprigcast("tune")
+        .arg("--marks")
+        .arg(season.path().join("course.toml"))
+        .assert();
+    refused
+        .code(1)
+        .stderr(contains("write a CSV with the columns"));
 }
 
 #[test]

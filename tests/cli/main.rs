@@ -11,6 +11,7 @@ mod exports;
 mod fitted;
 mod from_above;
 mod main_job;
+mod marks_browser;
 mod metric;
 mod not_counted;
 mod on_the_ground;

@@ -95,7 +95,7 @@ fn sample() -> Arc<Season> {
 }
 
 /// Opens a page and demands that it says nothing on the console and asks for nothing but itself.
-fn open_quietly(browser: &mut Browser, page: &Path) {
+pub(crate) fn open_quietly(browser: &mut Browser, page: &Path) {
     browser.open(page);
     let own = format!("file://{}", page.display());
     let events = std::mem::take(&mut browser.events);
@@ -124,7 +124,7 @@ fn strings(value: &Value) -> Vec<String> {
 
 /// Nothing is faint, nothing sticks out, and axe-core finds nothing serious: in light and in dark, on a wide
 /// screen and on a phone.
-fn can_be_read_everywhere(browser: &mut Browser, name: &str, axe: Option<&str>) {
+pub(crate) fn can_be_read_everywhere(browser: &mut Browser, name: &str, axe: Option<&str>) {
     for scheme in ["light", "dark"] {
         browser.set_colours(scheme);
         for (width, height) in [(1200, 900), (390, 844), (320, 640)] {
@@ -158,7 +158,7 @@ fn can_be_read_everywhere(browser: &mut Browser, name: &str, axe: Option<&str>) 
 }
 
 /// The script of axe-core; `None`, and a line that says so, where it cannot be had.
-fn axe() -> Option<String> {
+pub(crate) fn axe() -> Option<String> {
     let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("axe-core");
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("scripts/axe_core.sh");
     let output = Command::new("bash").arg(script).arg(folder).output();

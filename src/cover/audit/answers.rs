@@ -116,6 +116,14 @@ pub enum AnswersError {
     Empty,
 }
 
+/// Whether a file is meant as answers and not as something else: the JSON of one, or a table with a column `answer`.
+pub fn are_answers(text: &str) -> bool {
+    let text = text.trim_start_matches('\u{feff}').trim_start();
+    let heading = text.lines().next().unwrap_or_default();
+    let is_column = |cell: &str| cell.trim().trim_matches('"').eq_ignore_ascii_case("answer");
+    text.starts_with('{') || heading.split([',', ';', '\t']).any(is_column)
+}
+
 /// Reads answers: a table with the columns `audit`, `point` and `answer` among others (comma, semicolon or
 /// tab between them), or the JSON `{"audit": "…", "answers": {"1": "green"}}`.
 ///
@@ -256,6 +264,7 @@ mod tests {
             "answer\tpoint\taudit\ng\t1\ta1\nNot green\t3\ta1\nu\t4\ta1\n",
             r#"{"audit": "a1", "answers": {"1": "green", "2": "", "3": "not", "4": "unsure"}}"#,
         ] {
+            assert!(are_answers(text));
             assert_eq!(given(text), expected, "{text}");
             assert_eq!(read_answers(text).unwrap().audit, "a1");
         }
@@ -277,6 +286,12 @@ mod tests {
         assert!(table("").contains("no answers"));
         assert!(refused("point,answer\n1,green\n").contains("`audit` is missing"));
         assert!(refused("{\"audit\": 3}").contains("no file of answers"));
+    }
+
+    #[test]
+    fn marks_are_no_answers() {
+        assert!(!are_answers("photo,x,y,green\na.jpg,1,2,yes\n"));
+        assert!(!are_answers("[]") && !are_answers(""));
     }
 
     #[test]

@@ -15,7 +15,7 @@ mod view;
 mod wilson;
 
 pub use agreement::Agreement;
-pub use answers::{Answer, Answers, AnswersError, read_answers};
+pub use answers::{Answer, Answers, AnswersError, are_answers, read_answers};
 pub use corrected::{Accuracy, Corrected, corrected};
 pub use points::{Plan, Spot, Stratum, draw, points_needed};
 pub use sheet::{PER_SHEET, sheet};

@@ -26,11 +26,7 @@ pub fn point_view(pixels: Pixels<'_>, orientation: Orientation, (x, y): (u32, u3
         width: (x + reach + 1).min(pixels.width()) - left,
         height: (y + reach + 1).min(pixels.height()) - top,
     };
-    let rows: Vec<u8> = pixels
-        .rows(part, 1)
-        .flat_map(|row| row.rgb.as_flattened().iter().copied())
-        .collect();
-    let seen = RgbImage::from_raw(part.width, part.height, rows).expect("three bytes a pixel");
+    let seen = pixels.cut(part);
     let mut stored = RgbImage::from_pixel(SIDE, SIDE, BEYOND);
     let at = (i64::from(left + reach - x), i64::from(top + reach - y));
     imageops::replace(&mut stored, &seen, at.0, at.1);

@@ -68,10 +68,10 @@ impl fmt::Display for Fault {
                 "hardly any turf in the photos, so its colour is only assumed; fit again when it has grown, or mark some places",
             ),
             Fault::Overlap => f.write_str(
-                "turf and ground have nearly the same colours, so cover may be far off; look at the overlays, mark some places of both and type `sprigcast tune SEASON --marks FILE`",
+                "turf and ground have nearly the same colours, so cover may be far off; look at the overlays, and mark some places of both on the page that `sprigcast tune SEASON --by-eye` writes",
             ),
             Fault::GreenGround => f.write_str(
-                "the ground itself is greenish: dyed sand, mulch or algae; mark some places that are green and some that are not, and type `sprigcast tune SEASON --marks FILE`",
+                "the ground itself is greenish: dyed sand, mulch or algae; mark some places that are turf and some that are not on the page that `sprigcast tune SEASON --by-eye` writes",
             ),
             Fault::Casts { n_cast, n_photos } => write!(
                 f,

@@ -85,6 +85,7 @@ fn the_file_carries_the_marks_of_a_geopackage() {
             "greens features 4326",
             "photo_quality attributes ",
             "photos features 4326",
+            "rule_audits attributes ",
             "rules attributes ",
             "runs attributes ",
             "thin_areas features 4326",

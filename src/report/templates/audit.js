@@ -1,34 +1,15 @@
-'use strict';
 (() => {
-  const data = JSON.parse(document.getElementById('points').textContent);
+  const { by, data, tell } = page;
   const words = ['green', 'not', 'unsure'];
-  const keptAs = 'sprigcast audit ' + data.audit;
-  const by = (id) => document.getElementById(id);
+  const keptAs = 'audit ' + data.audit;
   const answers = new Map();
   let at = 0;
 
-  const tell = (text) => {
-    by('trouble').textContent = text;
-    by('trouble').hidden = text === '';
-  };
-
-  // Browsers may refuse to keep anything for pages opened from a file.
-  const keep = () => {
-    try {
-      localStorage.setItem(keptAs, JSON.stringify([...answers]));
-    } catch {
-      tell('This browser does not keep answers: save them to a file before you close the page.');
-    }
-  };
+  const keep = () => page.keep(keptAs, [...answers]);
 
   const recall = () => {
-    try {
-      const kept = JSON.parse(localStorage.getItem(keptAs) || '[]');
-      for (const [point, word] of kept) {
-        if (words.includes(word) && point >= 1 && point <= data.views.length) answers.set(point, word);
-      }
-    } catch {
-      tell('This browser does not keep answers: save them to a file before you close the page.');
+    for (const [point, word] of page.recall(keptAs)) {
+      if (words.includes(word) && point >= 1 && point <= data.views.length) answers.set(point, word);
     }
   };
 
@@ -79,23 +60,15 @@
     for (let point = 1; point <= data.views.length; point += 1) {
       lines.push(data.audit + ',' + point + ',' + (answers.get(point) || ''));
     }
-    const link = document.createElement('a');
-    link.href = URL.createObjectURL(new Blob([lines.join('\n') + '\n'], { type: 'text/csv' }));
-    link.download = data.file;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 10000);
+    page.save(data.file, lines);
   };
 
   const take = (text) => {
-    const lines = text.replace(/^\uFEFF/, '').split(/\r?\n/).filter((line) => line.trim() !== '');
-    const cells = (line) => line.split(/[,;\t]/).map((cell) => cell.trim().replace(/^"|"$/g, ''));
-    const heading = cells(lines[0] || '').map((cell) => cell.toLowerCase());
-    const columns = ['audit', 'point', 'answer'].map((name) => heading.indexOf(name));
-    if (columns.includes(-1)) {
+    const rows = page.rows(text, ['audit', 'point', 'answer']);
+    if (!rows) {
       tell('This file holds no answers: its first line must name audit, point and answer.');
       return;
     }
-    const rows = lines.slice(1).map(cells).map((row) => columns.map((column) => row[column] || ''));
     const other = rows.find(([audit]) => audit !== data.audit);
     if (other) {
       tell('This file belongs to audit ' + other[0] + '; this page is audit ' + data.audit + '.');
@@ -116,23 +89,10 @@
   by('back').addEventListener('click', back);
   by('next').addEventListener('click', next);
   by('save').addEventListener('click', save);
-  by('open').addEventListener('click', () => by('file').click());
-  by('file').addEventListener('change', () => {
-    const [file] = by('file').files;
-    if (file) file.text().then(take);
-    by('file').value = '';
-  });
-  const keys = {
+  page.opensWith(take);
+  page.keys({
     g: () => answer('green'), n: () => answer('not'), u: () => answer('unsure'),
     b: back, arrowleft: back, j: next, arrowright: next, s: save, o: () => by('file').click(),
-  };
-  document.addEventListener('keydown', (event) => {
-    if (event.ctrlKey || event.altKey || event.metaKey || event.repeat) return;
-    const act = keys[event.key.toLowerCase()];
-    if (act) {
-      event.preventDefault();
-      act();
-    }
   });
 
   recall();
