@@ -213,4 +213,23 @@ impl Known {
             && sighting.bytes == photo.bytes;
         is_same.then_some(sighting.content)
     }
+
+    /// What a content told; `None` where it was never read.
+    pub fn told(&self, content: &ContentHash) -> Option<&Told> {
+        self.contents.get(content).map(|content| &content.told)
+    }
+
+    /// Width and height of the upright picture; `None` where they are not known.
+    pub fn size(&self, content: &ContentHash) -> Option<PixelSize> {
+        match self.told(content)? {
+            Told::Photo { size, .. } => *size,
+            Told::Unreadable(_) => None,
+        }
+    }
+
+    /// Pixels of the picture; 0 where its size is not known.
+    pub fn n_pixels(&self, content: &ContentHash) -> u64 {
+        let size = self.size(content);
+        size.map_or(0, |size| u64::from(size.width) * u64::from(size.height))
+    }
 }

@@ -4,15 +4,11 @@ use std::collections::BTreeMap;
 
 use super::above::cells_of;
 use super::jobs::Usher;
-use super::quality::{sun_over, tilt_deg};
-use super::settle::n_pixels;
+use super::quality::{Judged, set_aside, sun_over, tilt_deg};
 use crate::course::{Course, Cover};
-use crate::cover::quality::{Decision, Facts, Fault, Quality, Usual, judge};
+use crate::cover::quality::{Facts, Fault, Quality, Usual, judge};
 use crate::cover::{Reading, Shot, Visit, VisitKey, settle};
-use crate::ledger::{
-    Known, PhotoOutcome, PhotoQuality, PhotoRow, PixelSize, Sighting, StoredPart, StoredReading,
-    Told,
-};
+use crate::ledger::{Known, PhotoQuality, PhotoRow, Sighting, StoredPart, StoredReading};
 use crate::map::Seen;
 use crate::photo::{ContentHash, Fingerprint, Metadata, PhotoName, Reason, Taken};
 use crate::season::Sun;
@@ -60,7 +56,7 @@ pub(super) fn from_above(
     taken: Option<Taken>,
 ) -> Result<PhotoFromAbove, Reason> {
     let place = usher.place(name);
-    let size = size_of(known, sighting);
+    let size = known.size(&sighting.content);
     if let Some(reason) = usher.above().reason(metadata, size, &stored.parts, &place) {
         return Err(reason);
     }
@@ -91,7 +87,7 @@ pub(super) fn from_above(
             ..stored.reading.clone()
         },
         parts: kept,
-        n_pixels: n_pixels(known, sighting),
+        n_pixels: known.n_pixels(&sighting.content),
         fingerprint: stored
             .fingerprint
             .as_deref()
@@ -100,13 +96,6 @@ pub(super) fn from_above(
         tilt_deg: tilt_deg(metadata),
         metadata: metadata.clone(),
     })
-}
-
-fn size_of(known: &Known, sighting: &Sighting) -> Option<PixelSize> {
-    match &known.contents.get(&sighting.content)?.told {
-        Told::Photo { size, .. } => *size,
-        Told::Unreadable(_) => None,
-    }
 }
 
 /// What the photos from above of a season amount to.
@@ -127,28 +116,23 @@ pub(super) fn settle_from_above(
 ) -> SettledFromAbove {
     let mut settled = SettledFromAbove::default();
     let mut doubts: BTreeMap<PhotoName, f64> = BTreeMap::new();
-    let mut set_aside = BTreeMap::new();
-    for (name, (judged, decision)) in judged(course, &photos) {
-        settled.quality.insert(name.clone(), judged);
-        match decision {
-            Decision::SetAside(fault) => {
-                set_aside.extend(fault.reason().map(|reason| (name, reason)));
+    let mut reasons = BTreeMap::new();
+    for (name, judged) in judged(course, &photos) {
+        match judged.doubt {
+            Ok(doubt) => {
+                doubts.insert(name.clone(), doubt);
             }
-            Decision::KeepWider(points) => {
-                doubts.insert(name, points / 100.0);
+            Err(reason) => {
+                reasons.insert(name.clone(), reason);
             }
-            Decision::Keep => {}
         }
+        settled.quality.insert(name, judged.quality);
     }
     let kept: Vec<&PhotoFromAbove> = photos
         .iter()
-        .filter(|photo| !set_aside.contains_key(&photo.name))
+        .filter(|photo| !reasons.contains_key(&photo.name))
         .collect();
-    for row in rows {
-        if let Some(reason) = set_aside.remove(&row.photo) {
-            row.outcome = PhotoOutcome::SetAside(reason);
-        }
-    }
+    set_aside(reasons, rows);
     let shots: Vec<Shot> = kept.iter().flat_map(|photo| shots(photo)).collect();
     settled.duplicates = settle(&shots).duplicates;
     let counted = kept
@@ -179,44 +163,29 @@ pub(super) fn settle_from_above(
 }
 
 /// Photos from above are judged among themselves.
-fn judged(
-    course: &Course,
-    photos: &[PhotoFromAbove],
-) -> BTreeMap<PhotoName, (PhotoQuality, Decision)> {
-    let facts = |photo: &PhotoFromAbove| -> Option<(Facts, Option<Sun>)> {
+fn judged(course: &Course, photos: &[PhotoFromAbove]) -> BTreeMap<PhotoName, Judged> {
+    let judged_by = |photo: &PhotoFromAbove| -> Option<(Facts, Option<Sun>)> {
         let sun = sun_over(course, &photo.metadata, &photo.taken);
-        let quality = photo.quality.clone()?;
-        Some((
-            Facts {
-                sun_height_deg: sun.map(|sun| sun.height_deg),
-                tilt_deg: photo.tilt_deg,
-                ..Facts::of_pixels(quality, &photo.reading)
-            },
-            sun,
-        ))
+        let facts = Facts {
+            sun_height_deg: sun.map(|sun| sun.height_deg),
+            tilt_deg: photo.tilt_deg,
+            ..Facts::of_pixels(photo.quality.clone()?, &photo.reading)
+        };
+        Some((facts, sun))
     };
     let known: Vec<(&PhotoFromAbove, (Facts, Option<Sun>))> = photos
         .iter()
-        .filter_map(|photo| Some((photo, facts(photo)?)))
+        .filter_map(|photo| Some((photo, judged_by(photo)?)))
         .collect();
     let usual = Usual::of(known.iter().map(|(_, (facts, _))| facts));
-    known
-        .iter()
-        .map(|(photo, (facts, sun))| {
-            let mut judgement = judge(facts, &usual);
-            judgement
-                .findings
-                .retain(|finding| FAULTS.contains(&finding.fault));
-            let decision = judgement.decision();
-            let quality = PhotoQuality {
-                quality: facts.quality.clone(),
-                sun_deg: sun.map(|sun| [sun.height_deg, sun.azimuth_deg]),
-                tilt_deg: facts.tilt_deg,
-                judgement,
-            };
-            (photo.name.clone(), (quality, decision))
-        })
-        .collect()
+    let judged = known.into_iter().map(|(photo, judged_by)| {
+        let mut judgement = judge(&judged_by.0, &usual);
+        judgement
+            .findings
+            .retain(|finding| FAULTS.contains(&finding.fault));
+        (photo.name.clone(), Judged::of(judged_by, judgement))
+    });
+    judged.collect()
 }
 
 /// As many shots as it shows greens, by which the same photo in two files is found.

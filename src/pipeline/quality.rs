@@ -7,9 +7,9 @@ use jiff::Timestamp;
 
 use crate::course::{Course, Position};
 use crate::cover::Shot;
-use crate::cover::quality::{Decision, Facts, Quality, Usual, judge};
+use crate::cover::quality::{Decision, Facts, Judgement, Quality, Usual, judge};
 use crate::ledger::{PhotoOutcome, PhotoQuality, PhotoRow};
-use crate::photo::{Metadata, PhotoName, Taken};
+use crate::photo::{Metadata, PhotoName, Reason, Taken};
 use crate::season::{Sun, sun_at};
 
 /// A photo that was measured, with all that it is judged by.
@@ -53,47 +53,65 @@ pub(super) fn judge_photos(
     let usual = Usual::of(facts);
     let mut shots = Vec::with_capacity(candidates.len());
     let mut qualities = BTreeMap::new();
-    let mut set_aside = BTreeMap::new();
+    let mut reasons = BTreeMap::new();
     for Candidate {
         mut shot,
         judged_by,
     } in candidates
     {
-        let Some((facts, sun)) = judged_by else {
+        let Some(judged_by) = judged_by else {
             shots.push(shot);
             continue;
         };
-        let judgement = judge(&facts, &usual);
-        let decision = judgement.decision();
-        let name = shot.name.clone();
-        let of_photo = PhotoQuality {
+        let judgement = judge(&judged_by.0, &usual);
+        let judged = Judged::of(judged_by, judgement);
+        qualities.insert(shot.name.clone(), judged.quality);
+        match judged.doubt {
+            Ok(doubt) => {
+                shot.doubt = doubt;
+                shots.push(shot);
+            }
+            Err(reason) => {
+                reasons.insert(shot.name, reason);
+            }
+        }
+    }
+    set_aside(reasons, rows);
+    (shots, qualities)
+}
+
+/// What a judgement makes of a photo.
+pub(super) struct Judged {
+    pub(super) quality: PhotoQuality,
+    /// Standard error that its faults add, a fraction of cover; or why it does not count.
+    pub(super) doubt: Result<f64, Reason>,
+}
+
+impl Judged {
+    /// `judged_by` is what the judgement rests on.
+    pub(super) fn of((facts, sun): (Facts, Option<Sun>), judgement: Judgement) -> Judged {
+        let doubt = match judgement.decision() {
+            Decision::SetAside(fault) => fault.reason().map_or(Ok(0.0), Err),
+            Decision::KeepWider(points) => Ok(points / 100.0),
+            Decision::Keep => Ok(0.0),
+        };
+        let quality = PhotoQuality {
             quality: facts.quality,
             sun_deg: sun.map(|sun| [sun.height_deg, sun.azimuth_deg]),
             tilt_deg: facts.tilt_deg,
             judgement,
         };
-        qualities.insert(name.clone(), of_photo);
-        let reason = match decision {
-            Decision::SetAside(fault) => fault.reason(),
-            Decision::KeepWider(points) => {
-                shot.doubt = points / 100.0;
-                None
-            }
-            Decision::Keep => None,
-        };
-        match reason {
-            Some(reason) => {
-                set_aside.insert(name, reason);
-            }
-            None => shots.push(shot),
-        }
+        Judged { quality, doubt }
     }
+}
+
+/// Says of each of these photos why it does not count.
+pub(super) fn set_aside(mut reasons: BTreeMap<PhotoName, Reason>, rows: &mut [PhotoRow]) {
     for row in rows {
-        if let Some(reason) = set_aside.remove(&row.photo) {
+        if let Some(reason) = reasons.remove(&row.photo) {
             row.outcome = PhotoOutcome::SetAside(reason);
         }
     }
-    (shots, qualities)
 }
 
 /// The sun over a photo: where it says that it was taken, else over the course.

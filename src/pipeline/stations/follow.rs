@@ -9,9 +9,7 @@ use super::kept::{from_bytes, from_text, to_text};
 use crate::course::{Course, Crop, GreenId, Station, StationId};
 use crate::cover::Reading;
 use crate::cover::quality::Decision;
-use crate::ledger::{
-    Alignments, CropKey, Known, Ledger, PhotoRow, ReadingKey, StoredReading, Told,
-};
+use crate::ledger::{Alignments, CropKey, Known, Ledger, PhotoRow, ReadingKey, StoredReading};
 use crate::map::frames::{
     Aligned, GroundCover, Linked, Prepared, Sketch, Transform, align, chain, ground_cover,
 };
@@ -274,16 +272,9 @@ impl OneStation<'_> {
 
     /// Width and height of an upright photo, in pixels.
     fn size(&self, content: ContentHash) -> [f64; 2] {
-        let told = self
-            .known
-            .contents
-            .get(&content)
-            .map(|content| &content.told);
-        match told {
-            Some(Told::Photo {
-                size: Some(size), ..
-            }) => [size.width, size.height].map(|side| f64::from(side.max(1))),
-            _ => [4.0, 3.0],
+        match self.known.size(&content) {
+            Some(size) => [size.width, size.height].map(|side| f64::from(side.max(1))),
+            None => [4.0, 3.0],
         }
     }
 
