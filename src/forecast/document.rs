@@ -31,6 +31,11 @@ pub struct ForecastDocument {
 impl ForecastDocument {
     /// The version that this program writes.
     pub const FORMAT: u32 = 1;
+
+    /// The forecast of one green.
+    pub fn of(&self, green: &GreenId) -> Option<&GreenForecast> {
+        self.greens.iter().find(|one| one.green == *green)
+    }
 }
 
 /// When the last green is full. Greens share their weather and their pace, so that this is not a product of

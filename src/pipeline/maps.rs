@@ -110,10 +110,7 @@ pub fn maps(
 
 /// The expected cover of a green, day by day, seen from the day of its map.
 fn growth(forecast: &ForecastDocument, visit: &VisitKey) -> Option<Growth> {
-    let of_green = forecast
-        .greens
-        .iter()
-        .find(|one| one.green == visit.green)?;
+    let of_green = forecast.of(&visit.green)?;
     let first = of_green.track.first()?.date;
     let today = usize::try_from((visit.date - first).get_days()).ok()?;
     let covers = of_green.track.iter();

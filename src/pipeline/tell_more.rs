@@ -39,7 +39,10 @@ pub fn complete_report(
         currency: course.money.currency.clone(),
         amount,
     });
-    for (told, green) in data.greens.iter_mut().zip(&course.greens) {
+    for told in &mut data.greens {
+        let Some(green) = course.green(&told.id) else {
+            continue;
+        };
         told.thumbnails = beside.pictures.strip(season, &green.id);
         told.thumbnails.retain(|picture| picture.date <= data.as_of);
         told.log = log_lines(beside.log, green, data.as_of, data.units);
@@ -142,10 +145,8 @@ fn earlier(course: &Course, now: &ForecastDocument, kept: &[ForecastRow]) -> Opt
                     date: told.full_cover.date,
                 })
             };
-            let greens = course
-                .greens
-                .iter()
-                .map(|green| of(green).unwrap_or_default());
+            let greens = course.greens.iter();
+            let greens = greens.map(|green| (green.id.clone(), of(green).unwrap_or_default()));
             let told = Earlier {
                 as_of: day,
                 source: EarlierSource::Report,
@@ -156,10 +157,13 @@ fn earlier(course: &Course, now: &ForecastDocument, kept: &[ForecastRow]) -> Opt
         None => {
             let moved = || now.greens.iter().filter_map(|green| green.moved);
             let day = moved().map(|moved| moved.since).max()?;
-            let of = |green: &GreenForecast| EarlierGreen {
-                // A status of then is not known; only its date is compared.
-                status: None,
-                date: green.moved.map(|moved| moved.from),
+            let of = |green: &GreenForecast| {
+                let before = EarlierGreen {
+                    // A status of then is not known; only its date is compared.
+                    status: None,
+                    date: green.moved.map(|moved| moved.from),
+                };
+                (green.green.clone(), before)
             };
             Some(Earlier {
                 as_of: day,
@@ -177,21 +181,24 @@ fn as_measured_today(told: Earlier, now: &ForecastDocument) -> Earlier {
         let moved = green.moved.filter(|moved| moved.since == told.as_of);
         moved.map(|moved| moved.from)
     };
-    let differs = now.greens.iter().zip(&told.greens).any(|(green, before)| {
-        let apart = anew(green).zip(before.date);
+    let differs = told.greens.iter().any(|(green, before)| {
+        let apart = now.of(green).and_then(anew).zip(before.date);
         apart.is_some_and(|(anew, told)| (anew - told).get_days().abs() >= OTHER_DATE_DAYS)
     });
     if !differs {
         return told;
     }
-    let greens = now.greens.iter().zip(&told.greens);
+    let greens = told.greens.iter();
     Earlier {
         as_of: told.as_of,
         source: EarlierSource::Remeasured,
         greens: greens
-            .map(|(green, before)| EarlierGreen {
-                status: before.status,
-                date: anew(green).or(before.date),
+            .map(|(green, before)| {
+                let before = EarlierGreen {
+                    status: before.status,
+                    date: now.of(green).and_then(anew).or(before.date),
+                };
+                (green.clone(), before)
             })
             .collect(),
     }
@@ -205,9 +212,11 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::course::GreenId;
 
     #[test]
     fn a_report_that_told_other_dates_gives_way_to_what_is_measured_today() {
+        let id = || GreenId::new("G03").unwrap();
         let told = |from: &str| {
             let text = format!(
                 r#"{{"format": 1, "as_of": "2027-06-28", "goal_percent": 95, "notes": [], "greens": [{{
@@ -217,19 +226,20 @@ mod tests {
                 "from": "{from}", "days": 11, "weather_days": 0, "visit_days": 11}}}}]}}"#
             );
             let now: ForecastDocument = serde_json::from_str(&text).unwrap();
+            let before = EarlierGreen {
+                status: Some(crate::forecast::Status::Growing),
+                date: Some(date(2027, 8, 28)),
+            };
             let report = Earlier {
                 as_of: date(2027, 6, 21),
                 source: EarlierSource::Report,
-                greens: vec![EarlierGreen {
-                    status: Some(crate::forecast::Status::Growing),
-                    date: Some(date(2027, 8, 28)),
-                }],
+                greens: BTreeMap::from([(id(), before)]),
             };
             as_measured_today(report, &now)
         };
         let other = told("2027-08-15");
         assert_eq!(other.source, EarlierSource::Remeasured);
-        assert_eq!(other.greens[0].date, Some(date(2027, 8, 15)));
+        assert_eq!(other.greens[&id()].date, Some(date(2027, 8, 15)));
         assert_eq!(told("2027-08-27").source, EarlierSource::Report);
     }
 

@@ -1,9 +1,12 @@
 //! What has happened: lines of the log, and how dates have moved since the last report.
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 
 use super::format::{days_between, isolated};
 use super::{GreenReport, ReportData, Status};
+use crate::course::GreenId;
 
 /// Dates that differ by less are told as the same.
 const WORTH_TELLING_DAYS: i32 = 2;
@@ -40,8 +43,8 @@ pub struct Earlier {
     pub as_of: Date,
     /// Where the earlier dates come from.
     pub source: EarlierSource,
-    /// One for each green of the report, in its order.
-    pub greens: Vec<EarlierGreen>,
+    /// Of a green that is not here nothing was told.
+    pub greens: BTreeMap<GreenId, EarlierGreen>,
 }
 
 /// Where the earlier dates come from.
@@ -71,7 +74,8 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
     let mut moved = Vec::new();
     let (mut full, mut lost) = (Vec::new(), Vec::new());
     let mut n_compared = 0;
-    for (green, before) in data.greens.iter().zip(&earlier.greens) {
+    for green in &data.greens {
+        let before = earlier.greens.get(&green.id).copied().unwrap_or_default();
         let is_full = green.outlook.status == Status::Full;
         let was_full = before.status == Some(Status::Full);
         match (was_full, is_full) {
@@ -80,7 +84,7 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
             }
             (true, false) => lost.push(isolated(&green.title())),
             (false, false) => {
-                if let Some(days) = days_moved(green, before) {
+                if let Some(days) = days_moved(green, &before) {
                     n_compared += 1;
                     if days.abs() >= WORTH_TELLING_DAYS {
                         moved.push((days, isolated(&green.title())));
@@ -195,7 +199,7 @@ mod tests {
                 date: green.outlook.date,
             };
             change(index, &mut before);
-            before
+            (green.id.clone(), before)
         });
         season.earlier = Some(Earlier {
             as_of: date(2027, 7, 4),
@@ -230,9 +234,12 @@ mod tests {
             "Since the report of Jul 4: no expected date moved by more than a day."
         );
         let mut season = example::season();
-        let greens = season.greens.iter().map(|green| EarlierGreen {
-            status: Some(Status::Growing),
-            date: green.outlook.date.map(|date| date.saturating_sub(5.days())),
+        let greens = season.greens.iter().map(|green| {
+            let before = EarlierGreen {
+                status: Some(Status::Growing),
+                date: green.outlook.date.map(|date| date.saturating_sub(5.days())),
+            };
+            (green.id.clone(), before)
         });
         season.earlier = Some(Earlier {
             as_of: date(2027, 7, 4),
@@ -252,6 +259,7 @@ mod tests {
         let mut season = example::season();
         season.greens.truncate(4);
         let shown = season.greens[0].outlook.date.unwrap();
+        let ids: Vec<GreenId> = season.greens.iter().map(|green| green.id.clone()).collect();
         let mut told = |source| {
             let before = EarlierGreen {
                 status: None,
@@ -260,7 +268,7 @@ mod tests {
             season.earlier = Some(Earlier {
                 as_of: shown.yesterday().unwrap(),
                 source,
-                greens: vec![before; 4],
+                greens: ids.iter().map(|id| (id.clone(), before)).collect(),
             });
             changed(&season).unwrap()
         };
