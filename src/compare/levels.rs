@@ -84,6 +84,20 @@ pub(super) fn level(
     }
 }
 
+/// Sprig rate, species and factors of the course file of which its greens have at least two levels, by name.
+pub fn factors_that_differ(course: &Course) -> Vec<String> {
+    let own = course.greens.iter().flat_map(|green| green.factors.keys());
+    let own = own.map(String::as_str);
+    let names: BTreeSet<&str> = ["sprig_rate", "species"].into_iter().chain(own).collect();
+    let levels = |name: &str| -> BTreeSet<String> {
+        let of_each = course.greens.iter();
+        let of_each = of_each.filter_map(|green| level(course, green, name, &[]));
+        of_each.map(|(_, level)| level).collect()
+    };
+    let differ = names.into_iter().filter(|name| levels(name).len() > 1);
+    differ.map(str::to_owned).collect()
+}
+
 /// A quantity of the log; a green that the log does not name has had nothing.
 fn number(green: &Green, name: &str, quantities: &[Quantity]) -> Option<f64> {
     let quantity = quantities.iter().find(|quantity| quantity.name == name)?;
@@ -149,5 +163,31 @@ pub(super) fn factor(
         name: name.to_owned(),
         of: named.iter().filter_map(place).collect(),
         levels: levels.iter().map(|(_, name)| name.clone()).collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+
+    #[test]
+    fn one_rate_in_two_units_is_one_level() {
+        let course = |rates: [&str; 2]| {
+            let mut text = "[course]\nname = \"A\"\nsprig_bushel = \"us\"\n".to_owned();
+            for (n, (rate, fed)) in rates.iter().zip(["much", "little"]).enumerate() {
+                text += &format!(
+                    "[[green]]\nid = \"G{n}\"\nplanted = 2027-05-18\nsprig_rate = \"{rate}\"\n\
+                     species = \"zoysiagrass\"\nfactors = {{ feeding = \"{fed}\" }}\n"
+                );
+            }
+            Course::parse(&text, "course.toml", Path::new(".")).unwrap()
+        };
+        // 43.56 thousands of square feet are an acre: 1306.8 bu/ac, and both are shown as 1,310.
+        let alike = course(["30 bu/1000ft2", "1307 bu/ac"]);
+        assert_eq!(factors_that_differ(&alike), ["feeding"]);
+        let other = course(["30 bu/1000ft2", "1200 bu/ac"]);
+        assert_eq!(factors_that_differ(&other), ["feeding", "sprig_rate"]);
     }
 }

@@ -54,7 +54,7 @@ pub use curves::{CurveError, CurvesCompared, LevelCurve};
 pub use error::CompareError;
 pub use inputs::{GreenInputs, Inputs, LOG_PREFIX, Record};
 pub use letters::letters;
-pub use levels::Quantity;
+pub use levels::{Quantity, factors_that_differ};
 pub use many_to_one::{many_to_one_below, many_to_one_quantile};
 pub use money::{CostOfDelay, RateCost};
 pub use nutrients::{Nutrients, nutrient_unit};
