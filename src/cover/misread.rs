@@ -373,8 +373,8 @@ mod tests {
         for _ in 0..200 {
             let found = Misread::of_audit(&audit(240, 0.0, 0.02, &mut random));
             n_corrected += u32::from(found.corrects());
-            let (bare, full) = found.at_the_ends();
-            assert!(bare <= USUAL_SE && full <= USUAL_SE, "{found:?}");
+            let ends = found.at_the_ends();
+            assert!(ends.bare <= USUAL_SE && ends.full <= USUAL_SE, "{found:?}");
         }
         // Of so small an error an audit of this size seldom is sure.
         assert!(n_corrected < 60, "{n_corrected}");
