@@ -222,11 +222,11 @@ fn answers_table(audit: &Audit) -> Vec<u8> {
 }
 
 fn judge(args: &AuditArgs, course: &Course, file: &Path) -> Result<Outcome, Failure> {
-    let text = fs::read_to_string(file).map_err(|error| Failure::Read {
+    let bytes = fs::read(file).map_err(|error| Failure::Read {
         path: file.to_owned(),
         error,
     })?;
-    let answers = read_answers(&text).map_err(|error| Failure::Answers {
+    let answers = read_answers(&bytes).map_err(|error| Failure::Answers {
         path: file.to_owned(),
         error,
     })?;

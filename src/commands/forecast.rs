@@ -10,7 +10,7 @@ use super::season;
 use super::terminal;
 use crate::course::Course;
 use crate::files::write_whole;
-use crate::forecast::{ForecastDocument, Visits, read_cover_csv_bytes};
+use crate::forecast::{ForecastDocument, Visits, read_cover_csv};
 use crate::pipeline::{self, UndatedPhotos, cover_points};
 use crate::report;
 
@@ -128,7 +128,7 @@ pub(super) fn visits_from_file(path: &Path, course: &Course) -> Result<Visits, F
         path: path.to_owned(),
         error,
     })?;
-    let table = read_cover_csv_bytes(&bytes, course).map_err(|error| Failure::Cover {
+    let table = read_cover_csv(&bytes, course).map_err(|error| Failure::Cover {
         path: path.to_owned(),
         error,
     })?;

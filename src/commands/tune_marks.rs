@@ -18,6 +18,7 @@ use crate::files::write_whole;
 use crate::ledger::Ledger;
 use crate::pipeline::{Marked, ViewToMark, views_to_mark};
 use crate::report::{MARKS_FILE, MarksPage, MarksView, count, marks_page};
+use crate::written::text_of;
 
 /// Writes the page and says what to do with it.
 pub(super) fn make_page(args: &TuneArgs, course: &Course, ledger: &Ledger) -> Result<(), Failure> {
@@ -103,15 +104,14 @@ pub(super) fn read(paths: &[PathBuf], ledger: &Ledger) -> Result<Marked, Failure
             path: path.clone(),
             error,
         })?;
-        let text = String::from_utf8_lossy(&bytes);
-        if are_answers(&text) {
-            let answers = read_answers(&text).map_err(|error| Failure::Answers {
+        if text_of(&bytes).is_ok_and(|text| are_answers(&text)) {
+            let answers = read_answers(&bytes).map_err(|error| Failure::Answers {
                 path: path.clone(),
                 error,
             })?;
             marked.add_answers(ledger, &answers)?;
         } else {
-            let marks = read_marks(&text).map_err(|error| Failure::Marks {
+            let marks = read_marks(&bytes).map_err(|error| Failure::Marks {
                 path: path.clone(),
                 error,
             })?;

@@ -130,7 +130,7 @@ impl Comparison {
             |green| curves.contains_key(green),
         )?;
         let planted = planting_dates(course, &trial);
-        check_day(question.on, &planted)?;
+        check_day(question.on, &planted, course.dates)?;
         let judging = Judging {
             letters_by: question.letters_by,
             alpha: question.alpha,
@@ -209,11 +209,16 @@ fn planting_dates(course: &Course, trial: &Trial) -> BTreeSet<Date> {
 }
 
 /// Refuses a day on which nothing had grown yet.
-fn check_day(on: Option<Date>, planted: &BTreeSet<Date>) -> Result<(), CompareError> {
+fn check_day(
+    on: Option<Date>,
+    planted: &BTreeSet<Date>,
+    dates: DateStyle,
+) -> Result<(), CompareError> {
     match (on, planted.first().copied()) {
-        (Some(on), Some(planted)) if on <= planted => {
-            Err(CompareError::BeforePlanting { on, planted })
-        }
+        (Some(on), Some(planted)) if on <= planted => Err(CompareError::BeforePlanting {
+            on: dates.full(on),
+            planted: dates.full(planted),
+        }),
         _ => Ok(()),
     }
 }

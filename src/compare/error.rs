@@ -1,6 +1,5 @@
 //! Why a comparison cannot be made.
 
-use jiff::civil::Date;
 use thiserror::Error;
 
 /// Why a comparison cannot be made at all.
@@ -93,10 +92,10 @@ pub enum CompareError {
         "on {on} nothing had grown yet: the first of these greens was planted on {planted}; name a later date"
     )]
     BeforePlanting {
-        /// As asked for.
-        on: Date,
-        /// The earliest planting.
-        planted: Date,
+        /// As asked for, as people are shown it.
+        on: String,
+        /// The earliest planting, as people are shown it.
+        planted: String,
     },
     /// Nothing in the log goes by this name.
     #[error("the log holds no amount of `{what}`; its words are {known}")]

@@ -8,7 +8,7 @@ use super::Clock;
 use super::dates::days_between;
 use super::engine::Future;
 use super::season_end::{Possible, midwinter, on_record, season_ends};
-use crate::course::{Course, WeatherSettings};
+use crate::course::{Course, DateStyle, WeatherSettings};
 use crate::random::normal;
 use crate::season::{Day, DegreeDays, Weather, futures, futures_of_normals, temperatures};
 
@@ -18,7 +18,7 @@ const N_FUTURES: usize = 90;
 /// Days from the first of growth in spring in which a freeze ends nothing.
 const SPRING_DAYS: usize = 120;
 /// Far enough to see a green close next spring.
-const FUTURE_DAYS: usize = 330;
+pub(super) const FUTURE_DAYS: usize = 330;
 /// How far, on a log scale, growth may depart from the present where no weather is known…
 const UNKNOWN_WEATHER_SD: f64 = 0.12;
 /// … and where this season's is, but no earlier one.
@@ -54,6 +54,7 @@ impl Growth {
         weather: Option<&Weather>,
         first: Date,
         as_of: Date,
+        dates: DateStyle,
     ) -> Growth {
         let record = weather.map(|weather| weather.known_on(as_of));
         let nothing = Weather::default();
@@ -65,12 +66,13 @@ impl Growth {
         );
         match past {
             Some(days) => {
-                let mut notes = notes_of(record.as_ref());
+                let mut notes = notes_of(record.as_ref(), dates);
                 if let Some(last) = record.as_ref().and_then(Weather::last)
                     && last < as_of
                 {
                     notes.push(format!(
-                        "the weather ends on {last}: usual temperatures stand for the days after it"
+                        "the weather ends on {}: usual temperatures stand for the days after it",
+                        dates.full(last)
                     ));
                 }
                 let past = Past {
@@ -78,10 +80,11 @@ impl Growth {
                     first,
                     as_of,
                     spring_days: 0,
+                    dates,
                 };
                 Growth::of_weather(settings, record.as_ref(), past, notes)
             }
-            None => Growth::of_days(settings, weather, first, as_of),
+            None => Growth::of_days(settings, weather, first, as_of, dates),
         }
     }
 
@@ -94,7 +97,7 @@ impl Growth {
                 .as_ref()
                 .is_some_and(|record| !futures(record, start, FUTURE_DAYS, 1, SEED).is_empty());
         if !tells_what_is_usual {
-            return Growth::of_days(settings, None, start, start);
+            return Growth::of_days(settings, None, start, start, course.dates);
         }
         let still = Day {
             tmin_c: settings.base_c,
@@ -105,8 +108,9 @@ impl Growth {
             first: start,
             as_of: start,
             spring_days: course.days_to_summer(start),
+            dates: course.dates,
         };
-        let mut notes = notes_of(record.as_ref());
+        let mut notes = notes_of(record.as_ref(), course.dates);
         if course.position.is_none() {
             notes.push(
                 "the course file does not say where the course lies: spring is taken to begin in March, as north of \
@@ -129,6 +133,7 @@ impl Growth {
             first,
             as_of,
             spring_days,
+            dates,
         } = past;
         let degree_days = DegreeDays {
             base_c: settings.base_c,
@@ -141,8 +146,9 @@ impl Growth {
         let gained: f64 = past.iter().sum();
         if past.len() >= LONG_ENOUGH && gained < NO_WARMTH * SUMMER_DAY * past.len() as f64 {
             notes.push(format!(
-                "by its temperatures the weather has brought next to no warmth since {first}: look at them where \
-                 greens have grown"
+                "by its temperatures the weather has brought next to no warmth since {}: look at them where greens \
+                 have grown",
+                dates.full(first)
             ));
         }
         let possible = possible_weather(settings, weather, as_of, &mut notes);
@@ -195,6 +201,7 @@ impl Growth {
         weather: Option<&Weather>,
         first: Date,
         as_of: Date,
+        dates: DateStyle,
     ) -> Growth {
         let mut notes = Vec::new();
         if weather.is_none() {
@@ -205,7 +212,9 @@ impl Growth {
             );
         } else {
             notes.push(format!(
-                "the weather file tells too little of {first} to {as_of}: days after planting are counted instead"
+                "the weather file tells too little of {} to {}: days after planting are counted instead",
+                dates.full(first),
+                dates.full(as_of)
             ));
         }
         let past = vec![1.0; days_between(first, as_of).max(0) as usize + 1];
@@ -237,6 +246,14 @@ impl Growth {
         self.season_end.as_ref().is_some_and(|ends| {
             let n_ended = ends.iter().filter(|end| **end <= soon).count();
             2 * n_ended > ends.len()
+        })
+    }
+
+    /// Whether growth goes on through the winter: in most futures nothing ends it within the days foreseen.
+    pub(super) fn lasts_through_winter(&self) -> bool {
+        self.season_end.as_ref().is_some_and(|ends| {
+            let n_endless = ends.iter().filter(|end| end.is_infinite()).count();
+            2 * n_endless > ends.len()
         })
     }
 
@@ -275,11 +292,13 @@ struct Past<'d> {
     as_of: Date,
     /// So many days after them in which no freeze ends the season.
     spring_days: usize,
+    /// How people are shown them.
+    dates: DateStyle,
 }
 
 /// What this record of the weather says of itself, or that there is none.
-fn notes_of(record: Option<&Weather>) -> Vec<String> {
-    let mut notes = record.map_or_else(Vec::new, |record| record.notes().to_vec());
+fn notes_of(record: Option<&Weather>, dates: DateStyle) -> Vec<String> {
+    let mut notes = record.map_or_else(Vec::new, |record| record.notes(dates));
     if record.and_then(Weather::last).is_none() {
         notes.push(
             "no weather is known of this season: the usual temperatures of the course file stand for it"
@@ -353,14 +372,46 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
-    use crate::course::Normals;
+    use crate::course::{DayOrder, Normals};
     use crate::forecast::dates::days_after;
 
     const SETTINGS: WeatherSettings = WeatherSettings::PLAIN;
 
+    fn growth_of(
+        settings: &WeatherSettings,
+        weather: Option<&Weather>,
+        first: Date,
+        as_of: Date,
+    ) -> Growth {
+        Growth::new(settings, weather, first, as_of, DateStyle::default())
+    }
+
+    #[test]
+    fn days_stand_in_the_order_of_the_course() {
+        let still = Day {
+            tmin_c: 1.0,
+            tmax_c: 3.0,
+        };
+        let record = (1..=29).map(|day| (date(2025, 12, day), still)).collect();
+        let weather = Weather::from_record(record);
+        let dates = DateStyle {
+            order: DayOrder::DayMonth,
+            ..DateStyle::default()
+        };
+        let (first, as_of) = (date(2025, 12, 1), date(2025, 12, 31));
+        let growth = Growth::new(&with_normals(), Some(&weather), first, as_of, dates);
+        for told in [
+            "the weather ends on 29 Dec 2025: usual",
+            "next to no warmth since 1 Dec 2025: look",
+        ] {
+            let notes = &growth.notes;
+            assert!(notes.iter().any(|note| note.contains(told)), "{notes:?}");
+        }
+    }
+
     #[test]
     fn without_weather_each_day_counts_one_and_the_season_has_no_end() {
-        let growth = Growth::new(&SETTINGS, None, date(2027, 5, 18), date(2027, 6, 17));
+        let growth = growth_of(&SETTINGS, None, date(2027, 5, 18), date(2027, 6, 17));
         assert_eq!(growth.clock, Clock::DaysAfterPlanting);
         assert_eq!(growth.past.len(), 31);
         assert!(growth.season_end.is_none());
@@ -380,7 +431,7 @@ mod tests {
             })
             .collect();
         let weather = Weather::from_record(record);
-        let growth = Growth::new(
+        let growth = growth_of(
             &SETTINGS,
             Some(&weather),
             date(2027, 6, 1),
@@ -423,7 +474,7 @@ mod tests {
     #[test]
     fn normals_stand_for_earlier_years_and_foresee_the_end_of_the_season() {
         let (first, as_of) = (date(2027, 6, 1), date(2027, 6, 30));
-        let growth = Growth::new(&with_normals(), Some(&warm_june()), first, as_of);
+        let growth = growth_of(&with_normals(), Some(&warm_june()), first, as_of);
         assert!(
             growth.notes[0].contains("drawn about the usual"),
             "{:?}",
@@ -452,7 +503,7 @@ mod tests {
     #[test]
     fn normals_alone_count_degree_days_and_say_so() {
         let (first, as_of) = (date(2027, 6, 1), date(2027, 6, 30));
-        let growth = Growth::new(&with_normals(), None, first, as_of);
+        let growth = growth_of(&with_normals(), None, first, as_of);
         assert_eq!(growth.clock, Clock::DegreeDays);
         assert_eq!(growth.past.len(), 30);
         assert!(
@@ -468,7 +519,7 @@ mod tests {
             growth_ends: Some(date(2027, 10, 31)),
             ..SETTINGS
         };
-        let growth = Growth::new(&settings, None, date(2027, 6, 1), date(2027, 6, 30));
+        let growth = growth_of(&settings, None, date(2027, 6, 1), date(2027, 6, 30));
         let ends = growth.season_end.expect("it is stated");
         assert!(ends.iter().all(|&end| end == 152.0), "{ends:?}");
     }

@@ -6,11 +6,10 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::cover_error::CoverCsvError;
-use super::cover_text::decode;
 use super::{CoverPoint, Visits};
 use crate::course::{Course, Cover, Green, GreenId, green_called};
 use crate::season::LONG_GAP_DAYS;
-use crate::written::{DateOrder, excerpt, number, separator};
+use crate::written::{DateOrder, Row as Line, Table, excerpt, number, table};
 
 /// What a table of cover held.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -21,47 +20,30 @@ pub struct CoverCsv {
     pub warnings: Vec<String>,
 }
 
-/// Reads a file with a table of cover, as [`read_cover_csv`] does.
-///
-/// # Errors
-///
-/// [`CoverCsvError::NotText`] where the file is not UTF-8 text, and those of [`read_cover_csv`].
-pub fn read_cover_csv_bytes(bytes: &[u8], course: &Course) -> Result<CoverCsv, CoverCsvError> {
-    read_cover_csv(decode(bytes)?, course)
-}
-
 /// Reads a table of cover measured elsewhere.
 ///
 /// `cover_percent` is from 0 to 100; dates are as in 2027-06-20, or in another order where the dates of the table
 /// settle it (`written::DateOrder`); `photos`, `sd_percent` and `se_percent` may be absent or
 /// empty. The last goes before the other two: it is the error of a visit's cover as whoever measured it reckons it, of
 /// a mean weighted by area too, or of a green seen from above, of which photos and their scatter tell nothing. Other
-/// columns are passed over. Fields are parted by commas, semicolons or tabs, whichever parts the
-/// first line; numbers may have a decimal comma and `%` behind them. Greens are named as
+/// columns are passed over. The file may be saved as any spreadsheet saves it. Greens are named as
 /// [`green_called`] reads them. Cover before a green's planting date is left out with a warning.
 ///
 /// # Errors
 ///
 /// [`CoverCsvError`] at the first line that cannot be used as it stands.
-pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvError> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(separator(text))
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let columns = Columns::find(reader.headers().map_err(not_csv)?)?;
-    let records = reader.records().collect::<Result<Vec<_>, _>>();
-    let records = records.map_err(not_csv)?;
-    let order = DateOrder::of(records.iter().filter_map(|record| record.get(columns.date)));
+pub fn read_cover_csv(file: impl AsRef<[u8]>, course: &Course) -> Result<CoverCsv, CoverCsvError> {
+    let read = table(file.as_ref())?;
+    let columns = Columns::find(&read)?;
+    let order = DateOrder::of(read.values(columns.date));
+    let dates = course.dates;
     let mut covers = Vec::new();
     let mut seen: BTreeMap<(GreenId, Date), u64> = BTreeMap::new();
     let mut table = CoverCsv::default();
-    for record in &records {
-        if record.iter().all(str::is_empty) {
-            continue;
-        }
-        let line = record.position().map_or(0, csv::Position::line);
-        let row = columns.row(record, order, line, course)?;
+    for record in &read.rows {
+        let record = record.fits()?;
+        let line = record.line;
+        let row = columns.row(record, order, course)?;
         if let Some(&earlier) = seen.get(&(row.green.id.clone(), row.point.date)) {
             return Err(CoverCsvError::Twice {
                 line,
@@ -75,7 +57,9 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
         if row.point.date < row.green.planted {
             table.warnings.push(format!(
                 "line {line}: {} was planted on {}, so its cover on {} is left out",
-                row.green.id, row.green.planted, row.point.date
+                row.green.id,
+                dates.full(row.green.planted),
+                dates.full(row.point.date)
             ));
             continue;
         }
@@ -87,10 +71,10 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
         {
             table.warnings.push(format!(
                 "line {line}: {} is more than {} years after {} was planted on {}, so its cover is left out; is the year right?",
-                row.point.date,
+                dates.full(row.point.date),
                 Green::LONGEST_SEASON_YEARS,
                 row.green.id,
-                row.green.planted
+                dates.full(row.green.planted)
             ));
             continue;
         }
@@ -119,8 +103,8 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
             table.warnings.push(format!(
                 "{green}: {} days lie between its cover on {} and on {}; are both years right?",
                 gap.get_days(),
-                before.date,
-                after.date
+                dates.full(before.date),
+                dates.full(after.date)
             ));
         }
     }
@@ -130,54 +114,6 @@ pub fn read_cover_csv(text: &str, course: &Course) -> Result<CoverCsv, CoverCsvE
 /// Whether these percentages are probably fractions of 1.
 fn look_like_fractions(covers: &[f64]) -> bool {
     covers.iter().all(|&cover| cover <= 1.0) && covers.iter().any(|cover| cover.fract() != 0.0)
-}
-
-/// Writes a table of cover, by green and date, every column present.
-pub fn write_cover_csv(visits: &Visits) -> String {
-    let mut text = String::from("green,date,cover_percent,photos,sd_percent,se_percent\n");
-    for (green, points) in visits {
-        for point in points {
-            let photos = point.n_photos.map_or(String::new(), |n| n.to_string());
-            let percent = |share: Option<f64>| {
-                share.map_or(String::new(), |share| format!("{:.3}", 100.0 * share))
-            };
-            text.push_str(&format!(
-                "{},{},{:.3},{photos},{},{}\n",
-                quoted(green.as_str()),
-                point.date,
-                point.cover.percent(),
-                percent(point.sd),
-                percent(point.sampling_error)
-            ));
-        }
-    }
-    text
-}
-
-/// A field quoted where RFC 4180 asks for it.
-fn quoted(field: &str) -> String {
-    if field.contains([',', '"', '\n', '\r']) {
-        format!("\"{}\"", field.replace('"', "\"\""))
-    } else {
-        field.to_owned()
-    }
-}
-
-fn not_csv(error: csv::Error) -> CoverCsvError {
-    let line = error.position().map_or(1, csv::Position::line);
-    let what = match error.kind() {
-        csv::ErrorKind::UnequalLengths {
-            expected_len, len, ..
-        } if len > expected_len => format!(
-            "{len} fields where the first line has {expected_len} (decimal commas need `;` between fields)"
-        ),
-        csv::ErrorKind::UnequalLengths {
-            expected_len, len, ..
-        } => format!("{len} fields where the first line has {expected_len}"),
-        csv::ErrorKind::Utf8 { .. } => "the text is not UTF-8".to_owned(),
-        _ => error.to_string(),
-    };
-    CoverCsvError::NotCsv { line, what }
 }
 
 struct Columns {
@@ -195,15 +131,8 @@ struct Row<'a> {
 }
 
 impl Columns {
-    fn find(headings: &csv::StringRecord) -> Result<Columns, CoverCsvError> {
-        let place = |column: &'static str| {
-            let mut places =
-                (0..headings.len()).filter(|&place| headings[place].eq_ignore_ascii_case(column));
-            match (places.next(), places.next()) {
-                (_, Some(_)) => Err(CoverCsvError::ColumnTwice { column }),
-                (place, None) => Ok(place),
-            }
-        };
+    fn find(table: &Table) -> Result<Columns, CoverCsvError> {
+        let place = |column| table.column(column);
         let needed = |column| place(column)?.ok_or(CoverCsvError::NoColumn { column });
         Ok(Columns {
             green: needed("green")?,
@@ -217,12 +146,12 @@ impl Columns {
 
     fn row<'a>(
         &self,
-        record: &csv::StringRecord,
+        record: &Line,
         order: DateOrder,
-        line: u64,
         course: &'a Course,
     ) -> Result<Row<'a>, CoverCsvError> {
-        let field = |place: usize| record.get(place).unwrap_or_default();
+        let line = record.line;
+        let field = |place: usize| record.at(place);
         let wrong = |column, found: &str, expected: &str| CoverCsvError::Field {
             line,
             column,

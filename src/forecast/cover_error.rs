@@ -4,6 +4,7 @@ use jiff::civil::Date;
 use thiserror::Error;
 
 use crate::course::GreenId;
+use crate::written::TableError;
 
 /// What is wrong with a table of cover. Lines are counted from 1, the heading being line 1.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -17,31 +18,9 @@ pub enum CoverCsvError {
         /// The column that is missing.
         column: &'static str,
     },
-    /// Two columns have one name.
-    #[error("line 1: there are two columns `{column}`; take one of them away")]
-    ColumnTwice {
-        /// The name.
-        column: &'static str,
-    },
-    /// The file is not UTF-8 text.
-    #[error(
-        "line {line}: this looks like {looks_like}; open it in the program that made it and save it as CSV \
-         with the encoding UTF-8"
-    )]
-    NotText {
-        /// The first line that is not.
-        line: u64,
-        /// What it is probably.
-        looks_like: &'static str,
-    },
     /// The table cannot be taken apart.
-    #[error("line {line}: {what}; each line must have as many fields as the first")]
-    NotCsv {
-        /// Where.
-        line: u64,
-        /// What the reader says.
-        what: String,
-    },
+    #[error(transparent)]
+    Table(#[from] TableError),
     /// The course has no such green, or several.
     #[error("line {line}: {what}")]
     UnknownGreen {

@@ -8,7 +8,6 @@ mod backtest;
 mod clock;
 mod cover_csv;
 mod cover_error;
-mod cover_text;
 mod curve_summary;
 mod dates;
 mod document;
@@ -50,7 +49,7 @@ pub use backtest::{
     Backtest, BacktestError, Came, CoverCase, CoverScore, DateCase, DateScore, GreenCame, Told,
     Verdict, Weeks, backtest, quantile,
 };
-pub use cover_csv::{CoverCsv, read_cover_csv, read_cover_csv_bytes, write_cover_csv};
+pub use cover_csv::{CoverCsv, read_cover_csv};
 pub use cover_error::CoverCsvError;
 pub use document::{
     AllGreens, Chance, Clock, Curve, CurveErrors, ForecastDocument, FullCover, GreenForecast,

@@ -6,7 +6,7 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::clock::Growth;
+use super::clock::{FUTURE_DAYS, Growth};
 use super::dates::{days_after, days_between};
 use super::document::rounded;
 use super::engine::Draw;
@@ -45,8 +45,11 @@ pub struct PlantingKind {
     pub grass: String,
     /// The sprig rate as the course file writes it.
     pub sprig_rate: Option<String>,
-    /// The latest day of planting with the chance asked for; `None` where no day tried has it.
+    /// The latest day of planting with the chance asked for; `None` where no day tried has it, or no day is the latest.
     pub plant_by: Option<Date>,
+    /// Whether growth goes on through the winter here, so that no day is the latest.
+    #[serde(default)]
+    pub has_no_latest: bool,
     /// Chances by day of planting, a week apart.
     pub chances: Vec<PlantingChance>,
 }
@@ -56,7 +59,7 @@ pub struct PlantingKind {
 pub struct PlantingChance {
     /// Day of planting.
     pub planted: Date,
-    /// Chance of full cover before growth ends.
+    /// Chance of full cover before growth ends; where it does not, within the days foreseen.
     pub probability: f64,
     /// When it is full, in the middle of the expectation; `None` where that is not this season.
     pub full_cover: Option<Date>,
@@ -84,7 +87,7 @@ pub fn plantings(
     let weather = options.weather.as_ref();
     let is_of_this_season = is_seen && as_of > first;
     let growth = if is_of_this_season {
-        Growth::new(&course.weather, weather, first, as_of)
+        Growth::new(&course.weather, weather, first, as_of, course.dates)
     } else {
         Growth::ahead(course, weather, as_of)
     };
@@ -132,11 +135,19 @@ pub fn plantings(
         let greens: Vec<_> = members.iter().map(|&idx| &known[idx]).collect();
         kinds.extend(asked.kinds(&greens));
     }
+    let lasts_through_winter = growth.lasts_through_winter();
     let mut notes = growth.notes;
     if let Some(spring) = next_spring {
         notes.push(format!(
             "this season's growth is over: these are days of the next, from {} on",
             course.dates.full(spring)
+        ));
+    }
+    if lasts_through_winter {
+        notes.push(format!(
+            "by its temperatures growth slows in winter here and does not end: no day of planting is the latest, and \
+             chances are of full cover by {}, as far as weather is foreseen",
+            course.dates.full(days_after(from, FUTURE_DAYS as i64))
         ));
     }
     notes.push(if is_seen {
@@ -186,10 +197,12 @@ impl Asked<'_> {
                 .enumerate()
                 .map(|(day, &planted)| self.chance(planted, &draws, first + day))
                 .collect();
+            let has_no_latest = self.growth.lasts_through_winter();
             PlantingKind {
                 grass: grass(greens[0].green.species.as_ref()),
                 sprig_rate: text,
-                plant_by: latest(&chances, self.level),
+                plant_by: latest(&chances, self.level).filter(|_| !has_no_latest),
+                has_no_latest,
                 chances,
             }
         };
@@ -200,7 +213,10 @@ impl Asked<'_> {
     fn chance(&self, planted: Date, draws: &[Draw], place: usize) -> PlantingChance {
         let ends = self.growth.season_end.as_deref().unwrap_or_default();
         let time = |draw: &Draw| draw.reached[place][0];
-        let in_time = draws.iter().filter(|draw| time(draw) <= ends[draw.future]);
+        // Where neither comes within the days foreseen it is not in time.
+        let in_time = draws
+            .iter()
+            .filter(|draw| time(draw).is_finite() && time(draw) <= ends[draw.future]);
         let probability = in_time.count() as f64 / draws.len() as f64;
         let middle = Spread::new(draws.iter().map(time).collect()).middle();
         PlantingChance {
@@ -387,6 +403,65 @@ mod tests {
         let soon = plantings.kinds[0].chances.iter().take(4);
         soon.map(|planting| planting.probability)
             .fold(0.0, f64::max)
+    }
+
+    #[test]
+    fn where_growth_goes_on_through_winter_no_day_of_planting_is_the_latest() {
+        let usual = |tmin_c, tmax_c| {
+            let course = Course {
+                position: Some(Position {
+                    latitude: -33.9,
+                    longitude: 151.2,
+                }),
+                weather: WeatherSettings {
+                    normals: Some(Normals { tmin_c, tmax_c }),
+                    ..WeatherSettings::PLAIN
+                },
+                ..course(vec![Green {
+                    species: Some(Species::Bermudagrass),
+                    ..green("G01", date(2025, 11, 20))
+                }])
+            };
+            let options = Options {
+                as_of: Some(date(2025, 11, 23)),
+                ..Options::default()
+            };
+            plantings(&course, &Visits::new(), &options, 0.8).expect("normals tell")
+        };
+        let mild = usual(
+            [
+                20.0, 20.0, 18.0, 15.0, 12.0, 9.0, 8.0, 9.0, 11.0, 14.0, 16.0, 18.0,
+            ],
+            [
+                26.0, 26.0, 25.0, 23.0, 20.0, 18.0, 17.0, 18.0, 21.0, 22.0, 24.0, 25.0,
+            ],
+        );
+        let kind = &mild.kinds[0];
+        assert_eq!((kind.plant_by, kind.has_no_latest), (None, true));
+        assert!(
+            mild.notes.iter().any(|note| note.contains("does not end")),
+            "{:?}",
+            mild.notes
+        );
+        // A chance is one of a day that can be named.
+        let last = kind.chances.last().unwrap();
+        assert!(
+            last.probability < 0.5 || last.full_cover.is_some(),
+            "{last:?}"
+        );
+        let cold = usual(
+            [
+                15.0, 15.0, 12.0, 7.0, 1.0, -3.0, -5.0, -3.0, 1.0, 6.0, 10.0, 13.0,
+            ],
+            [
+                28.0, 28.0, 25.0, 19.0, 13.0, 9.0, 7.0, 9.0, 14.0, 19.0, 23.0, 26.0,
+            ],
+        );
+        assert!(
+            cold.kinds[0]
+                .plant_by
+                .is_some_and(|day| day < date(2026, 5, 1))
+        );
     }
 
     #[test]

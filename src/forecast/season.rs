@@ -100,6 +100,7 @@ pub(super) fn season_near(
         options.weather.as_ref(),
         first,
         as_of.max(first),
+        course.dates,
     );
     let setting = Setting {
         goal: course.goal,

@@ -8,7 +8,6 @@ use crate::compare::{Comparison, Outcome, Question, Record};
 use crate::course::Course;
 use crate::forecast::Visits;
 use crate::season::read_more_weather;
-use crate::written::text_of;
 
 /// Compares the greens of a course.
 ///
@@ -88,7 +87,7 @@ fn factors_that_differ(course: &Course) -> Vec<String> {
 fn record(course: &Course) -> Result<Record, PipelineError> {
     let more = match &course.weather.file {
         Some(path) => fs::read(path)
-            .map(|bytes| read_more_weather(&text_of(&bytes)))
+            .map(|bytes| read_more_weather(&bytes))
             .unwrap_or_default(),
         None => Default::default(),
     };

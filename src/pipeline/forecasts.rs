@@ -17,7 +17,6 @@ use crate::forecast::{
 };
 use crate::ledger::{Ledger, PhotoOutcome};
 use crate::season::{Log, LogEntry, Weather, What, read_weather_csv};
-use crate::written::text_of;
 
 /// Forecasts every green from the visits of a season.
 ///
@@ -203,7 +202,7 @@ pub fn weather(course: &Course) -> Result<Option<Weather>, PipelineError> {
         path: path.clone(),
         error,
     })?;
-    let weather = read_weather_csv(&text_of(&bytes)).map_err(|error| PipelineError::Weather {
+    let weather = read_weather_csv(&bytes).map_err(|error| PipelineError::Weather {
         path: path.clone(),
         error,
     })?;

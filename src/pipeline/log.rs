@@ -7,13 +7,13 @@ use jiff::ToSpan;
 use super::PipelineError;
 use crate::course::{Course, green_called};
 use crate::season::{Log, read_log_csv};
-use crate::written::{excerpt, text_of};
+use crate::written::excerpt;
 
 /// Work of the season is done from so many days before its first planting to so many after its last.
 const SEASON_DAYS: (i64, i64) = (180, 365);
 
-/// The log of a season; empty where there is no file. Lines for greens that the course does not have are told
-/// among its problems.
+/// The log of a season; empty where there is no file. Lines for greens that the course does not have are
+/// among its problems, and days far from its season among its remarks.
 ///
 /// # Errors
 ///
@@ -25,9 +25,12 @@ pub fn log(course: &Course) -> Result<Log, PipelineError> {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Log::default()),
         Err(error) => return Err(PipelineError::LogFile { path, error }),
     };
-    let mut log =
-        read_log_csv(&text_of(&bytes)).map_err(|error| PipelineError::Log { path, error })?;
-    let Log { entries, problems } = &mut log;
+    let mut log = read_log_csv(&bytes).map_err(|error| PipelineError::Log { path, error })?;
+    let Log {
+        entries,
+        problems,
+        remarks,
+    } = &mut log;
     let planted = course.greens.iter().map(|green| green.planted);
     let season = planted
         .clone()
@@ -42,9 +45,10 @@ pub fn log(course: &Course) -> Result<Log, PipelineError> {
             .as_ref()
             .is_some_and(|season| !season.contains(&entry.date))
         {
-            problems.push(format!(
+            remarks.push(format!(
                 "line {} of the log: {} is far from the season of these greens; is the year right?",
-                entry.line, entry.date
+                entry.line,
+                course.dates.full(entry.date)
             ));
         }
     }

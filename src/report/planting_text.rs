@@ -16,10 +16,13 @@ pub fn plantings_text(course: &str, plantings: &Plantings, style: DateStyle) -> 
         plantings.goal_percent
     );
     for kind in &plantings.kinds {
-        let day = kind.plant_by.map_or_else(
-            || "no day left: from next spring on".to_owned(),
-            |day| dates.show(day),
-        );
+        let day = match kind.plant_by {
+            Some(day) => dates.show(day),
+            None if kind.has_no_latest => {
+                "no day is the latest, since growth does not end here in winter".to_owned()
+            }
+            None => "no day left: from next spring on".to_owned(),
+        };
         text += &format!("  {}: {day}\n", name(kind));
     }
     text.push('\n');

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use thiserror::Error;
 
 use crate::course::GreenId;
-use crate::written::{DateOrder, excerpt, number, separator};
+use crate::written::{DateOrder, Row, TableError, excerpt, number, table};
 
 /// The log of a season.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -13,6 +13,8 @@ pub struct Log {
     pub entries: Vec<LogEntry>,
     /// Lines that could not be used, a sentence each.
     pub problems: Vec<String>,
+    /// Lines that are used and may be slips, a sentence each.
+    pub remarks: Vec<String>,
 }
 
 /// One line of the log.
@@ -67,39 +69,54 @@ pub enum What {
 
 impl What {
     /// From the words people use, in American and British spelling.
+    ///
+    /// What was done goes before what it mended: a washout that is resprigged is resprigged. Words are matched by their
+    /// beginning, alone or joined to the next one (`top-dressing`, `wash out`), so that a floodlight is no flood.
     pub fn from_words(words: &str) -> What {
         let words = words.to_lowercase();
+        let words: Vec<&str> = words
+            .split(|c: char| !c.is_alphanumeric())
+            .filter(|word| !word.is_empty())
+            .collect();
+        let joined: Vec<String> = words.windows(2).map(|pair| pair.concat()).collect();
         let begins = |stems: &[&str]| {
-            words
-                .split(|c: char| !c.is_alphanumeric())
-                .any(|word| stems.iter().any(|stem| word.starts_with(stem)))
+            let begins = |word: &str| stems.iter().any(|stem| word.starts_with(stem));
+            words.iter().any(|word| begins(word)) || joined.iter().any(|word| begins(word))
         };
-        let squeezed: String = words.chars().filter(|c| c.is_alphanumeric()).collect();
-        let holds = |stems: &[&str]| stems.iter().any(|stem| squeezed.contains(stem));
-        // Before replanting: "preplant" holds "replant".
+        let holds = |stems: &[&str]| {
+            words
+                .iter()
+                .any(|word| stems.iter().any(|stem| word.contains(stem)))
+        };
+        let is_flood = |place: usize| {
+            let next = words.get(place + 1).copied().unwrap_or_default();
+            ["flood", "floods", "flooded", "flooding"].contains(&words[place])
+                && !next.starts_with("light")
+        };
         if holds(&[
             "herbicid",
             "fungicid",
             "insecticid",
             "pesticid",
             "nematicid",
-            "preplant",
-        ]) || begins(&["product", "fumig", "wetting"])
+        ]) || begins(&["preplant", "product", "fumig", "wetting"])
         {
             What::Product
-        } else if holds(&["topdress"]) || begins(&["sanded", "sanding"]) {
+        } else if begins(&["topdress", "sanded", "sanding"]) {
             What::Topdressed
-        } else if holds(&[
+        } else if begins(&["resprig", "replant"]) {
+            What::Resprigged
+        } else if begins(&[
             "washout",
             "washedout",
             "washoff",
             "washedoff",
-            "flood",
+            "washedaway",
             "erosion",
-        ]) {
+            "eroded",
+        ]) || (0..words.len()).any(is_flood)
+        {
             What::Washout
-        } else if holds(&["resprig", "replant"]) {
-            What::Resprigged
         } else if begins(&["scalp"]) {
             What::Scalped
         } else if begins(&[
@@ -123,6 +140,9 @@ impl What {
 /// Why a log cannot be read at all.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum LogError {
+    /// The table cannot be taken apart.
+    #[error(transparent)]
+    Table(#[from] TableError),
     /// A column that every line needs is missing.
     #[error(
         "line 1: the log has no column `{column}`; its first line reads date,green,what,amount,unit,analysis,note"
@@ -142,64 +162,37 @@ impl Log {
     }
 }
 
-/// Reads `date,green,what,amount,unit,analysis,note`, parted by commas, semicolons or tabs; all but date and
-/// what may be left out. An empty green, `all` or `*` stands for every green. A line that cannot be used is
-/// a problem and not an error; day and month are never swapped silently.
+/// Reads `date,green,what,amount,unit,analysis,note`, saved as any spreadsheet saves it; all but date and what may be
+/// left out. An empty green, `all` or `*` stands for every green. A line that cannot be used is a problem and not an
+/// error; day and month are never swapped silently.
 ///
 /// # Errors
 ///
-/// [`LogError`] where a column that every line needs is missing.
-pub fn read_log_csv(text: &str) -> Result<Log, LogError> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(separator(text))
-        .trim(csv::Trim::All)
-        .flexible(true)
-        .from_reader(text.as_bytes());
-    let Ok(headings) = reader.headers().cloned() else {
-        return Ok(Log::default());
-    };
-    if headings.is_empty() {
+/// [`LogError`] where the table cannot be taken apart, or a column that every line needs is missing.
+pub fn read_log_csv(file: impl AsRef<[u8]>) -> Result<Log, LogError> {
+    let table = table(file.as_ref())?;
+    if table.names.is_empty() {
         return Ok(Log::default());
     }
-    let column = |name: &str| {
-        headings
-            .iter()
-            .position(|heading| heading.eq_ignore_ascii_case(name))
-    };
-    let needed = |column_name| {
-        column(column_name).ok_or(LogError::NoColumn {
-            column: column_name,
-        })
+    let needed = |name| {
+        table
+            .column(name)?
+            .ok_or(LogError::NoColumn { column: name })
     };
     let (date_at, what_at) = (needed("date")?, needed("what")?);
-    let places = ["green", "amount", "unit", "analysis", "note"].map(column);
-    let mut log = Log::default();
-    let mut records = Vec::new();
-    for record in reader.records() {
-        match record {
-            Ok(record) if record.iter().all(str::is_empty) => {}
-            Ok(record) => records.push(record),
-            Err(error) => log.problems.push(format!(
-                "line {} of the log: {error}; put quotes around a note that holds quotes or commas",
-                error.position().map_or(0, csv::Position::line)
-            )),
-        }
+    let mut places = [None; 5];
+    for (place, name) in places
+        .iter_mut()
+        .zip(["green", "amount", "unit", "analysis", "note"])
+    {
+        *place = table.column(name)?;
     }
-    let dates = records.iter().filter_map(|record| record.get(date_at));
-    let order = DateOrder::of(dates);
-    for record in &records {
-        let extra = record.iter().skip(headings.len());
-        if extra.filter(|value| !value.is_empty()).count() > 0 {
-            let line = record.position().map_or(0, csv::Position::line);
-            log.problems.push(format!(
-                "line {line} of the log has more values than the first line has names; put quotes around a value that holds the character between values, such as \"0,05\""
-            ));
-            continue;
-        }
-        match entry(record, date_at, what_at, places, order) {
+    let order = DateOrder::of(table.values(date_at));
+    let mut log = Log::default();
+    for row in &table.rows {
+        match entry(row, date_at, what_at, places, order) {
             Ok(entry) => {
-                log.problems.extend(slip(&entry));
+                log.remarks.extend(slip(&entry));
                 log.entries.push(entry);
             }
             Err(problem) => log.problems.push(problem),
@@ -246,20 +239,24 @@ fn slip(entry: &LogEntry) -> Option<String> {
 }
 
 fn entry(
-    record: &csv::StringRecord,
+    row: &Row,
     date_at: usize,
     what_at: usize,
     places: [Option<usize>; 5],
     order: DateOrder,
 ) -> Result<LogEntry, String> {
-    let line = record.position().map_or(0, csv::Position::line);
-    let at = |place: usize| record.get(place).unwrap_or_default();
-    let [green, amount, unit, analysis, note] = places.map(|place| place.map_or("", at));
-    let date = order.read(at(date_at)).map_err(|advice| {
-        let found = excerpt(at(date_at));
+    let line = row.line;
+    if row.fits().is_err() {
+        return Err(format!(
+            "line {line} of the log has more values than the first line has names; put quotes around a value that holds the character between values, such as \"0,05\""
+        ));
+    }
+    let [green, amount, unit, analysis, note] = places.map(|place| row.at(place));
+    let date = order.read(row.at(date_at)).map_err(|advice| {
+        let found = excerpt(row.at(date_at));
         format!("line {line} of the log: the date is `{found}`; write {advice}")
     })?;
-    let what_text = at(what_at);
+    let what_text = row.at(what_at);
     if what_text.is_empty() {
         return Err(format!(
             "line {line} of the log does not say what was done; write it under `what`, such as mowing"
@@ -335,9 +332,14 @@ mod tests {
         )
         .unwrap();
         assert_eq!(
+            log.remarks,
+            [
+                "line 2 of the log: `topdresing` is kept as a remark; if topdressing is meant, write that"
+            ]
+        );
+        assert_eq!(
             log.problems,
             [
-                "line 2 of the log: `topdresing` is kept as a remark; if topdressing is meant, write that",
                 "line 4 of the log: the amount is `-0.5`; write a number such as 0.5 and its unit under `unit`",
                 "line 5 of the log has more values than the first line has names; put quotes around a value that holds the character between values, such as \"0,05\"",
             ]
@@ -387,6 +389,15 @@ mod tests {
             ("scalping", What::Scalped),
             ("note", What::Note),
             ("aerification", What::Other),
+            ("Resprigged washout area", What::Resprigged),
+            ("washed-out corner re-sprigged", What::Resprigged),
+            ("washed out by the flood", What::Washout),
+            ("flooding", What::Washout),
+            ("front left washed away", What::Washout),
+            ("floodlight repaired", What::Other),
+            ("flood-light repaired", What::Other),
+            ("stop dressing the tees", What::Other),
+            ("pre-emergence herbicide after the washout", What::Product),
         ] {
             assert_eq!(What::from_words(words), what, "{words}");
         }

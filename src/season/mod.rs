@@ -12,6 +12,7 @@ mod normals;
 mod sun;
 mod usual;
 mod weather;
+mod weather_columns;
 mod weather_csv;
 
 pub use degree_days::DegreeDays;

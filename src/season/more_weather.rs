@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::evapotranspiration::{Air, DayAndPlace, Sunshine};
 use super::weather::Weather;
-use crate::written::{DateOrder, number, separator};
+use crate::written::{DateOrder, number, table};
 
 /// Further columns of a day; each may be absent.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -43,7 +43,7 @@ impl MoreWeather {
 }
 
 /// How evapotranspiration was reckoned.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum EvapotranspirationBy {
     /// Temperature, humidity, wind and sun.
     PenmanMonteith,
@@ -81,35 +81,21 @@ pub fn evapotranspiration(
 }
 
 /// Reads the further columns of a weather file by name; what is no number is absent, as are days whose date
-/// cannot be read. Separators, decimal commas and dates as in
-/// [`read_weather_csv`](super::read_weather_csv).
-pub fn read_more_weather(text: &str) -> BTreeMap<Date, MoreWeather> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(separator(text))
-        .trim(csv::Trim::All)
-        .flexible(true)
-        .from_reader(text.as_bytes());
-    let Ok(headings) = reader.headers().cloned() else {
-        return BTreeMap::new();
-    };
-    let place = |name: &str| {
-        headings
-            .iter()
-            .position(|heading| heading.eq_ignore_ascii_case(name))
-    };
-    let records: Vec<csv::StringRecord> = reader.records().flatten().collect();
+/// cannot be read, and columns of which there are two.
+pub fn read_more_weather(file: impl AsRef<[u8]>) -> BTreeMap<Date, MoreWeather> {
+    let table = table(file.as_ref()).unwrap_or_default();
+    let place = |name| table.column(name).ok().flatten();
     let Some(date_at) = place("date") else {
         return BTreeMap::new();
     };
-    let order = DateOrder::of(records.iter().filter_map(|record| record.get(date_at)));
+    let order = DateOrder::of(table.values(date_at));
     let mut days = BTreeMap::new();
-    for record in &records {
-        let Some(date) = record.get(date_at).and_then(|day| order.read(day).ok()) else {
+    for row in &table.rows {
+        let Ok(date) = order.read(row.at(date_at)) else {
             continue;
         };
-        let number = |name: &str| {
-            let value = number(record.get(place(name)?)?)?;
+        let number = |name| {
+            let value = number(row.at(place(name)?))?;
             (value.is_finite() && value >= 0.0).then_some(value)
         };
         days.insert(

@@ -12,6 +12,8 @@ use crate::course::Normals;
 const LOOK_BACK: i64 = 45;
 /// Days to each side over which the usual temperature of a day of the year is averaged.
 const SMOOTH: i64 = 12;
+/// Of the longest, so that the last day of a leap year counts; other years leave its place empty.
+const DAYS_OF_YEAR: i64 = 366;
 
 /// Usual temperatures by day of the year.
 pub(super) struct Usual {
@@ -30,7 +32,7 @@ impl Usual {
             .filter_map(|centre: i16| {
                 let mut total = (0.0, 0.0, 0.0);
                 for off in -SMOOTH..=SMOOTH {
-                    let day = (i64::from(centre) - 1 + off).rem_euclid(365) + 1;
+                    let day = (i64::from(centre) - 1 + off).rem_euclid(DAYS_OF_YEAR) + 1;
                     if let Some(sum) = sums.get(&(day as i16)) {
                         total = (total.0 + sum.0, total.1 + sum.1, total.2 + sum.2);
                     }
@@ -122,6 +124,20 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+
+    #[test]
+    fn the_last_day_of_a_leap_year_counts_around_new_year() {
+        let cold = Day {
+            tmin_c: -5.0,
+            tmax_c: 1.0,
+        };
+        let weather = Weather::from_record([(date(2024, 12, 31), cold)].into());
+        let usual = Usual::of(&weather, date(2027, 1, 1));
+        for day in [date(2024, 12, 31), date(2026, 12, 20), date(2027, 1, 12)] {
+            assert_eq!(usual.at(day), Some(cold), "{day}");
+        }
+        assert_eq!(usual.at(date(2027, 1, 13)), None);
+    }
 
     #[test]
     fn normals_hold_in_the_middle_of_their_month_and_lie_between_them_elsewhere() {

@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use jiff::ToSpan;
 use jiff::civil::Date;
 
+use crate::course::DateStyle;
+
 /// Temperatures of one day, °C; minimum ≤ maximum.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Day {
@@ -27,7 +29,51 @@ pub struct Weather {
     days: BTreeMap<Date, Day>,
     /// Days that were filled, each with the day of the record that ends its gap.
     filled: BTreeMap<Date, Date>,
-    notes: Vec<String>,
+    notes: Vec<Note>,
+}
+
+/// What is said of how a record was read.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Note {
+    /// A sentence without a day in it.
+    Read(String),
+    /// The last of several lines of a day stands, and so on so many more days.
+    Corrected {
+        date: Date,
+        line: u64,
+        n_more: usize,
+    },
+    /// So many days were filled.
+    Filled(usize),
+    /// Too long a gap to fill.
+    Gap { from: Date, to: Date },
+}
+
+impl Note {
+    fn told(&self, dates: DateStyle) -> String {
+        match self {
+            Note::Read(sentence) => sentence.clone(),
+            Note::Corrected { date, line, n_more } => {
+                let others = match n_more {
+                    0 => String::new(),
+                    1 => ", and so on 1 more day".to_owned(),
+                    n => format!(", and so on {n} more days"),
+                };
+                format!(
+                    "{} has several lines that differ: the last, line {line}, is taken{others}",
+                    dates.full(*date)
+                )
+            }
+            Note::Filled(n_filled) => format!(
+                "{n_filled} missing days were filled by the straight line between their neighbours"
+            ),
+            Note::Gap { from, to } => format!(
+                "no weather between {} and {}: too long a gap to fill",
+                dates.full(*from),
+                dates.full(*to)
+            ),
+        }
+    }
 }
 
 /// A gap longer than this stays a gap: a straight line over it would be invention.
@@ -66,15 +112,11 @@ impl Weather {
             last = Some((date, day));
         }
         if n_filled > 0 {
-            notes.push(format!(
-                "{n_filled} missing days were filled by the straight line between their neighbours"
-            ));
+            notes.push(Note::Filled(n_filled));
         }
         for (from, to) in long_gaps {
             if from.year() == to.year() {
-                notes.push(format!(
-                    "no weather between {from} and {to}: too long a gap to fill"
-                ));
+                notes.push(Note::Gap { from, to });
             }
         }
         Weather {
@@ -85,12 +127,12 @@ impl Weather {
     }
 
     /// How the record was read and what was filled, a sentence each.
-    pub fn notes(&self) -> &[String] {
-        &self.notes
+    pub fn notes(&self, dates: DateStyle) -> Vec<String> {
+        self.notes.iter().map(|note| note.told(dates)).collect()
     }
 
-    /// Adds a sentence on how the record was read.
-    pub(super) fn note(&mut self, note: String) {
+    /// Adds what is to be said of how the record was read.
+    pub(super) fn note(&mut self, note: Note) {
         self.notes.insert(0, note);
     }
 
@@ -151,6 +193,7 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::course::DayOrder;
 
     fn day(tmin_c: f64, tmax_c: f64) -> Day {
         Day { tmin_c, tmax_c }
@@ -164,7 +207,7 @@ mod tests {
         ]));
         assert_eq!(weather.day(date(2027, 6, 2)), Some(day(11.0, 22.0)));
         assert_eq!(weather.day(date(2027, 6, 3)), Some(day(12.0, 24.0)));
-        assert!(weather.notes()[0].starts_with("2 missing days"));
+        assert!(weather.notes(DateStyle::default())[0].starts_with("2 missing days"));
     }
 
     #[test]
@@ -175,8 +218,14 @@ mod tests {
             (date(2026, 6, 1), day(10.0, 20.0)),
         ]));
         assert_eq!(weather.day(date(2026, 5, 1)), None);
-        assert_eq!(weather.notes().len(), 1);
-        assert!(weather.notes()[0].contains("2026-04-01"));
+        let day_first = DateStyle {
+            order: DayOrder::DayMonth,
+            ..DateStyle::default()
+        };
+        assert_eq!(
+            weather.notes(day_first),
+            ["no weather between 1 Apr 2026 and 1 Jun 2026: too long a gap to fill"]
+        );
     }
 
     #[test]

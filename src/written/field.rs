@@ -2,9 +2,13 @@
 
 use jiff::civil::Date;
 
-/// A number, perhaps with a comma as the decimal mark, perhaps with `%` behind it: `46.2`, `46,2 %`.
+/// A number, perhaps with a comma as the decimal mark, perhaps with `%` behind it: `46.2`, `46,2 %`. The longer minus of
+/// some languages is one, and spaces that never end a line may part thousands.
 pub(crate) fn number(written: &str) -> Option<f64> {
-    let bare = written.strip_suffix('%').unwrap_or(written).trim_end();
+    let plain = written
+        .replace('\u{2212}', "-")
+        .replace(['\u{a0}', '\u{202f}'], "");
+    let bare = plain.strip_suffix('%').unwrap_or(&plain).trim_end();
     let has_decimal_comma = bare.matches(',').count() == 1 && !bare.contains('.');
     if has_decimal_comma {
         bare.replace(',', ".").parse().ok()
@@ -59,6 +63,8 @@ mod tests {
             ("46.2%", Some(46.2)),
             ("46,2\u{a0}%", Some(46.2)),
             ("4e1", Some(40.0)),
+            ("\u{2212}4,5", Some(-4.5)),
+            ("1\u{202f}800", Some(1800.0)),
             ("1,234.5", None),
             ("1,2,3", None),
             ("%", None),

@@ -403,7 +403,7 @@ fn questions_that_no_season_can_answer_are_told_so() {
             .stderr(predicate::str::contains(words));
     };
     let early = ["--by", "sprig_rate", "--on", "2027-05-18"];
-    say(&early, "on 2027-05-18 nothing had grown yet");
+    say(&early, "on May 18, 2027 nothing had grown yet");
     let same = ["--by", "sprig_rate", "--adjust", "log:nitrogen"];
     say(&same, "leave out --adjust log:nitrogen");
     let factor = ["--by", "sprig_rate", "--adjust", "topdressing"];

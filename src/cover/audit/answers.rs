@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
-use crate::written::excerpt;
+use crate::written::{TableError, excerpt, table, text_of};
 
 /// What a person says of a point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -59,14 +59,9 @@ pub enum AnswersError {
         /// The column.
         column: &'static str,
     },
-    /// A line is no line of a table.
-    #[error("line {line} cannot be read: {detail}")]
-    Broken {
-        /// Where.
-        line: u64,
-        /// The reader's words.
-        detail: String,
-    },
+    /// The table cannot be taken apart.
+    #[error(transparent)]
+    Table(#[from] TableError),
     /// The JSON is not as the page saves it.
     #[error("this is no file of answers: {detail}")]
     Json {
@@ -124,17 +119,18 @@ pub fn are_answers(text: &str) -> bool {
     text.starts_with('{') || heading.split([',', ';', '\t']).any(is_column)
 }
 
-/// Reads answers: a table with the columns `audit`, `point` and `answer` among others (comma, semicolon or
-/// tab between them), or the JSON `{"audit": "…", "answers": {"1": "green"}}`.
+/// Reads answers: a table with the columns `audit`, `point` and `answer` among others, saved as any spreadsheet saves
+/// it, or the JSON `{"audit": "…", "answers": {"1": "green"}}`.
 ///
 /// # Errors
 /// [`AnswersError`] at the first thing that cannot be right.
-pub fn read_answers(text: &str) -> Result<Answers, AnswersError> {
-    let text = text.trim_start_matches('\u{feff}');
+pub fn read_answers(file: impl AsRef<[u8]>) -> Result<Answers, AnswersError> {
+    let file = file.as_ref();
+    let text = text_of(file)?;
     if text.trim_start().starts_with('{') {
-        from_json(text)
+        from_json(&text)
     } else {
-        from_table(text)
+        from_table(file)
     }
 }
 
@@ -160,50 +156,38 @@ fn from_json(text: &str) -> Result<Answers, AnswersError> {
     })
 }
 
-fn from_table(text: &str) -> Result<Answers, AnswersError> {
-    let heading = text.lines().next().unwrap_or_default();
-    let delimiter = [b';', b'\t']
-        .into_iter()
-        .find(|&delimiter| heading.as_bytes().contains(&delimiter))
-        .unwrap_or(b',');
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(delimiter)
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let headings = reader.headers().map_err(|error| broken(1, &error))?;
-    let column = |name: &'static str| {
-        let position = headings
-            .iter()
-            .position(|heading| heading.eq_ignore_ascii_case(name));
-        position.ok_or(AnswersError::NoColumn { column: name })
+fn from_table(file: &[u8]) -> Result<Answers, AnswersError> {
+    let table = table(file)?;
+    let column = |name| {
+        table
+            .column(name)?
+            .ok_or(AnswersError::NoColumn { column: name })
     };
     let [audit_at, point_at, answer_at] = [column("audit")?, column("point")?, column("answer")?];
-    let mut audit: Option<String> = None;
+    let mut audit: Option<&str> = None;
     let mut given = BTreeMap::new();
-    for record in reader.records() {
-        let record = record.map_err(|error| {
-            let line = error.position().map_or(0, csv::Position::line);
-            broken(line, &error)
-        })?;
-        let line = record.position().map_or(0, csv::Position::line);
-        let field = |at: usize| record.get(at).unwrap_or_default();
-        let of = audit.get_or_insert_with(|| field(audit_at).to_owned());
-        if of != field(audit_at) {
+    for row in &table.rows {
+        let row = row.fits()?;
+        let line = row.line;
+        let of = *audit.get_or_insert(row.at(audit_at));
+        if of != row.at(audit_at) {
             return Err(AnswersError::TwoAudits {
                 line,
                 first: excerpt(of),
-                second: excerpt(field(audit_at)),
+                second: excerpt(row.at(audit_at)),
             });
         }
-        let point: u32 = field(point_at).parse().map_err(|_| AnswersError::NoPoint {
-            line,
-            found: excerpt(field(point_at)),
-        })?;
-        if field(answer_at).is_empty() {
+        let point: u32 = row
+            .at(point_at)
+            .parse()
+            .map_err(|_| AnswersError::NoPoint {
+                line,
+                found: excerpt(row.at(point_at)),
+            })?;
+        if row.at(answer_at).is_empty() {
             continue;
         }
-        let second = answer(field(answer_at), || format!("line {line}"))?;
+        let second = answer(row.at(answer_at), || format!("line {line}"))?;
         match given.insert(point, second) {
             Some(first) if first != second => {
                 return Err(AnswersError::Twice {
@@ -216,16 +200,9 @@ fn from_table(text: &str) -> Result<Answers, AnswersError> {
         }
     }
     some(Answers {
-        audit: audit.unwrap_or_default(),
+        audit: audit.unwrap_or_default().to_owned(),
         given,
     })
-}
-
-fn broken(line: u64, error: &csv::Error) -> AnswersError {
-    AnswersError::Broken {
-        line,
-        detail: error.to_string(),
-    }
 }
 
 fn answer(word: &str, place: impl Fn() -> String) -> Result<Answer, AnswersError> {

@@ -3,7 +3,7 @@
 use serde::Deserialize;
 use thiserror::Error;
 
-use crate::written::{excerpt, visible};
+use crate::written::{Row, Table, TableError, excerpt, number, table, text_of, visible};
 
 /// A place in a photo and what it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,6 +34,9 @@ pub enum Marking {
 /// Why a file of marks cannot be used.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 pub enum MarksError {
+    /// The table cannot be taken apart.
+    #[error(transparent)]
+    Table(#[from] TableError),
     /// Neither CSV nor JSON of the right shape.
     #[error(
         "{0}; write a CSV with the columns photo,x,y,green (and width,height for rectangles), or the same as a JSON list of objects"
@@ -80,27 +83,66 @@ enum Word {
     Text(String),
 }
 
-/// Reads marks from the text of a CSV file or a JSON list, whichever it is.
+/// Reads marks from a table, saved as any spreadsheet saves it, or a JSON list, whichever the file holds.
 ///
 /// # Errors
 /// [`MarksError`] with the number of the mark at fault.
-pub fn read_marks(text: &str) -> Result<Vec<Mark>, MarksError> {
-    let shape = |error: &dyn std::fmt::Display| MarksError::Shape(visible(&error.to_string()));
-    let text = text.trim_start_matches('\u{feff}');
+pub fn read_marks(file: impl AsRef<[u8]>) -> Result<Vec<Mark>, MarksError> {
+    let file = file.as_ref();
+    let text = text_of(file)?;
     let written: Vec<Written> = if text.trim_start().starts_with('[') {
-        serde_json::from_str(text).map_err(|error| shape(&error))?
+        serde_json::from_str(&text)
+            .map_err(|error| MarksError::Shape(visible(&error.to_string())))?
     } else {
-        csv::ReaderBuilder::new()
-            .trim(csv::Trim::All)
-            .from_reader(text.as_bytes())
-            .deserialize()
-            .collect::<Result<_, _>>()
-            .map_err(|error| shape(&error))?
+        from_table(&table(file)?)?
     };
     if written.is_empty() {
         return Err(MarksError::None);
     }
     (1..).zip(written).map(mark).collect()
+}
+
+fn from_table(table: &Table) -> Result<Vec<Written>, MarksError> {
+    let column = |name| {
+        table
+            .column(name)?
+            .ok_or_else(|| MarksError::Shape(format!("there is no column `{name}`")))
+    };
+    let (photo_at, green_at) = (column("photo")?, column("green")?);
+    let (x_at, y_at) = (column("x")?, column("y")?);
+    let (width_at, height_at) = (table.column("width")?, table.column("height")?);
+    let read = |row: &Row| -> Result<Written, MarksError> {
+        let row = row.fits()?;
+        let pixels = |name: &str, place: usize| {
+            let written = row.at(place);
+            let whole = number(written)
+                .filter(|n| n.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(n));
+            whole.map(|n| n as u32).ok_or_else(|| {
+                MarksError::Shape(format!(
+                    "line {}: {name} is `{}` and no number of pixels",
+                    row.line,
+                    excerpt(written)
+                ))
+            })
+        };
+        let size = |name: &str, place: Option<usize>| match place {
+            Some(place) if !row.at(place).is_empty() => pixels(name, place).map(Some),
+            _ => Ok(None),
+        };
+        Ok(Written {
+            photo: row.at(photo_at).to_owned(),
+            x: pixels("x", x_at)?,
+            y: pixels("y", y_at)?,
+            green: match row.at(green_at) {
+                "1" => Word::Number(1),
+                "0" => Word::Number(0),
+                word => Word::Text(word.to_owned()),
+            },
+            width: size("width", width_at)?,
+            height: size("height", height_at)?,
+        })
+    };
+    table.rows.iter().map(read).collect()
 }
 
 fn mark((number, written): (usize, Written)) -> Result<Mark, MarksError> {

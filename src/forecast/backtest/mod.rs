@@ -232,5 +232,6 @@ fn growth_has_ended(course: &Course, options: &Options, end: Date) -> bool {
     if days_between(first, end) < 0 {
         return false;
     }
-    Growth::new(&course.weather, options.weather.as_ref(), first, end).has_ended()
+    let weather = options.weather.as_ref();
+    Growth::new(&course.weather, weather, first, end, course.dates).has_ended()
 }
