@@ -106,8 +106,9 @@ impl Report {
         audit: Option<&AuditFacts>,
         today: Date,
     ) -> Report {
-        let mut problems: Vec<String> = preview.problems.iter().map(ToString::to_string).collect();
-        problems.extend(beside_the_photos(course));
+        let (in_files, remarks) = beside_the_photos(course);
+        let problems = preview.problems.iter().map(ToString::to_string);
+        let problems: Vec<String> = problems.chain(in_files).collect();
         let now = reference(course, preview.last_visit(), today);
         let greens = course
             .greens
@@ -150,7 +151,11 @@ impl Report {
                 .collect(),
             other_files: preview.n_other_files,
             problems,
-            notes: notes(course, preview, measured),
+            notes: {
+                let mut notes = notes(course, preview, measured);
+                notes.extend(remarks);
+                notes
+            },
             colour_error: {
                 let covers: Vec<Cover> = course
                     .greens
@@ -262,18 +267,15 @@ impl Report {
     }
 }
 
-/// What is wrong with the log and the weather file; where nothing is, nothing.
-fn beside_the_photos(course: &Course) -> Vec<String> {
-    let mut told = match pipeline::log(course) {
-        Ok(log) => log.problems,
-        Err(error) => vec![error.to_string()],
+/// What is wrong with the log and the weather file, and what may be a slip; where nothing is, nothing.
+fn beside_the_photos(course: &Course) -> (Vec<String>, Vec<String>) {
+    let (mut problems, remarks) = match pipeline::log(course) {
+        Ok(log) => (log.problems, log.remarks),
+        Err(error) => (vec![error.to_string()], Vec::new()),
     };
-    told.extend(
-        pipeline::weather(course)
-            .err()
-            .map(|error| error.to_string()),
-    );
-    told
+    let weather = pipeline::weather(course).err();
+    problems.extend(weather.map(|error| error.to_string()));
+    (problems, remarks)
 }
 
 /// Cover at the last visit of a green.

@@ -27,5 +27,5 @@ pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
         let sheets = results.write_pdf(&data)?;
         terminal::say(&format!("To print: {}\n", sheets.display()))?;
     }
-    Ok(season::needs_a_person(&season, Some(&forecast)))
+    Ok(season::report_needs_a_person(&season, &forecast, &data))
 }

@@ -74,7 +74,7 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
             "no photo could be measured; the list above says why".to_owned(),
         ));
     }
-    Ok(season::needs_a_person(&season, Some(&forecast)))
+    Ok(season::report_needs_a_person(&season, &forecast, &data))
 }
 
 /// What this run had to do.

@@ -131,6 +131,19 @@ pub(super) fn needs_a_person(season: &Season, forecast: Option<&ForecastDocument
     }
 }
 
+/// Whether something told in a report needs a person: photos, the forecast, or a line of the log that is left out.
+pub(super) fn report_needs_a_person(
+    season: &Season,
+    forecast: &ForecastDocument,
+    data: &ReportData,
+) -> Outcome {
+    if data.refused_log_lines.is_empty() {
+        needs_a_person(season, Some(forecast))
+    } else {
+        Outcome::NeedsAPerson
+    }
+}
+
 /// Whether anything was measured at all.
 pub(super) fn anything_measured(season: &Season) -> bool {
     season.photos().iter().any(|row| row.outcome.is_measured())

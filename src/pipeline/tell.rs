@@ -69,7 +69,7 @@ pub fn report_data(
     notes.extend(season.problems.iter().map(ToString::to_string));
     notes.extend(season.remarks.iter().cloned());
     notes.extend(forecast.notes.iter().cloned());
-    notes.extend(log.problems.iter().cloned());
+    notes.extend(log.problems.iter().chain(&log.remarks).cloned());
     let words = photo_words(course, season);
     notes.extend(words.season.iter().cloned());
     notes.extend(super::signs::on_season(course, season));
@@ -105,6 +105,7 @@ pub fn report_data(
         thin_sprigs: None,
         photos: photo_counts(season),
         notes,
+        refused_log_lines: log.problems.clone(),
         cautions: cautions(log, season),
         comparisons: Vec::new(),
         audit: None,
@@ -171,6 +172,7 @@ fn green_report(
         id: green.id.clone(),
         name: green.name.clone(),
         planted: green.planted,
+        days_grown: Some((as_of - green.planted).get_days()).filter(|days| *days >= 0),
         species: green.species.clone(),
         sprig_rate: course.shown_rate(green),
         area: green.area,

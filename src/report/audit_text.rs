@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::format::{count, visible};
 use crate::course::{DateStyle, GreenId};
-use crate::cover::audit::{Accuracy, Bias, Interval, Share, Verdict};
+use crate::cover::audit::{Accuracy, Bias, Interval, Share, Verdict, Z};
 use crate::cover::{Misread, Rate, Source};
 
 /// What an earlier audit found, for one sentence of a report.
@@ -204,11 +204,11 @@ fn what_follows(misread: &Misread, accuracy: &Accuracy) -> String {
         let ends = misread.at_the_ends();
         return format!(
             "These answers and the program agree no more than by chance: look at the points again, for either they were answered in a hurry or these photos cannot be counted by colour. No cover is corrected; until better answers are read, all of it is held to be uncertain by {:.0} points.",
-            100.0 * 1.96 * ends.bare.max(ends.full)
+            100.0 * Z * ends.bare.max(ends.full)
         );
     }
     let part = |ground: &str, rate: &Rate, too_high: f64| {
-        let give_or_take = 100.0 * 1.96 * rate.standard_error;
+        let give_or_take = 100.0 * Z * rate.standard_error;
         let points = 100.0 * too_high;
         let side = if points < 0.0 { "low" } else { "high" };
         match rate.source {

@@ -65,6 +65,12 @@ pub(super) fn in_time(data: &ReportData) -> Option<String> {
         1 => " Of one it is too early to say.".to_owned(),
         n => format!(" Of {n} it is too early to say."),
     };
+    let ahead = match data.n_at(Pace::NotPlanted) {
+        0 => String::new(),
+        1 => " One is not planted yet.".to_owned(),
+        n => format!(" {n} are not planted yet."),
+    };
+    let early = early + &ahead;
     let together = data.all_full.and_then(|all| all.chance_by_opening);
     Some(match together {
         Some(p) => {

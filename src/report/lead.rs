@@ -63,7 +63,7 @@ pub(crate) fn class(pace: Pace) -> &'static str {
         Pace::Full => "is-full",
         Pace::AboutFull | Pace::OnPace => "is-ok",
         Pace::Behind | Pace::Unseen => "is-late",
-        Pace::TooEarly => "is-early",
+        Pace::TooEarly | Pace::NotPlanted => "is-early",
     }
 }
 
@@ -206,7 +206,7 @@ fn last_week(data: &ReportData) -> Option<String> {
 /// What the list says of a green: how it grows, or what is wrong with it.
 fn trouble(green: &GreenReport) -> &'static str {
     match (green.outlook.status, green.pace()) {
-        (_, Pace::Unseen) => Pace::Unseen.tag(),
+        (_, pace @ (Pace::Unseen | Pace::NotPlanted)) => pace.tag(),
         (Status::Growing, Pace::OnPace | Pace::AboutFull) | (Status::TooEarly, _) => {
             "no new photos"
         }

@@ -47,6 +47,8 @@ pub struct ReportData {
     pub photos: PhotoCounts,
     /// Remarks on the season as a whole, a sentence each.
     pub notes: Vec<String>,
+    /// Lines of the log that could not be used, a sentence each.
+    pub refused_log_lines: Vec<String>,
     /// Cautions that apply besides the two that always do.
     pub cautions: Vec<Caution>,
     /// What made a difference between greens, where they were treated differently.
@@ -66,6 +68,8 @@ pub struct GreenReport {
     pub name: String,
     /// Day 0 of its curve.
     pub planted: Date,
+    /// Days from then to the day of the report; `None` where it is not planted yet.
+    pub days_grown: Option<i32>,
     /// The grass.
     pub species: Option<Species>,
     /// Sprig rate as written in the course file.

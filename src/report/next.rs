@@ -1,4 +1,4 @@
-//! What to do next, in three lines at most.
+//! What to do next, in a few lines.
 
 use jiff::Span;
 use jiff::civil::Date;
@@ -23,6 +23,7 @@ const SEASON_OVER_DAYS: i32 = 42;
 pub fn next_steps(data: &ReportData, today: Date) -> Vec<String> {
     let steps = [
         mend_photos(data),
+        mend_log(data),
         missed(data),
         walk(data, today),
         look_first(data),
@@ -40,6 +41,15 @@ fn mend_photos(data: &ReportData) -> Option<String> {
         .count();
     let photos = count(n_to_mend, "photo", "photos");
     (n_to_mend > 0).then(|| format!("Mend {photos} set aside: the list above says how."))
+}
+
+/// Lines of the log that count for nothing until somebody mends them.
+fn mend_log(data: &ReportData) -> Option<String> {
+    let first = data.refused_log_lines.first()?;
+    Some(match data.refused_log_lines.len() {
+        1 => format!("Mend log.csv, a line of which is left out: {first}."),
+        n => format!("Mend log.csv, {n} lines of which are left out, the first of them: {first}."),
+    })
 }
 
 /// Greens that the last walk passed over, and that have not been without photos for so long that [`walk`] names them.
@@ -154,6 +164,24 @@ mod tests {
 
     use super::*;
     use crate::report::{PhotoCounts, example};
+
+    #[test]
+    fn lines_of_the_log_that_are_left_out_are_to_be_mended() {
+        let mut season = example::season();
+        let line = |n: u32| format!("line {n} of the log: the amount is `twice`; write a number");
+        season.refused_log_lines = vec![line(4)];
+        let mend = |season: &ReportData| next_steps(season, date(2027, 7, 6)).swap_remove(1);
+        assert_eq!(
+            mend(&season),
+            "Mend log.csv, a line of which is left out: line 4 of the log: the amount is `twice`; write a number."
+        );
+        season.refused_log_lines.push(line(9));
+        assert!(
+            mend(&season).starts_with(
+                "Mend log.csv, 2 lines of which are left out, the first of them: line 4"
+            )
+        );
+    }
 
     #[test]
     fn the_steps_are_photos_walk_and_the_worst_green() {

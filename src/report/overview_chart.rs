@@ -98,7 +98,7 @@ impl Rows {
         let (bar, mark, arrow) = match green.pace() {
             Pace::Full | Pace::AboutFull | Pace::OnPace => ("c-bar-ok", "c-mark-ok", "c-arrow-ok"),
             Pace::Behind | Pace::Unseen => ("c-bar-late", "c-mark-late", "c-arrow-late"),
-            Pace::TooEarly => ("c-bar-open", "c-bar-open", "c-arrow-open"),
+            Pace::TooEarly | Pace::NotPlanted => ("c-bar-open", "c-bar-open", "c-arrow-open"),
         };
         // Between which days a green became full is of no use once they lie behind what is shown.
         let is_past =

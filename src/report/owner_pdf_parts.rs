@@ -168,7 +168,7 @@ pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData
             .name(Weight::Strong, size, 0.18 * span, (&row.title, &row.id));
         sheet.words((at(0.0), base), strong, &title);
         sheet.words((at(0.19), base), plain, &row.planted);
-        sheet.words_to((at(0.33), base), plain, &row.days.to_string());
+        sheet.words_to((at(0.33), base), plain, &row.days);
         sheet.words_to((at(0.43), base), plain, &row.cover);
         sheet.words_to((at(0.53), base), plain, &row.gain);
         let end = sheet.words((at(0.56), base), plain, &row.full);

@@ -39,18 +39,21 @@ pub enum Pace {
     Behind,
     /// Too few visits to tell.
     TooEarly,
+    /// Its planting lies ahead.
+    NotPlanted,
     /// No photo of late.
     Unseen,
 }
 
 impl Pace {
     /// Every pace, in the order in which it is told.
-    pub(crate) const ALL: [Pace; 6] = [
+    pub(crate) const ALL: [Pace; 7] = [
         Pace::Full,
         Pace::AboutFull,
         Pace::OnPace,
         Pace::Behind,
         Pace::TooEarly,
+        Pace::NotPlanted,
         Pace::Unseen,
     ];
 
@@ -62,6 +65,7 @@ impl Pace {
             Pace::OnPace => "on pace",
             Pace::Behind => "behind",
             Pace::TooEarly => "too early to say",
+            Pace::NotPlanted => "not planted yet",
             Pace::Unseen => "without recent photos",
         }
     }
@@ -71,7 +75,9 @@ impl Pace {
         match self {
             Pace::TooEarly => "too early",
             Pace::Unseen => "no photos",
-            Pace::Full | Pace::AboutFull | Pace::OnPace | Pace::Behind => self.words(),
+            Pace::Full | Pace::AboutFull | Pace::OnPace | Pace::Behind | Pace::NotPlanted => {
+                self.words()
+            }
         }
     }
 }
@@ -79,6 +85,9 @@ impl Pace {
 impl GreenReport {
     /// How the green stands against the opening date.
     pub fn pace(&self) -> Pace {
+        if self.days_grown.is_none() {
+            return Pace::NotPlanted;
+        }
         let is_unseen = self.photo_age_days.is_some_and(|days| days >= UNSEEN_DAYS);
         match (self.outlook.status, self.outlook.chance_by_opening) {
             (Status::Full, _) => Pace::Full,
@@ -141,6 +150,7 @@ impl GreenReport {
     /// How it stands in a word or two: what is the matter where something is, else against the opening date.
     pub(crate) fn standing(&self) -> &'static str {
         match self.outlook.status {
+            _ if self.pace() == Pace::NotPlanted => Pace::NotPlanted.tag(),
             Status::Full | Status::Growing | Status::TooEarly => self.unsure(self.pace().tag()),
             status @ (Status::Stalled | Status::SetBack | Status::SeasonEndsFirst) => {
                 status.words()
@@ -239,7 +249,7 @@ impl ReportData {
 fn worst_first(green: &GreenReport) -> (f64, Date, f64) {
     let unknown = match green.pace() {
         Pace::Behind | Pace::Unseen => 0.0,
-        Pace::Full | Pace::AboutFull | Pace::OnPace | Pace::TooEarly => 1.0,
+        Pace::Full | Pace::AboutFull | Pace::OnPace | Pace::TooEarly | Pace::NotPlanted => 1.0,
     };
     let chance = green.outlook.chance_by_opening.unwrap_or(unknown);
     let last = green.visits.last();
@@ -257,6 +267,22 @@ mod tests {
     use crate::cover::Mark;
     use crate::report::example;
     use jiff::civil::date;
+
+    #[test]
+    fn a_green_that_is_not_planted_yet_is_said_to_be_so() {
+        let mut season = example::season();
+        let green = &mut season.greens[17];
+        green.planted = date(2027, 7, 31);
+        green.days_grown = None;
+        green.visits.clear();
+        assert_eq!(season.greens[17].standing(), "not planted yet");
+        let text = crate::report::greens_table(&season, crate::report::Style::Plain);
+        let row = text.lines().find(|line| line.starts_with("G18")).unwrap();
+        assert!(
+            row.ends_with("not planted yet") && !row.contains('−') && !row.contains("-2"),
+            "{row}"
+        );
+    }
 
     #[test]
     fn every_green_has_one_pace_and_the_counts_add_up() {

@@ -6,9 +6,7 @@ use super::aside::Aside;
 use super::compare_section::CompareSection;
 use super::course_shapes::{Tile, tiles};
 use super::curve_chart::has_events;
-use super::format::{
-    Dates, chance, count, cover, days_between, gain, keep_dates_whole, thousands, visible,
-};
+use super::format::{Dates, chance, count, cover, gain, keep_dates_whole, thousands, visible};
 use super::green_section::{Section, shared_notes};
 use super::lead::{Lead, class};
 use super::methods::{Methods, cautions};
@@ -67,7 +65,7 @@ pub(crate) struct Row {
     pub(crate) title: String,
     pub(crate) id: String,
     pub(crate) planted: String,
-    pub(crate) days: i32,
+    pub(crate) days: String,
     pub(crate) n_visits: usize,
     pub(crate) cover: String,
     pub(crate) gain: String,
@@ -145,7 +143,7 @@ impl Row {
             title: short_whole(visible(&green.title())),
             id: visible(green.id.as_str()),
             planted: keep_dates_whole(&dates.show(green.planted)),
-            days: days_between(green.planted, data.as_of),
+            days: green.days_grown.map_or_else(dash, |days| days.to_string()),
             n_visits: green.visits.len(),
             cover: green
                 .visits

@@ -59,7 +59,10 @@ impl GreenReport {
 
     fn cover_now(&self, data: &ReportData) -> String {
         let Some(last) = self.visits.last() else {
-            return "No photo of it has been measured yet.".to_owned();
+            return match self.days_grown {
+                Some(_) => "No photo of it has been measured yet.".to_owned(),
+                None => "It is not planted yet.".to_owned(),
+            };
         };
         let age = days(self.planted, last.date);
         let cover = cover(last.cover, data.goal);
@@ -107,6 +110,12 @@ impl GreenReport {
                     format!(
                         "It is full: photos showed {goal} first on {day}, {age} after planting{by_curve}."
                     )
+                })
+            }
+            Status::TooEarly if self.days_grown.is_none() => {
+                let day = dates.show(self.planted);
+                window.map_or(String::new(), |window| {
+                    format!("Planted on {day}, it is full {window}, going by its grass.")
                 })
             }
             Status::TooEarly => {

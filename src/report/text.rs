@@ -4,7 +4,7 @@ use jiff::civil::Date;
 
 use super::aside::Aside;
 use super::columns::{Column, Side, cut, lines, total_width, wrap};
-use super::format::{chance, count, cover, days_between, gain, thousands, visible};
+use super::format::{chance, count, cover, gain, thousands, visible};
 use super::sentences::standing;
 use super::{GreenReport, Pace, PhotoCounts, ReportData, Status, next_steps, told_once};
 use crate::course::GreenId;
@@ -119,7 +119,7 @@ fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Col
     }
     columns.extend([
         column(["", "Days"], Side::Right, &|green| {
-            days_between(green.planted, data.as_of).to_string()
+            or_dash(green.days_grown.map(|days| days.to_string()))
         }),
         column(["", "Visits"], Side::Right, &|green| {
             green.visits.len().to_string()
@@ -180,7 +180,7 @@ fn painted(pace: Pace, text: &str) -> String {
         Pace::Full => "1;32",
         Pace::AboutFull | Pace::OnPace => "32",
         Pace::Behind | Pace::Unseen => "1;33",
-        Pace::TooEarly => "2",
+        Pace::TooEarly | Pace::NotPlanted => "2",
     };
     format!("\u{1b}[{colour}m{text}\u{1b}[0m")
 }
@@ -297,6 +297,7 @@ mod tests {
         for (index, green) in season.greens.iter_mut().enumerate() {
             green.name = "果嶺 the big one behind the clubhouse".repeat(1 + index % 2);
             green.planted = date(2027, 11, 20 + index as i8 % 9);
+            green.days_grown = Some(70);
             green.outlook.status = Status::SeasonEndsFirst;
             green.outlook.date = Some(date(2028, 12, 28));
             green.outlook.early = Some(date(2027, 12, 20));

@@ -26,3 +26,4 @@ mod season;
 mod slates;
 mod small_commands;
 mod stations;
+mod tables;

@@ -125,6 +125,7 @@ fn told(greens: Vec<GreenReport>) -> ReportData {
             set_aside: set_aside(),
         },
         notes: vec!["Weather is known up to Jul 10.".to_owned()],
+        refused_log_lines: Vec::new(),
         cautions: vec![Caution::Products],
         comparisons: Vec::new(),
         audit: None,
@@ -176,6 +177,7 @@ fn green(number: usize, seed: &Seed, as_of: Date) -> GreenReport {
         id,
         name: number.to_string(),
         planted: seed.planted,
+        days_grown: Some((as_of - seed.planted).get_days()).filter(|days| *days >= 0),
         species: Some(match number {
             1..=9 => Species::Bermudagrass,
             _ => Species::Zoysiagrass,
