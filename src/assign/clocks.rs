@@ -5,6 +5,7 @@
 //! wrong by that; where they are ahead by ever more, it is the position that grew old.
 
 use super::clues::Seen;
+use super::ground::USUAL_ERROR_M;
 use super::rolls::{Roll, moment};
 use crate::photo::Fix;
 use crate::ranked::middle;
@@ -27,8 +28,6 @@ const OLD_S: f64 = 120.0;
 const NEW_S: f64 = 15.0;
 /// People walk so many metres a second.
 const WALK_M_PER_S: f64 = 1.4;
-/// Error of a position that states none, in metres, before its age is added.
-const USUAL_ERROR_M: f64 = 7.0;
 
 /// What is known of the clock behind each photo.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -200,7 +200,11 @@ fn is_left_out(course: &Course, photo: &PhotoName) -> bool {
 /// What folder or name tell.
 fn by_name(book: &IdBook, evidence: Evidence, photo: &PhotoName) -> Option<Named> {
     match evidence {
-        Evidence::Folder => book.in_folders(folders_of(photo)),
+        Evidence::Folder => {
+            let mut folders: Vec<&str> = photo.folders().collect();
+            folders.reverse();
+            book.in_folders(folders)
+        }
         Evidence::Name => book.in_text(stem_of(photo)),
         // Positions are asked once the others have answered: they may leave several greens open.
         Evidence::Slate | Evidence::Place => None,
@@ -237,12 +241,6 @@ fn by_position(whereabouts: &Whereabouts) -> Result<Place, Reason> {
             )
         }
     }
-}
-
-fn folders_of(photo: &PhotoName) -> Vec<&str> {
-    let mut parts: Vec<&str> = photo.0.split('/').collect();
-    parts.pop();
-    parts
 }
 
 fn stem_of(photo: &PhotoName) -> &str {

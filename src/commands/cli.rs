@@ -243,7 +243,6 @@ pub(super) struct MapArgs {
     pub(super) format: Format,
 }
 
-/// A side that leaves some cells on a green, and not a million.
 /// A day as people write it: 2027-06-20, or in any order that cannot be another day.
 pub(super) fn day(text: &str) -> Result<Date, String> {
     let order = DateOrder::of([text]);
@@ -252,6 +251,7 @@ pub(super) fn day(text: &str) -> Result<Date, String> {
         .map_err(|advice| format!("write {advice}"))
 }
 
+/// A side that leaves some cells on a green, and not a million.
 fn cell(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(metres) if (0.5..=20.0).contains(&metres) => Ok(metres),

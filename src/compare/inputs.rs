@@ -95,21 +95,25 @@ impl Record {
                     .is_none_or(|green| greens.contains(green))
         };
         let entries: Vec<&LogEntry> = self.log.entries.iter().filter(concerns).collect();
-        let mut events: Vec<(Date, String)> = entries
+        let events: BTreeSet<(Date, String)> = entries
             .iter()
             .filter(|entry| !matches!(entry.what, What::Irrigation | What::Mowing))
             .map(|entry| (entry.date, entry.what_text.trim().to_owned()))
             .collect();
-        events.dedup();
         Some(Inputs {
             greens: each,
-            evapotranspiration_by: match ways.iter().copied().collect::<Vec<_>>().as_slice() {
-                [] => None,
-                ["Hargreaves"] => Some("Hargreaves, from temperatures"),
-                ["Penman–Monteith"] => Some("FAO-56 Penman–Monteith"),
-                _ => Some("FAO-56 Penman–Monteith where its columns are there, else Hargreaves"),
+            evapotranspiration_by: match (
+                ways.contains(&EvapotranspirationBy::PenmanMonteith),
+                ways.contains(&EvapotranspirationBy::Hargreaves),
+            ) {
+                (false, false) => None,
+                (false, true) => Some("Hargreaves, from temperatures"),
+                (true, false) => Some("FAO-56 Penman–Monteith"),
+                (true, true) => {
+                    Some("FAO-56 Penman–Monteith where its columns are there, else Hargreaves")
+                }
             },
-            events,
+            events: events.into_iter().collect(),
             names_products: entries
                 .iter()
                 .any(|entry| matches!(entry.what, What::Fertiliser | What::Product)),
@@ -123,7 +127,7 @@ impl Record {
         green: &Green,
         to: Date,
         problems: &mut BTreeSet<String>,
-        ways: &mut BTreeSet<&'static str>,
+        ways: &mut BTreeSet<EvapotranspirationBy>,
     ) -> GreenInputs {
         let from = green.planted.saturating_sub(BEFORE_PLANTING_DAYS.days());
         let mut fed: BTreeMap<Date, Nutrients> = BTreeMap::new();
@@ -182,7 +186,7 @@ impl Record {
         &self,
         course: &Course,
         days: &[Date],
-        ways: &mut BTreeSet<&'static str>,
+        ways: &mut BTreeSet<EvapotranspirationBy>,
     ) -> Option<f64> {
         let (weather, place) = (self.weather.as_ref()?, course.position?);
         let height = course
@@ -191,10 +195,7 @@ impl Record {
         let mut sum = 0.0;
         for &day in days {
             let (mm, by) = evapotranspiration(weather, &self.more, place.latitude, height, day)?;
-            ways.insert(match by {
-                EvapotranspirationBy::Hargreaves => "Hargreaves",
-                EvapotranspirationBy::PenmanMonteith => "Penman–Monteith",
-            });
+            ways.insert(by);
             sum += mm;
         }
         (!days.is_empty()).then_some(sum)
@@ -401,6 +402,27 @@ mod tests {
             inputs.problems
         );
         assert!(inputs.names_products);
+    }
+
+    #[test]
+    fn what_the_log_has_twice_on_a_day_is_told_once() {
+        let (course, mut record) = season();
+        record.log = read_log_csv(
+            "date,green,what\n2027-05-20,A1,rolling\n2027-05-20,A1,aeration\n2027-05-20,B2,rolling\n",
+        )
+        .unwrap();
+        let ids: Vec<GreenId> = course.greens.iter().map(|green| green.id.clone()).collect();
+        let inputs = record.inputs(&course, &ids, date(2027, 5, 31)).unwrap();
+        let words: Vec<&str> = inputs
+            .events
+            .iter()
+            .map(|(_, what)| what.as_str())
+            .collect();
+        assert_eq!(words, ["aeration", "rolling"]);
+        assert_eq!(
+            inputs.evapotranspiration_by,
+            Some("Hargreaves, from temperatures")
+        );
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::rate::{Interval, Lies, RateResponse, Threshold};
+use super::rate::{Interval, RateResponse, Threshold};
 
 /// What the course file says of money, for all the ground that would be sprigged at one rate.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -114,18 +114,10 @@ pub(super) fn cost_of_delay(
     }
 }
 
-impl CostOfDelay {
-    /// Whether the cheapest rate may lie beyond what was tested.
-    pub fn is_at_the_edge(&self) -> bool {
-        self.least_total
-            .is_some_and(|least| least.lies != Lies::Within)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::compare::rate::rate_response;
+    use crate::compare::rate::{Lies, rate_response};
 
     #[test]
     fn costs_gains_and_break_even_follow_from_the_line() {

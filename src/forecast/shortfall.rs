@@ -6,6 +6,7 @@
 use jiff::civil::Date;
 
 use super::document::ForecastDocument;
+use super::engine::logistic;
 use super::{CoverPoint, GreenForecast, Visits};
 use crate::course::{Cover, DateStyle, GreenId};
 use crate::ranked;
@@ -122,7 +123,7 @@ pub(super) fn note(
 ) -> Option<String> {
     let (sisters, spread) = sisters(surprises, green)?;
     let (_, own) = surprises.iter().find(|(id, _)| id == green)?;
-    let expected = unlogit(logit(own.expected) + sisters);
+    let expected = logistic(logit(own.expected) + sisters);
     let behind = own.line - sisters;
     let is_uneven = match (own.before.sd, own.visit.sd) {
         (Some(before), Some(now)) => now > UNEVEN.0 * before && now > before + UNEVEN.1,
@@ -160,8 +161,4 @@ pub(super) fn line(cover: Cover) -> f64 {
 
 fn logit(share: f64) -> f64 {
     (share / (1.0 - share)).ln()
-}
-
-fn unlogit(line: f64) -> f64 {
-    1.0 / (1.0 + (-line).exp())
 }

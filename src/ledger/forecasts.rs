@@ -82,27 +82,6 @@ impl Ledger {
         };
         load().map_err(self.failed())
     }
-
-    /// The last forecast for a green that stands for a day before `day`.
-    ///
-    /// # Errors
-    /// [`LedgerError`], as for every reading of the ledger.
-    pub fn forecast_before(
-        &self,
-        green: &GreenId,
-        day: Date,
-    ) -> Result<Option<ForecastRow>, LedgerError> {
-        let sql = format!(
-            "{COLUMNS} WHERE green = ?1 AND as_of < ?2 ORDER BY as_of DESC, made_at DESC LIMIT 1"
-        );
-        let load = || -> Result<Option<ForecastRow>> {
-            self.database
-                .prepare_cached(&sql)?
-                .query_row(params![green, text(day)], read)
-                .optional()
-        };
-        load().map_err(self.failed())
-    }
 }
 
 fn last_text(database: &Connection, as_of: Date, green: &GreenId) -> Result<Option<String>> {

@@ -80,7 +80,8 @@ impl GroundView {
     }
 
     /// Side of a square that is as large as a pixel is on the ground, on the average, in metres.
-    pub fn pixel_size_m(&self) -> f64 {
+    #[cfg(test)]
+    pub(super) fn pixel_size_m(&self) -> f64 {
         let n_pixels = f64::from(self.size.0) * f64::from(self.size.1);
         (self.footprint().unsigned_area() / n_pixels).sqrt()
     }

@@ -191,7 +191,7 @@ pub struct PixelRect {
     pub height: u32,
 }
 
-/// First and last-but-one pixel between two fractions of a length.
+/// The first pixel between two fractions of a length, and the one behind the last.
 fn span(from: f64, to: f64, length: u32) -> (u32, u32) {
     let pixel = |fraction: f64| (fraction.clamp(0.0, 1.0) * f64::from(length)).round() as u32;
     let first = pixel(from).min(length.saturating_sub(1));

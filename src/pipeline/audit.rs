@@ -15,7 +15,7 @@ use super::tell::cover_point;
 use super::{MeasureOptions, Method, PipelineError, Season};
 use crate::course::{Course, GreenId};
 use crate::cover::audit::{
-    Answer, Answers, Corrected, Interval, Judged, Plan, Spot, Stratum, Verdict, VisitRead, draw,
+    Answer, Answers, Corrected, Interval, Judged, Plan, Spot, Stratum, Verdict, VisitRead, Z, draw,
     point_view, verdict,
 };
 use crate::cover::{Lanes, MOST_ERROR, Misread, Pixels, SettingsKey, Visit, VisitKey, mask};
@@ -469,10 +469,9 @@ fn tell_as_used(verdict: &mut Verdict, misread: &Misread, season: &Season) {
         };
         let freed = misread.freed(visit.cover);
         let of_visit = misread.stretch() * cover_point(visit).standard_error();
-        let half = 1.96
-            * of_visit
-                .hypot(misread.standard_error(freed))
-                .min(MOST_ERROR);
+        let half = Z * of_visit
+            .hypot(misread.standard_error(freed))
+            .min(MOST_ERROR);
         let share = |value: f64| value.clamp(0.0, 1.0);
         let cover = freed.fraction();
         told.corrected = Some(Corrected {

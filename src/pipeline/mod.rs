@@ -68,7 +68,7 @@ pub use marks_views::{ViewToMark, views_to_mark};
 pub use measure::{MeasureOptions, Pictures, UndatedPhotos, measure, of_ledger};
 pub use method::Method;
 pub use preview::{Preview, preview};
-pub use quality_words::{PhotoWords, SUN_DEG, photo_words};
+pub use quality_words::{PhotoWords, photo_words};
 pub use sampling::{WALK_POINTS, WANTED_POINTS, photos_wanted};
 pub use season::{Counts, Season};
 pub use sheets::sheets;

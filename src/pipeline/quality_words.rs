@@ -9,11 +9,9 @@ use super::Season;
 use super::date_doubts::date_doubts;
 use super::unlike::unlike;
 use crate::course::{Course, Green, GreenId};
-use crate::cover::quality::{Fault, Finding};
+use crate::cover::quality::{Fault, Finding, LOW_SUN_DEG};
 use crate::season::hours_above;
 
-/// The sun should stand at least so high, in degrees: below, shadows are longer than twice what throws them.
-pub const SUN_DEG: f64 = 25.0;
 /// From so many greens on, a fault of one day is told once for all of them.
 const MANY_GREENS: usize = 4;
 
@@ -180,7 +178,7 @@ fn told(fault: Fault, worst: f64, n_photos: usize) -> String {
         }
         Fault::Glare => format!("showed glints of dew or wet leaves on {percent} of it"),
         Fault::Shadow => format!("lay in deep shadow on {percent} of it"),
-        Fault::LowSun => format!("{were} taken with the sun under {SUN_DEG:.0}°"),
+        Fault::LowSun => format!("{were} taken with the sun under {LOW_SUN_DEG:.0}°"),
         Fault::SmoothGreen => format!("showed green as smooth as no blades are on {percent} of it"),
         Fault::ColourCast => "had another tint than the season's others".to_owned(),
         Fault::OtherScale => format!("{were} taken from another height than usual at the station"),
@@ -213,7 +211,7 @@ fn hours(course: &Course, date: Date, times: &[Time], green: &str) -> String {
     let next = date.saturating_add(7.days());
     let hours = course
         .position
-        .and_then(|position| hours_above(position, next, &course.time_zone, SUN_DEG));
+        .and_then(|position| hours_above(position, next, &course.time_zone, LOW_SUN_DEG));
     let Some((first, last)) = hours else {
         return format!("walk {green} near noon");
     };

@@ -9,6 +9,7 @@ use super::sampling::{WALK_POINTS, photos_within};
 use super::tell::visit_points;
 use super::{Season, Thumbnails};
 use crate::course::{Course, Green, GreenId, Position};
+use crate::cover::quality::LOW_SUN_DEG;
 use crate::report::{Carry, Daylight, VisitPoint, Walk, WalkStation, WalkStop};
 use crate::season::hours_above;
 
@@ -18,8 +19,6 @@ const USUAL_PHOTOS: usize = 6;
 const PHOTOS_OF_A_FULL_GREEN: usize = 3;
 /// Nobody takes more of one green.
 const MOST_PHOTOS: usize = 12;
-/// Lower than this the sun throws long shadows; degrees (common practice, no source).
-const LOWEST_SUN_DEG: f64 = 25.0;
 /// Days from one walk to the next.
 const WEEK_DAYS: i64 = 7;
 
@@ -58,7 +57,7 @@ pub fn walk(
     });
     let hours = course
         .position
-        .and_then(|position| hours_above(position, date, &course.time_zone, LOWEST_SUN_DEG));
+        .and_then(|position| hours_above(position, date, &course.time_zone, LOW_SUN_DEG));
     Walk {
         course: course.name.clone(),
         date,
@@ -71,7 +70,7 @@ pub fn walk(
             .map(|(from, until)| Daylight {
                 from,
                 until,
-                sun_degrees: LOWEST_SUN_DEG,
+                sun_degrees: LOW_SUN_DEG,
             })
             .into_iter()
             .collect(),

@@ -183,8 +183,15 @@ impl Browser {
     }
 }
 
+/// Names what is installed, parted by spaces: leaving out a test for want of it is a failure.
+const MUST_TRY: &str = "SPRIGCAST_MUST_TRY";
+
 /// Says that something is not tried, and why.
 pub(crate) fn skipped(why: &str) {
+    let must_try = std::env::var(MUST_TRY).unwrap_or_default();
+    for tool in must_try.split_whitespace() {
+        assert!(!why.contains(tool), "{tool} is installed, yet: {why}");
+    }
     // Not by a macro, which the harness would keep to itself.
     let told = format!("skipped: {why}\n");
     std::io::stderr().write_all(told.as_bytes()).expect("told");

@@ -22,4 +22,5 @@ pub use sheet::{PER_SHEET, sheet};
 pub use tally::{Bias, Tally, bias, design_effect};
 pub use verdict::{Judged, Verdict, VisitRead, VisitVerdict, verdict};
 pub use view::{SIDE, point_view};
+pub(crate) use wilson::Z;
 pub use wilson::{Interval, Share};

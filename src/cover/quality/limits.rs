@@ -56,8 +56,8 @@ pub(super) const SHADED: f64 = 0.02;
 pub(super) const DOUBT_OF_SHADED: f64 = 0.7;
 
 /// Height of the sun, in degrees, below which the blades' shadows hide half of the ground between them: at 25°
-/// a shadow is 2.1 times as long as what throws it.
-pub(super) const LOW_SUN_DEG: f64 = 25.0;
+/// a shadow is 2.1 times as long as what throws it. Walks are planned by it too.
+pub const LOW_SUN_DEG: f64 = 25.0;
 /// Share in shadow from which the sun must have shone. Drawn turf has 0.001 at most under clouds, and 0.009 to 0.048 in a
 /// sun of 17° from a fifth of cover on; on barer sand little throws shadows. Photos of cereals have 0 to 0.01 where no
 /// shadow is seen.

@@ -22,7 +22,7 @@ pub use cells::Patch;
 pub use grain::Grain;
 pub use greens::GreenColours;
 pub use judge::{Decision, Effect, Facts, Fault, Finding, Judgement, judge};
-pub use limits::{NOT_OVERHEAD_DEG, SMOOTH_GREEN};
+pub use limits::{LOW_SUN_DEG, NOT_OVERHEAD_DEG, SMOOTH_GREEN};
 pub use look::Quality;
 pub use smooth::smooth_green;
 pub use usual::Usual;

@@ -98,11 +98,6 @@ impl DateScore {
             expected_not_this_season: rounded(chances.map(|chance| 1.0 - chance).sum(), 3),
         }
     }
-
-    /// Share of the forecasts whose interval held the day; `None` without forecasts.
-    pub fn held_share(&self) -> Option<f64> {
-        (self.n > 0).then(|| self.n_held as f64 / self.n as f64)
-    }
 }
 
 /// How forecasts of the cover at later visits did, in points of percent cover.
@@ -231,7 +226,6 @@ mod tests {
             (2, 1, 1)
         );
         assert_eq!(score.middle_width_days, Some(6.0));
-        assert_eq!(score.held_share(), Some(0.5));
         assert!((score.expected_not_this_season - 0.4).abs() < 1e-9);
     }
 
@@ -248,9 +242,6 @@ mod tests {
     #[test]
     fn nothing_has_no_middle() {
         let score = DateScore::of(&[]);
-        assert_eq!(
-            (score.n, score.middle_off_days, score.held_share()),
-            (0, None, None)
-        );
+        assert_eq!((score.n, score.middle_off_days), (0, None));
     }
 }

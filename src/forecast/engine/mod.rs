@@ -20,3 +20,4 @@ pub(crate) use explore::{Top, explore};
 pub(crate) use hyper::Prior;
 pub(crate) use panel::{Loss, LossKind, Observation, Panel, Track, Trust, variance_of_photo};
 pub(crate) use predict::{Draw, Future, PATH_DAYS, predict};
+pub(crate) use shape::logistic;

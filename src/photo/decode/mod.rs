@@ -16,6 +16,7 @@ mod watched;
 
 pub use aside::LaidAside;
 pub(crate) use heic::whole_boxes;
+pub(super) use samples::{OPAQUE_FROM, TRANSPARENT};
 
 use super::profile::{ColourTag, Converter};
 use super::{Colour, Format, Orientation, Unreadable};

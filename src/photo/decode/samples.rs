@@ -6,10 +6,10 @@ use super::{damaged, room};
 use crate::photo::Unreadable;
 
 /// Colour that stands where a picture is transparent; it has no hue.
-const TRANSPARENT: [u8; 3] = [128; 3];
+pub(in crate::photo) const TRANSPARENT: [u8; 3] = [128; 3];
 
 /// Alpha below which a pixel is not looked at: half.
-const OPAQUE_FROM: u8 = 128;
+pub(in crate::photo) const OPAQUE_FROM: u8 = 128;
 
 /// Turns samples in native byte order into RGB; gives whether some pixels are transparent, in which case
 /// `mask` tells them from the others.

@@ -9,12 +9,8 @@ use tiff::tags::Tag;
 
 use super::damaged;
 use super::mask::Mask;
+use crate::photo::decode::{OPAQUE_FROM, TRANSPARENT};
 use crate::photo::{PixelRect, Unreadable};
-
-/// Alpha below which a pixel is not looked at: half.
-const OPAQUE_FROM: u8 = 128;
-/// Colour that stands where a picture is transparent; it has no hue.
-const TRANSPARENT: [u8; 3] = [128; 3];
 
 /// A part of a picture.
 #[derive(Debug, Clone, PartialEq)]

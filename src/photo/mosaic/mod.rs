@@ -9,7 +9,7 @@ mod mask;
 mod projection;
 
 use std::fs::File;
-use std::io::{BufReader, Read};
+use std::io::BufReader;
 use std::path::Path;
 
 use jiff::civil::DateTime;
@@ -175,15 +175,10 @@ pub fn hash_of_file(path: &Path) -> Result<ContentHash, Unreadable> {
     let no_access = |error: std::io::Error| Unreadable::NoAccess {
         detail: error.to_string(),
     };
-    let mut file = File::open(path).map_err(no_access)?;
+    let file = File::open(path).map_err(no_access)?;
     let mut hasher = blake3::Hasher::new();
-    let mut buffer = vec![0; 1 << 20];
-    loop {
-        match file.read(&mut buffer).map_err(no_access)? {
-            0 => return Ok(ContentHash(*hasher.finalize().as_bytes())),
-            n => hasher.update(&buffer[..n]),
-        };
-    }
+    hasher.update_reader(file).map_err(no_access)?;
+    Ok(ContentHash(*hasher.finalize().as_bytes()))
 }
 
 fn decoder(path: &Path) -> Result<Decoder<BufReader<File>>, Unreadable> {

@@ -9,7 +9,7 @@ use crate::photo::{Metadata, Orientation, Picture, PixelRect};
 /// Error of the place of a drone that states none, in metres: satellite positions without corrections err by one to
 /// three metres under open sky (common practice, no source). So much of a green's edge is left out, lest the collar
 /// be counted.
-const USUAL_ERROR_M: f64 = 2.0;
+const DRONE_ERROR_M: f64 = 2.0;
 
 /// Pixels of an orthomosaic that are held at a time, at most; of a finer one every second or third is taken each way,
 /// which moves cover by a few hundredths of a point.
@@ -20,7 +20,7 @@ const MOST_PIXELS: u64 = 36_000_000;
 pub(super) fn limits(pose: &Pose, metadata: &Metadata, outline: &Outline) -> CutLimits {
     let error_m = metadata.fix.and_then(|fix| fix.error_m);
     CutLimits {
-        margin_m: error_m.unwrap_or(USUAL_ERROR_M),
+        margin_m: error_m.unwrap_or(DRONE_ERROR_M),
         circle: Some((
             outline.plane().metres(pose.at),
             pose.height_m * NOT_OVERHEAD_DEG.to_radians().tan(),

@@ -224,7 +224,7 @@ impl Asked<'_> {
         let day = |date: Date| self.dates.full(date);
         let caption = |what: &str, date: Date, name: &PhotoName| {
             // The folder has no room, and the file is looked for by its own name.
-            let file = name.0.rsplit(['/', '\\']).next().unwrap_or(&name.0);
+            let file = name.file_name();
             format!("{what} {}   {file}", day(date))
         };
         let row = Row {
