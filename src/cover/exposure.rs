@@ -1,10 +1,11 @@
-//! How dark a photo is against its season.
+//! How dark and how pale a photo is against its season.
 //!
 //! All differences of colour shrink with the light that a photo was given, so that a limit of greenness set for the
 //! season would find no leaf in a dim one.
 
 use serde::{Deserialize, Serialize};
 
+use super::colour::Hsv;
 use super::greenness::Greenness;
 use super::ground::Scale;
 use super::light::luma;
@@ -14,6 +15,11 @@ use super::light::luma;
 const USUAL: f64 = 0.8;
 /// The darkest that is followed: what is darker is set aside for it.
 const DARKEST: f64 = 0.25;
+/// Photos down to this share of the season's saturation are left as they are: of 97 drawn ones all, and of 110 drawn
+/// otherwise.
+const SATURATED: f64 = 0.75;
+/// The palest that is followed.
+const PALEST: f64 = 0.25;
 /// Brightness of turf against ground where a season shows only one of them: 0.70 on drawn sand, 0.81 on soil under
 /// cereals.
 const TURF_TO_GROUND: f64 = 0.75;
@@ -25,28 +31,50 @@ pub struct Brightness {
     pub ground: f64,
     /// Of what counts as green.
     pub turf: f64,
+    /// Saturation of the two, from 0 to 1, by which pale photos are known. `None` where the season shows only one of
+    /// them, and in rules of earlier versions.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub saturation: Option<[f64; 2]>,
 }
 
-/// Greenness (units) and luma of a photo's averaged pixels.
+/// Greenness (units), luma and saturation of a photo's averaged pixels.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Tones(Vec<(f32, f32)>);
+pub(super) struct Tones(Vec<(f32, f32, f32)>);
 
 impl Tones {
     pub(super) fn add(&mut self, pixel: [u8; 3]) {
         let greenness = Greenness::of(pixel).units();
-        self.0.push((greenness as f32, luma(pixel) as f32));
+        let saturation = Hsv::of(pixel).saturation;
+        self.0
+            .push((greenness as f32, luma(pixel) as f32, saturation as f32));
+    }
+
+    /// How many pixels there are.
+    pub(super) fn n(&self) -> f64 {
+        self.0.len() as f64
     }
 
     /// Number and mean luma of the pixels that are of a kind.
-    fn mean_of(&self, is_one: impl Fn(f64, f64) -> bool) -> (f64, Option<f64>) {
+    pub(super) fn mean_of(&self, is_one: impl Fn(f64, f64) -> bool) -> (f64, Option<f64>) {
         let (mut n, mut sum) = (0.0, 0.0);
-        for &(greenness, luma) in &self.0 {
+        for &(greenness, luma, _) in &self.0 {
             if is_one(f64::from(greenness), f64::from(luma)) {
                 n += 1.0;
                 sum += f64::from(luma);
             }
         }
         (n, (n > 0.0).then(|| sum / n))
+    }
+
+    /// Numbers and sums of the saturation of what is less green than `least`, and of what is not.
+    fn saturations(&self, least: f64) -> [(f64, f64); 2] {
+        let mut sums = [(0.0, 0.0); 2];
+        for &(greenness, _, saturation) in &self.0 {
+            let (n, sum) = &mut sums[usize::from(f64::from(greenness) >= least)];
+            *n += 1.0;
+            *sum += f64::from(saturation);
+        }
+        sums
     }
 }
 
@@ -57,7 +85,13 @@ impl Brightness {
         scale: &Scale,
     ) -> Option<Brightness> {
         let mut sums = [(0.0, 0.0); 2];
+        let mut saturations = [(0.0_f64, 0.0_f64); 2];
         for (tones, ground) in photos {
+            let of_photo = tones.saturations(ground + scale.limit);
+            for (all, (n, sum)) in saturations.iter_mut().zip(of_photo) {
+                all.0 += n;
+                all.1 += sum;
+            }
             let means = [
                 tones.mean_of(|greenness, _| greenness - ground < 0.5 * scale.limit),
                 tones.mean_of(|greenness, _| greenness - ground >= scale.limit),
@@ -71,7 +105,26 @@ impl Brightness {
         Some(Brightness {
             ground: ground.or(turf.map(|turf| (turf / TURF_TO_GROUND).round()))?,
             turf: turf.or(ground.map(|ground| (ground * TURF_TO_GROUND).round()))?,
+            saturation: saturations
+                .iter()
+                .all(|&(n, sum)| n > 0.0 && sum > 0.0)
+                .then(|| saturations.map(|(n, sum)| (1000.0 * sum / n).round().max(1.0) / 1000.0)),
         })
+    }
+
+    /// By how much the colours of a photo are less saturated than in the season; 1 in all but pale photos: seen through
+    /// haze or a fogged lens, or by a camera set to pale colours. What is greener than `least` in it is turf.
+    pub(super) fn paleness(&self, tones: &Tones, least: f64) -> f64 {
+        let Some(usual) = self.saturation else {
+            return 1.0;
+        };
+        let n = tones.n();
+        if n == 0.0 {
+            return 1.0;
+        }
+        let of_usual = tones.saturations(least).into_iter().zip(usual);
+        let share: f64 = of_usual.map(|((_, sum), usual)| sum / usual).sum::<f64>() / n;
+        (share.max(PALEST) / SATURATED).min(1.0)
     }
 
     /// Greenness in parts of brightness (units by luma) half way from ground to turf, which light leaves as it is; `None`
@@ -147,6 +200,31 @@ mod tests {
             for light in [0.85, 1.0, 1.2] {
                 assert_eq!(season.dimness(&scale(), &tones(n_leaves, light)), 1.0);
             }
+        }
+    }
+
+    #[test]
+    fn a_photo_through_haze_is_known_whatever_its_cover() {
+        let ground = scale().ground;
+        let season = [tones(0, 1.0), tones(50, 1.0), tones(90, 1.0)];
+        let season = Brightness::of(season.iter().map(|tones| (tones, ground)), &scale()).unwrap();
+        for n_leaves in [0, 3, 30, 80, 100] {
+            let mut paleness = [0.0, 0.3, 0.5].map(|veil: f64| {
+                let mut seen = Tones::default();
+                for at in 0..100 {
+                    let colour = if at < n_leaves { LEAF } else { SAND };
+                    let veiled = |level: u8| f64::from(level) * (1.0 - veil) + 230.0 * veil;
+                    seen.add(colour.map(|level| veiled(level) as u8));
+                }
+                let least = scale().limit * (1.0 - veil);
+                season.paleness(&seen, least)
+            });
+            assert_eq!(paleness[0], 1.0);
+            paleness.reverse();
+            assert!(
+                paleness.is_sorted() && paleness[1] < 0.95,
+                "{n_leaves} {paleness:?}"
+            );
         }
     }
 

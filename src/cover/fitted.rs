@@ -236,9 +236,7 @@ impl FittedRule {
         if to > 180.0 || from > to {
             return Err(WindowError::HueWidth(from, to));
         }
-        let Form::NarrowOpen(window) = Window::new(&whole)?.form else {
-            unreachable!("whole degrees and no upper saturation take the narrow, open form");
-        };
+        let window = narrow(&whole)?;
         let least = Greenness::from_units(limits.ground + limits.limit);
         let plane = limits.plane.unwrap_or(Plane::of_greenness(least));
         Ok(FittedRule {
@@ -281,18 +279,38 @@ impl FittedRule {
 
     fn as_in(&self, photo: &InPhoto) -> FittedRule {
         let least = Greenness::from_units(photo.ground + photo.limit);
+        let window = self.window_in(photo);
         FittedRule {
             test: FittedTest::new(
-                &self.window,
+                &window,
                 self.limits.plane.unwrap_or(Plane::of_greenness(least)),
                 (photo.dimness * f64::from(DARKEST)).round() as i16,
             ),
-            window: self.window.clone(),
+            window,
             vote: photo.vote,
             limits: self.limits,
             aligned: true,
         }
     }
+
+    /// Pale leaves have less saturation: in pale photos the window goes down as far as they do.
+    fn window_in(&self, photo: &InPhoto) -> Narrow<false> {
+        let CoverLimits { hue, saturation } = self.limits.window;
+        let least = (saturation[0] * photo.paleness).round().max(1.0);
+        let pale = CoverLimits {
+            hue,
+            saturation: [least, saturation[1]],
+        };
+        narrow(&pale).unwrap_or_else(|_| self.window.clone())
+    }
+}
+
+/// The form that windows of whole degrees and percents without an upper saturation have.
+fn narrow(whole: &CoverLimits) -> Result<Narrow<false>, WindowError> {
+    let Form::NarrowOpen(window) = Window::new(whole)?.form else {
+        unreachable!("whole degrees and no upper saturation take the narrow, open form");
+    };
+    Ok(window)
 }
 
 impl FittedLimits {
@@ -319,8 +337,16 @@ impl fmt::Display for FittedLimits {
             let ([red, green, blue], least) = (plane.weights, plane.least);
             write!(f, "plane {red} {green} {blue} from {least}, ")?;
         }
-        if let Some(Brightness { ground, turf }) = self.brightness {
+        if let Some(Brightness {
+            ground,
+            turf,
+            saturation,
+        }) = self.brightness
+        {
             write!(f, "brightness {ground} and {turf}, ")?;
+            if let Some([ground, turf]) = saturation {
+                write!(f, "saturation {ground} and {turf}, ")?;
+            }
         }
         write!(f, "fit {}", self.version)
     }
