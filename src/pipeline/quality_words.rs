@@ -180,7 +180,9 @@ fn told(fault: Fault, worst: f64, n_photos: usize) -> String {
         Fault::Shadow => format!("lay in deep shadow on {percent} of it"),
         Fault::LowSun => format!("{were} taken with the sun under {LOW_SUN_DEG:.0}°"),
         Fault::SmoothGreen => format!("showed green as smooth as no blades are on {percent} of it"),
-        Fault::ColourCast => "had another tint than the season's others".to_owned(),
+        Fault::ColourCast => {
+            "had another tint, or paler colours, than the season's others".to_owned()
+        }
         Fault::OtherScale => format!("{were} taken from another height than usual at the station"),
         Fault::Coarse => "had far fewer pixels than the season's others".to_owned(),
     }
@@ -201,7 +203,9 @@ fn advice(course: &Course, fault: Fault, date: Date, times: &[Time], green: &str
         Fault::Glare => format!("walk {green} when the leaves are dry"),
         Fault::Shadow => "keep your own shadow out, or wait for thin cloud".to_owned(),
         Fault::SmoothGreen => "is it dye, algae or a broad leaf?".to_owned(),
-        Fault::ColourCast => "set the white balance to daylight and leave it there".to_owned(),
+        Fault::ColourCast => {
+            "set the white balance to daylight and leave it there; clean the lens".to_owned()
+        }
         Fault::OtherScale => "hold the camera at the same height each time".to_owned(),
     }
 }

@@ -213,7 +213,7 @@ impl Fault {
 /// Judges a photo by itself and by what is usual in its season. `None` of the optional facts finds no fault.
 pub fn judge(photo: &Facts, usual: &Usual) -> Judgement {
     let mut findings: Vec<Finding> = [
-        too_small(photo),
+        too_small(photo, usual),
         filled(photo),
         no_colour(photo),
         too_dark(photo),
@@ -244,11 +244,20 @@ fn found(fault: Fault, number: f64, effect: Effect) -> Option<Finding> {
     })
 }
 
-fn too_small(photo: &Facts) -> Option<Finding> {
+/// A thumbnail mixes blades and the gaps between them in its pixels.
+fn too_small(photo: &Facts, usual: &Usual) -> Option<Finding> {
     let n = photo.n_analysed;
-    (n < LEAST_PIXELS)
-        .then(|| found(Fault::TooSmall, n as f64, Effect::SetAside))
-        .flatten()
+    let is_thumbnail = usual
+        .n_analysed()
+        .is_some_and(|usual| n < MOST_OF_THUMBNAIL && n as f64 <= THUMBNAIL * usual);
+    let effect = if n < LEAST_PIXELS {
+        Effect::SetAside
+    } else if is_thumbnail {
+        Effect::Wider(DOUBT_OF_THUMBNAIL)
+    } else {
+        return None;
+    };
+    found(Fault::TooSmall, n as f64, effect)
 }
 
 /// Whatever it is of, it is no turf, and would count as bare ground. A picture that is of one colour altogether has
@@ -379,15 +388,55 @@ fn smooth_green(photo: &Facts, usual: &Usual) -> Option<Finding> {
         .flatten()
 }
 
+/// By the colour of the ground and by that of what counts as turf: where a cast makes ground count as turf, its colour
+/// is not that of turf.
 fn colour_cast(photo: &Facts, usual: &Usual) -> Option<Finding> {
-    let Some(of_photo) = photo.quality.ground else {
-        return green_ground(photo, usual);
+    let Quality { ground, turf, .. } = photo.quality;
+    if ground.is_none()
+        && let Some(found) = green_ground(photo, usual)
+    {
+        return Some(found);
+    }
+    let usual_turf = photo.cover.and_then(|cover| usual.turf(cover));
+    // Pale turf is followed; what pale ground is, a blue light may be too.
+    let of_ground = Cast::between(ground, usual.ground()).map(|cast| (cast, CAST_OF_GROUND, 1.0));
+    let of_turf = Cast::between(turf, usual_turf).map(|cast| (cast, CAST_OF_TURF, PALE_PART));
+    let told = |(cast, limit, pale_part): (Cast, f64, f64)| {
+        let beyond = (cast.weighed(pale_part) - limit).max(0.0);
+        let points = LEAST_DOUBT_OF_CAST + DOUBT_OF_CAST * beyond;
+        (cast.turn >= limit).then_some((points.min(MOST_DOUBT_OF_CAST), cast.turn))
     };
-    let of_season = usual.ground()?;
-    let turn = (of_photo[0] - of_season[0]).hypot(of_photo[1] - of_season[1]);
-    (turn >= CAST)
-        .then(|| found(Fault::ColourCast, turn, Effect::Wider(2.0)))
-        .flatten()
+    let worst = [of_ground, of_turf].into_iter().flatten().filter_map(told);
+    let (points, turn) = worst.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    found(Fault::ColourCast, turn, Effect::Wider(points))
+}
+
+/// How far a colour is turned from the usual one.
+struct Cast {
+    turn: f64,
+    /// The part of it that is towards grey.
+    paler: f64,
+}
+
+impl Cast {
+    /// `None` where one of the colours is not known.
+    fn between(own: Option<[f64; 2]>, usual: Option<[f64; 2]>) -> Option<Cast> {
+        let (own, usual) = own.zip(usual)?;
+        let by = [own[0] - usual[0], own[1] - usual[1]];
+        let turn = by[0].hypot(by[1]);
+        let from_grey = usual[0].hypot(usual[1]).max(f64::MIN_POSITIVE);
+        let towards_grey = -(by[0] * usual[0] + by[1] * usual[1]) / from_grey;
+        Some(Cast {
+            turn,
+            paler: towards_grey.clamp(0.0, turn),
+        })
+    }
+
+    /// The turn with so much of the part that is towards grey.
+    fn weighed(&self, pale_part: f64) -> f64 {
+        let tint = (self.turn.powi(2) - self.paler.powi(2)).max(0.0).sqrt();
+        tint.hypot(pale_part * self.paler)
+    }
 }
 
 /// Where the cast makes ground itself green, none is left to tell it by. But turf is rougher than bare ground.

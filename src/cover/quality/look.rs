@@ -24,6 +24,8 @@ const BLACK: u8 = 29;
 /// A ground of less than this share of the photo does not tell the colour of the light: where turf is nearly
 /// closed, what is left are its own dark and dry parts.
 const LEAST_GROUND: f64 = 0.3;
+/// Turf of a smaller share is mostly edges of leaves, in the colours of the ground beside them.
+const LEAST_TURF: f64 = 0.2;
 
 /// What the pixels of a photo say of how it was taken. Shares are from 0 to 1, of the analysed pixels.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -40,6 +42,9 @@ pub struct Quality {
     /// Natural logarithms of red by green and of blue by green over all that is not green turf: the colour of
     /// ground and light together. `None` where nearly all is green.
     pub ground: Option<[f64; 2]>,
+    /// The same over all that is green turf. `None` where it is less than a fifth.
+    #[serde(default)]
+    pub turf: Option<[f64; 2]>,
     /// Mean scatter of brightness within small squares, as a share of their brightness: leaves and their
     /// shadows make it large whatever their colour.
     pub roughness: f64,
@@ -80,7 +85,8 @@ impl Quality {
             black: sums.share(sums.n_black),
             white: sums.share(sums.n_white),
             colour: sums.colour(),
-            ground: sums.ground(),
+            ground: sums.ground_rgb().and_then(chroma),
+            turf: sums.turf_rgb().and_then(chroma),
             roughness: cells.roughness(),
             patch: cells.patch(sums.ground_rgb()),
             grain: Grain::of(pixels, rect),
@@ -99,9 +105,34 @@ struct Sums {
     n_white: u32,
     n_at_luma: Levels,
     n_at_chroma: Levels,
-    ground: [u64; 3],
-    n_ground: u32,
+    ground: Tally,
+    turf: Tally,
     greens: GreenSums,
+}
+
+/// Pixels of one kind, and the sums of their red, green and blue.
+#[derive(Default)]
+struct Tally {
+    n: u32,
+    rgb: [u64; 3],
+}
+
+impl Tally {
+    fn add(&mut self, pixel: [u8; 3]) {
+        self.n += 1;
+        for (sum, channel) in self.rgb.iter_mut().zip(pixel) {
+            *sum += u64::from(channel);
+        }
+    }
+
+    fn mean(&self) -> [f64; 3] {
+        self.rgb.map(|sum| sum as f64 / f64::from(self.n.max(1)))
+    }
+}
+
+/// Natural logarithms of red by green and of blue by green.
+fn chroma([red, green, blue]: [f64; 3]) -> Option<[f64; 2]> {
+    (red * green * blue > 0.0).then(|| [(red / green).ln(), (blue / green).ln()])
 }
 
 /// How many pixels have each level.
@@ -137,11 +168,9 @@ impl Sums {
         self.n_at_chroma.0[usize::from(most - least)] += 1;
         if is_green {
             self.greens.add(pixel);
+            self.turf.add(pixel);
         } else if !is_black && !is_white {
-            for (sum, channel) in self.ground.iter_mut().zip(pixel) {
-                *sum += u64::from(channel);
-            }
-            self.n_ground += 1;
+            self.ground.add(pixel);
         }
     }
 
@@ -158,12 +187,10 @@ impl Sums {
     }
 
     fn ground_rgb(&self) -> Option<[f64; 3]> {
-        let is_enough = self.share(self.n_ground) >= LEAST_GROUND;
-        is_enough.then(|| self.ground.map(|sum| sum as f64 / f64::from(self.n_ground)))
+        (self.share(self.ground.n) >= LEAST_GROUND).then(|| self.ground.mean())
     }
 
-    fn ground(&self) -> Option<[f64; 2]> {
-        let [red, green, blue] = self.ground_rgb()?;
-        (red * green * blue > 0.0).then(|| [(red / green).ln(), (blue / green).ln()])
+    fn turf_rgb(&self) -> Option<[f64; 3]> {
+        (self.share(self.turf.n) >= LEAST_TURF).then(|| self.turf.mean())
     }
 }

@@ -226,6 +226,47 @@ fn bare_ground_that_a_cast_makes_green_is_told_and_full_turf_is_not() {
 }
 
 #[test]
+fn a_thumbnail_among_photos_is_less_sure() {
+    let mut photo = facts(&turf(800, 4));
+    photo.n_analysed = 19_200;
+    let judgement = judge(&photo, usual());
+    assert!(judgement.has(Fault::TooSmall), "{judgement:?}");
+    assert!(matches!(judgement.decision(), Decision::KeepWider(by) if by >= 10.0));
+    photo.n_analysed = 120_000;
+    assert!(!judge(&photo, usual()).has(Fault::TooSmall));
+    photo.n_analysed = 2_499;
+    let decision = judge(&photo, usual()).decision();
+    assert_eq!(decision, Decision::SetAside(Fault::TooSmall));
+}
+
+#[test]
+fn the_doubt_of_a_cast_grows_with_it() {
+    let n_leaves = [
+        0, 200, 400, 800, 2_000, 2_000, 2_000, 3_000, 3_000, 3_000, 4_000, 5_000, 5_000, 7_000,
+    ];
+    let photo = |(&n_leaves, seed): (&usize, u64)| facts(&turf(n_leaves, seed));
+    let photos: Vec<Facts> = n_leaves.iter().zip(40..).map(photo).collect();
+    let usual = Usual::of(&photos);
+    let doubt = |by: [f32; 3]| {
+        let mut photo = turf(3_000, 60);
+        for Rgb(pixel) in photo.pixels_mut() {
+            for (channel, by) in pixel.iter_mut().zip(by) {
+                *channel = (f32::from(*channel) * by).min(255.0) as u8;
+            }
+        }
+        match judge(&facts(&photo), &usual).decision() {
+            Decision::Keep => 0.0,
+            Decision::KeepWider(points) => points,
+            Decision::SetAside(fault) => panic!("{fault:?}"),
+        }
+    };
+    assert_eq!(doubt([1.0; 3]), 0.0);
+    assert_eq!(doubt([1.0, 0.98, 1.0]), 0.0);
+    let (blue_hour, dusk) = (doubt([0.45, 0.55, 0.85]), doubt([1.0, 0.72, 0.45]));
+    assert!(blue_hour > 15.0 && dusk > 30.0, "{blue_hour} {dusk}");
+}
+
+#[test]
 fn low_sun_is_told_and_deep_shadow_makes_cover_less_sure() {
     let mut photo = facts(&turf(800, 6));
     photo.sun_height_deg = Some(24.9);

@@ -8,6 +8,8 @@ use crate::ranked;
 
 /// Photos from which something is usual.
 const LEAST: usize = 5;
+/// Photos from which the colour of turf is usual: more than are taken of one green at one visit, which share a cast.
+const LEAST_OF_TURF: usize = 9;
 /// Photos of a station from which its frame is usual.
 const LEAST_OF_STATION: usize = 3;
 /// Cover up to which a photo shows bare ground, as a fraction.
@@ -22,8 +24,12 @@ pub struct Usual {
     sharpness: Vec<(f64, f64)>,
     /// Colour of the ground.
     ground: Option<[f64; 2]>,
+    /// Cover and colour of the turf of every photo that shows enough of it.
+    turf: Vec<(f64, [f64; 2])>,
     /// Roughness of bare ground.
     bare_roughness: Option<f64>,
+    /// Pixels that were analysed.
+    n_analysed: Option<f64>,
     /// Cover and grain by station.
     grain: BTreeMap<String, Vec<(f64, f64)>>,
     /// Relative width of the frame by station.
@@ -38,12 +44,16 @@ impl Usual {
         let mut usual = Usual::default();
         let mut ground = [Vec::new(), Vec::new()];
         let mut bare_roughness = Vec::new();
+        let mut n_analysed = Vec::new();
         for photo in photos {
+            n_analysed.push(photo.n_analysed as f64);
             if let Some(cover) = photo.cover {
                 usual.sharpness.push((cover, photo.sharpness));
                 if cover <= BARE {
                     bare_roughness.push(photo.quality.roughness);
                 }
+                let turf = photo.quality.turf;
+                usual.turf.extend(turf.map(|turf| (cover, turf)));
             }
             if let Some(of_photo) = photo.quality.ground {
                 ground
@@ -67,19 +77,23 @@ impl Usual {
         let [red, blue] = ground.map(|all| median(all, LEAST));
         usual.ground = red.zip(blue).map(|(red, blue)| [red, blue]);
         usual.bare_roughness = median(bare_roughness, LEAST);
+        usual.n_analysed = median(n_analysed, LEAST);
         usual
     }
 
     /// Sharpness of the photos of about this cover, else of the five nearest to it: a blurred photo's own cover
     /// may be far off. `None` where there are not that many.
     pub(super) fn sharpness(&self, cover: f64) -> Option<f64> {
-        let alike = alike(&self.sharpness, cover);
-        median(alike, LEAST).or_else(|| {
-            let mut nearest = self.sharpness.clone();
-            nearest.sort_by(|a, b| (a.0 - cover).abs().total_cmp(&(b.0 - cover).abs()));
-            let nearest = nearest.iter().take(LEAST).map(|(_, sharpness)| *sharpness);
-            median(nearest.collect(), LEAST)
-        })
+        usual_at(&self.sharpness, cover, LEAST)
+    }
+
+    /// Colour of the turf in the photos of about this cover, else of those nearest to it.
+    pub(super) fn turf(&self, cover: f64) -> Option<[f64; 2]> {
+        let channel = |at: usize| {
+            let of_channel = self.turf.iter().map(|(cover, turf)| (*cover, turf[at]));
+            usual_at(&of_channel.collect::<Vec<_>>(), cover, LEAST_OF_TURF)
+        };
+        Some([channel(0)?, channel(1)?])
     }
 
     /// Colour of the ground.
@@ -90,6 +104,11 @@ impl Usual {
     /// Roughness of bare ground.
     pub(super) fn bare_roughness(&self) -> Option<f64> {
         self.bare_roughness
+    }
+
+    /// Pixels of a photo that are analysed.
+    pub(super) fn n_analysed(&self) -> Option<f64> {
+        self.n_analysed
     }
 
     /// Grain of a station's photos of about this cover.
@@ -110,6 +129,16 @@ impl Usual {
     pub(super) fn frame(&self, station: &str) -> Option<f64> {
         median(self.frame.get(station)?.clone(), LEAST_OF_STATION)
     }
+}
+
+/// The median over the photos of about this cover, else over the `least` nearest to it.
+fn usual_at(all: &[(f64, f64)], cover: f64, least: usize) -> Option<f64> {
+    median(alike(all, cover), least).or_else(|| {
+        let mut nearest = all.to_vec();
+        nearest.sort_by(|a, b| (a.0 - cover).abs().total_cmp(&(b.0 - cover).abs()));
+        let nearest = nearest.iter().take(least).map(|(_, value)| *value);
+        median(nearest.collect(), least)
+    })
 }
 
 fn alike(all: &[(f64, f64)], cover: f64) -> Vec<f64> {

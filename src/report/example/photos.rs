@@ -72,6 +72,7 @@ pub(crate) fn photo_quality() -> BTreeMap<PhotoName, PhotoQuality> {
             white: 0.001,
             colour: 96,
             ground: Some([0.1, -0.3]),
+            turf: None,
             roughness: 0.1834,
             patch: Patch {
                 share: 0.061,
