@@ -11,6 +11,7 @@ mod other;
 mod samples;
 #[cfg(test)]
 mod tests;
+mod tiff_pages;
 #[cfg(not(feature = "turbo"))]
 mod watched;
 

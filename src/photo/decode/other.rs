@@ -7,6 +7,7 @@ use image::codecs::tiff::TiffDecoder;
 use image::codecs::webp::WebPDecoder;
 use image::{ColorType, ImageDecoder, ImageError};
 
+use super::tiff_pages::largest_first;
 use super::{Limits, Stored, damaged, room, samples};
 use crate::photo::metadata::exif;
 use crate::photo::profile::ColourTag;
@@ -62,6 +63,7 @@ pub(super) fn open<'a>(
             // The image crate misses profiles of the type that most programs write, "undefined".
             let profile = exif.as_ref().and_then(exif::tiff_icc_profile);
             let tag = profile.map_or(ColourTag::None, ColourTag::Icc);
+            let file = Cursor::new(largest_first(bytes));
             let mut decoder = TiffDecoder::new(file).map_err(|error| reason(format, error))?;
             let (width, height) = decoder.dimensions();
             limits.check(width, height)?;
