@@ -72,10 +72,11 @@ pub(super) fn responses(question: &Question) -> Vec<Response> {
 }
 
 /// Puts the response that decides first, another one where that cannot be tested, and takes letters back that
-/// tell levels apart where no difference is called. Tells whether anything was tested.
+/// tell levels apart where the test of all of them together shows nothing. Tells whether anything was tested.
 ///
 /// Several responses, each tested at 5 %, would find something in far more than one of twenty trials without
-/// any difference. One decides therefore, named before the numbers are seen; the others explain.
+/// any difference. One decides therefore, named before the numbers are seen; the others explain. Letters are no
+/// call: they are those of their own response, whatever the one that decides shows.
 pub(super) fn settle(answers: &mut [Answer], alpha: f64, notes: &mut Vec<String>) -> bool {
     let is_tested = |answer: &Answer| matches!(answer.outcome, Outcome::Tested(_));
     let Some(first) = answers.iter().position(is_tested) else {
@@ -85,25 +86,18 @@ pub(super) fn settle(answers: &mut [Answer], alpha: f64, notes: &mut Vec<String>
         notes.push("The response that was to decide cannot be tested on these greens, so that the next one decides.".to_owned());
         answers[..=first].rotate_right(1);
     }
-    let decides = answers[0].clone();
     for answer in answers {
-        let is_called: Vec<bool> = match &answer.outcome {
-            Outcome::Tested(tested) => tested
-                .means
-                .iter()
-                .map(|table| call(&decides, answer, table, alpha) == Call::Different)
-                .collect(),
-            Outcome::Described(_) => continue,
+        let Outcome::Tested(tested) = &mut answer.outcome else {
+            continue;
         };
-        if let Outcome::Tested(tested) = &mut answer.outcome {
-            for (table, is_called) in tested.means.iter_mut().zip(is_called) {
-                if !is_called {
-                    table
-                        .means
-                        .iter_mut()
-                        .for_each(|mean| mean.letters = "a".to_owned());
-                }
-            }
+        let is_shown: Vec<bool> = tested
+            .means
+            .iter()
+            .map(|table| tested.chance_of(table).is_some_and(|p| p <= alpha))
+            .collect();
+        let unshown = tested.means.iter_mut().zip(is_shown);
+        for (table, _) in unshown.filter(|(_, is_shown)| !is_shown) {
+            table.share_one_letter();
         }
     }
     true

@@ -221,7 +221,7 @@ fn the_same_question_gives_the_same_document() {
 }
 
 #[test]
-fn a_response_that_does_not_decide_gives_a_hint_and_no_letters() {
+fn a_response_that_does_not_decide_gives_a_hint_and_the_letters_of_its_own_pairs() {
     let (course, visits) = rates();
     let asked = Question {
         judge_by: Response::PointsPerWeek,
@@ -239,7 +239,14 @@ fn a_response_that_does_not_decide_gives_a_hint_and_no_letters() {
     let days = tested(&found, "days_to_half");
     assert!(days.row("sprig_rate").unwrap().p.unwrap() < 1e-4);
     assert_eq!(found.call(half, &days.means[0]), Call::Hint);
-    assert!(days.means[0].means.iter().all(|mean| mean.letters == "a"));
+    let letters: Vec<&str> = days.means[0]
+        .means
+        .iter()
+        .map(|mean| mean.letters.as_str())
+        .collect();
+    assert!(days.means[0].pairs_tukey.iter().all(|pair| pair.p < 1e-3));
+    assert_eq!(letters, ["c", "b", "a"], "no letter contradicts a pair");
+    assert!(pace.means[0].shares_one_letter(), "F shows nothing there");
     let curves = found.curves.as_ref().unwrap();
     let call = found.call_of("sprig_rate", curves.tests[0].p);
     assert_eq!(call, Call::Hint);

@@ -33,7 +33,8 @@ pub struct LevelMean {
     pub low: f64,
     /// Upper end.
     pub high: f64,
-    /// Levels that share a letter are not shown to differ; they all do where the comparison calls no difference.
+    /// Levels that share a letter are not shown to differ; they all do where the test of all of them together
+    /// shows nothing.
     pub letters: String,
 }
 
@@ -85,6 +86,18 @@ impl MeansTable {
     pub fn difference_error(&self, alpha: f64) -> Option<f64> {
         let t = students_t(self.degrees_of_freedom as f64, 1.0 - alpha);
         self.lsd.map(|lsd| lsd / t)
+    }
+
+    /// Whether the letters tell no level from another.
+    pub fn shares_one_letter(&self) -> bool {
+        self.means.iter().all(|mean| mean.letters == "a")
+    }
+
+    /// Takes back what the letters tell apart.
+    pub(super) fn share_one_letter(&mut self) {
+        for mean in &mut self.means {
+            mean.letters = "a".to_owned();
+        }
     }
 
     /// The pairs that the letters rest on.

@@ -219,7 +219,7 @@ fn curves(text: &mut Text, comparison: &Comparison) {
                 Call::NotShown => "is not shown to change how cover runs over time",
             };
             text.indented(&format!(
-                "Visit by visit, {} {words} (repeated measures on {} shared days; {}).",
+                "Visit by visit, {} {words} (repeated measures on {} shared days by one leading contrast, Läuter, Glimm & Kropf 1998; {}).",
                 in_words(&term.test.source),
                 repeated.days.len(),
                 f_words(&term.test)

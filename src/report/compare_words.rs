@@ -4,8 +4,8 @@ use jiff::civil::Date;
 
 use super::format::{goal, visible};
 use crate::compare::{
-    Answer, Call, Comparison, Interval, MeansTable, Outcome, Pair, RankTest, Response, Rule, Scale,
-    Tested,
+    Answer, Call, Comparison, Interval, LevelMean, MeansTable, Outcome, Pair, RankTest, Response,
+    Rule, Scale, Tested,
 };
 use crate::course::{Cover, DateStyle};
 
@@ -128,12 +128,13 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
             "{perhaps}{one} and {other} depend on each other: furthest apart, {first} {did} {second} (95% sure: {range})."
         );
     }
+    let on_average = on_average(comparison, answer, table, pair).unwrap_or_default();
     match call {
         Call::Different if sure.is_some() => format!(
-            "{within}{of} makes a difference{by_ranks}: {first} {did} {second} (95% sure: {range})."
+            "{within}{of} makes a difference{by_ranks}{on_average}: {first} {did} {second} (95% sure: {range})."
         ),
         Call::Different => format!(
-            "{within}{of} makes a difference{by_ranks} when everything is taken together, but no two levels can be told apart for sure: {first} {did} {second} (95% sure: {range})."
+            "{within}{of} makes a difference{by_ranks}{on_average} when everything is taken together, but no two levels can be told apart for sure: {first} {did} {second} (95% sure: {range})."
         ),
         Call::Hint => format!(
             "{within}Perhaps a difference by {of}: {first} {did} {second} (95% sure: {range}). No more than a hint, since {} shows none.",
@@ -145,28 +146,91 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
     }
 }
 
-/// Of a table of `A × B`, the widest difference between levels of A with each level of B.
+/// ` on average over mulch`, where what is called turns round with some level of mulch.
+fn on_average(
+    comparison: &Comparison,
+    answer: &Answer,
+    table: &MeansTable,
+    pair: &Pair,
+) -> Option<String> {
+    let Outcome::Tested(tested) = &answer.outcome else {
+        return None;
+    };
+    let turns_round = |other: &&MeansTable| {
+        let parted = |name: &str| -> Option<(String, String)> {
+            let (one, two) = name.split_once(" · ")?;
+            let (of, with) = match other.of.starts_with(&format!("{} × ", table.of)) {
+                true => (one, two),
+                false => (two, one),
+            };
+            Some((of.to_owned(), with.to_owned()))
+        };
+        let mean = |of: &str, with: &str| {
+            let is_it = |row: &&LevelMean| parted(&row.level) == Some((of.into(), with.into()));
+            other.means.iter().find(is_it).map(|row| row.mean)
+        };
+        let mut with = other.means.iter().filter_map(|row| parted(&row.level));
+        with.any(|(_, with)| {
+            let both = mean(&pair.first, &with).zip(mean(&pair.second, &with));
+            both.is_some_and(|(first, second)| (first - second) * pair.difference < 0.0)
+        })
+    };
+    let others = tested.means.iter().filter(|other| other.within.is_none());
+    let other = others
+        .filter(|other| comparison.call(answer, other) == Call::Different)
+        .filter(|other| {
+            let names: Vec<&str> = other.of.split(" × ").collect();
+            names.len() == 2 && names.contains(&table.of.as_str())
+        })
+        .find(turns_round)?;
+    let mut names = other.of.split(" × ");
+    let beside = names.find(|name| *name != table.of)?;
+    Some(format!(" on average over {}", in_words(beside)))
+}
+
+/// Of a table of `A × B`, the widest difference between levels of A with each level of B, then between levels of
+/// B with each level of A: what one does may turn round where the other seems to do the same everywhere.
 fn within_each(answer: &Answer, table: &MeansTable, dates: DateStyle) -> Vec<String> {
     let Some((one, other)) = table.of.rsplit_once(" × ") else {
         return Vec::new();
     };
-    let mut with: Vec<&str> = Vec::new();
-    for mean in &table.means {
-        if let Some((_, level)) = mean.level.rsplit_once(" · ")
-            && !with.contains(&level)
-        {
+    let first = |name: &str| -> Option<(String, String)> {
+        let (of, with) = name.rsplit_once(" · ")?;
+        Some((of.to_owned(), with.to_owned()))
+    };
+    let second = |name: &str| first(name).map(|(of, with)| (with, of));
+    let mut told = with_each(answer, table, (one, other), &first, dates);
+    // Of three factors the first two together are no level that the third could be told within.
+    if told.len() > 1 && !one.contains(" × ") {
+        told.extend(with_each(answer, table, (other, one), &second, dates));
+    }
+    told
+}
+
+/// The widest difference between levels of `one` with each level of `other`; `parted` gives those two of a name.
+fn with_each(
+    answer: &Answer,
+    table: &MeansTable,
+    (one, other): (&str, &str),
+    parted: &dyn Fn(&str) -> Option<(String, String)>,
+    dates: DateStyle,
+) -> Vec<String> {
+    let mut with: Vec<String> = Vec::new();
+    for (_, level) in table.means.iter().filter_map(|mean| parted(&mean.level)) {
+        if !with.contains(&level) {
             with.push(level);
         }
     }
-    let widest = |level: &&str| {
-        let parted = |name: &str| -> Option<String> {
-            let (of, with) = name.rsplit_once(" · ")?;
-            (with == *level).then(|| of.to_owned())
+    let widest = |level: &String| {
+        let own = |name: &str| {
+            parted(name)
+                .filter(|(_, with)| with == level)
+                .map(|(of, _)| of)
         };
         let pairs = table.pairs().iter().filter_map(|pair| {
             Some(Pair {
-                first: parted(&pair.first)?,
-                second: parted(&pair.second)?,
+                first: own(&pair.first)?,
+                second: own(&pair.second)?,
                 ..pair.clone()
             })
         });
@@ -300,7 +364,8 @@ pub(crate) fn under_means(table: &MeansTable, tested: &Tested, alpha: f64) -> St
     if let Some(percent) = variation(table, tested) {
         parts.push(format!("CV {}%", decimal(percent, 1)));
     }
-    format!("{} Here: {}.", letters_line(table), parts.join(", "))
+    let letters = letters_line(table, tested.chance_of(table), alpha);
+    format!("{letters} Here: {}.", parts.join(", "))
 }
 
 /// Coefficient of variation: the error's standard deviation in percent of the mean of the table.
@@ -322,7 +387,7 @@ fn variation(table: &MeansTable, tested: &Tested) -> Option<f64> {
 }
 
 /// What the letters mean, and how far apart two means must be.
-fn letters_line(table: &MeansTable) -> String {
+fn letters_line(table: &MeansTable, chance_of_all: Option<f64>, alpha: f64) -> String {
     let (name, size) = match table.letters_by {
         Rule::Lsd => ("Fisher's LSD, used where F is significant", table.lsd),
         Rule::Tukey => ("Tukey's HSD", table.hsd),
@@ -331,7 +396,14 @@ fn letters_line(table: &MeansTable) -> String {
         Some(size) => format!(": {}", decimal(size, 1)),
         None => "; it differs from pair to pair".to_owned(),
     };
-    format!("Levels that share a letter are not shown to differ ({name}{size}).")
+    let together = chance_of_all.filter(|p| *p > alpha && table.pairs().len() > 1);
+    let together = together.map_or(String::new(), |p| {
+        format!(
+            "; all share one, since all of them together show no difference, {}",
+            chance(p)
+        )
+    });
+    format!("Levels that share a letter are not shown to differ ({name}{size}{together}).")
 }
 
 /// F of each line of the tables.
@@ -385,15 +457,28 @@ pub(crate) fn ranked(test: &RankTest) -> String {
     )
 }
 
+/// Below this a check of residuals is told as a doubt; they fail below a lower one ([`ResidualChecks`]).
+///
+/// [`ResidualChecks`]: crate::compare::ResidualChecks
+const DOUBTFUL: f64 = 0.05;
+
 fn residuals(tested: &Tested) -> String {
     let checks = &tested.residuals;
     let normal = match (checks.normal_p, checks.is_crooked()) {
         (None, _) => "too few residuals to look at".to_owned(),
+        (Some(p), false) if p < DOUBTFUL => format!(
+            "residuals are somewhat crooked (Shapiro–Wilk {}), not so far that F fails",
+            chance(p)
+        ),
         (Some(p), false) => format!("residuals look normal enough (Shapiro–Wilk {})", chance(p)),
         (Some(p), true) => format!("residuals are far from normal (Shapiro–Wilk {})", chance(p)),
     };
     let scatter = match (checks.equal_scatter_p, checks.is_uneven()) {
         (None, _) => String::new(),
+        (Some(p), false) if p < DOUBTFUL => format!(
+            ", some levels may scatter more than others (Brown–Forsythe {}): look at the greens",
+            chance(p)
+        ),
         (Some(p), false) => format!(
             ", levels scatter about alike (Brown–Forsythe {})",
             chance(p)

@@ -31,7 +31,7 @@ pub(super) fn answers(data: &ReportData) -> Vec<String> {
         let verdicts = alone.map(|table| match comparison.call(answer, table) {
             // An interval that spans months tells an owner nothing.
             Call::NotShown => format!(
-                "Whether {} makes a difference cannot be told from {}.",
+                "No difference by {} is shown by these {}.",
                 in_words(&table.of),
                 count(comparison.greens, "green", "greens")
             ),
