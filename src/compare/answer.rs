@@ -10,7 +10,7 @@ use super::separation::FirstLetter;
 use super::terms::Factor;
 use super::trial::Trial;
 use super::untested::Untested;
-use crate::course::{Cover, GreenId};
+use crate::course::{Cover, DateStyle, GreenId};
 
 /// One response.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -28,6 +28,26 @@ pub struct Answer {
     pub values: Vec<GreenValue>,
     /// Tested or described.
     pub outcome: Outcome,
+}
+
+impl Answer {
+    /// What decides on all of its greens: a test, or a test by ranks where too few have a number for another.
+    pub(super) fn is_decided(&self) -> bool {
+        match &self.outcome {
+            Outcome::Tested(_) => true,
+            Outcome::Described(described) => described.rank_test.is_some(),
+        }
+    }
+
+    /// Why curves tell it of no green yet, where they do not.
+    pub(super) fn too_early(&self) -> Option<&Untested> {
+        match &self.outcome {
+            Outcome::Described(described) => {
+                Some(&described.why).filter(|why| matches!(why, Untested::TooEarly { .. }))
+            }
+            Outcome::Tested(_) => None,
+        }
+    }
 }
 
 /// One green's number.
@@ -66,6 +86,13 @@ pub struct Described {
     pub levels: Vec<DescribedLevel>,
 }
 
+impl Described {
+    /// Whether the test by ranks shows that levels differ.
+    pub fn is_shown(&self, alpha: f64) -> bool {
+        self.rank_test.is_some_and(|ranks| ranks.p <= alpha)
+    }
+}
+
 /// What the greens of one level show.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DescribedLevel {
@@ -81,19 +108,54 @@ pub struct DescribedLevel {
     pub high: Option<f64>,
 }
 
-/// What the greens show in one response; `until` is the day after planting to which mean cover is taken.
+/// The greens of a trial, as they are compared and as they were seen.
+#[derive(Clone, Copy)]
+pub(super) struct Seen<'g> {
+    /// Up to the same day after planting.
+    pub(super) alike: &'g [&'g GreenCurve],
+    /// With all their visits.
+    pub(super) whole: &'g [&'g GreenCurve],
+    /// The day after planting to which mean cover is taken.
+    pub(super) until: f64,
+    /// How people of this course write a day.
+    pub(super) dates: DateStyle,
+}
+
+/// What the greens show in one response.
 pub(super) fn answer(
     goal: Cover,
     trial: &Trial,
-    greens: &[&GreenCurve],
+    seen: Seen<'_>,
     response: Response,
-    until: f64,
     judging: Judging,
 ) -> Answer {
-    let values: Vec<Option<Value>> = greens
-        .iter()
-        .map(|green| green.value(response, goal, until))
-        .collect();
+    let until = seen.until;
+    // Cover on a date is read off the visits around it.
+    let greens = match response {
+        Response::CoverOn(_) => seen.whole,
+        _ => seen.alike,
+    };
+    let value = |(green, whole): (&&GreenCurve, &&GreenCurve)| {
+        let value = green.value(response, goal, until)?;
+        let is_seen_later = value.standing == Standing::Projected
+            && response.aim(goal).is_some_and(|aim| whole.has_shown(aim));
+        Some(Value {
+            standing: if is_seen_later {
+                Standing::SeenLater
+            } else {
+                value.standing
+            },
+            ..value
+        })
+    };
+    let mut values: Vec<Option<Value>> = greens.iter().zip(seen.whole).map(value).collect();
+    let early = response
+        .aim(goal)
+        .and_then(|aim| too_early(aim, seen.whole, seen.dates))
+        .filter(|_| values.iter().any(Option::is_some));
+    if early.is_some() {
+        values.fill(None);
+    }
     let numbers: Vec<Option<f64>> = values.iter().map(|value| value.map(|v| v.value)).collect();
     let nature = Nature {
         first_letter: if response.less_is_better() {
@@ -104,7 +166,7 @@ pub(super) fn answer(
         is_percent: response.is_percent(),
     };
     // A green that was seen and has no such day never gets there; one without a mean merely was not seen enough.
-    let n_never = if response.less_is_better() {
+    let n_never = if response.less_is_better() && early.is_none() {
         numbers.iter().filter(|number| number.is_none()).count()
     } else {
         0
@@ -112,7 +174,11 @@ pub(super) fn answer(
     let by_ranks = (n_never > 0)
         .then(|| ranks_with_last(trial, &numbers))
         .flatten();
-    let outcome = match test(trial, &numbers, nature, judging) {
+    let tested = match early {
+        Some(why) => Err(why),
+        None => test(trial, &numbers, nature, judging),
+    };
+    let outcome = match tested {
         Ok(mut tested) => {
             tested
                 .notes
@@ -146,13 +212,13 @@ pub(super) fn answer(
 fn notes(values: &[Option<Value>], n_never: usize, is_ranked: bool) -> Vec<String> {
     let mut notes = Vec::new();
     let seen = values.iter().flatten();
-    let n_projected = seen.filter(|v| v.standing == Standing::Projected).count();
+    let n_projected = seen.filter(|v| v.standing != Standing::Seen).count();
     if n_projected > 0 {
         notes.push(projected(n_projected, values.len()));
     }
     let n_missing = values.iter().filter(|value| value.is_none()).count();
     if n_never > 0 {
-        notes.push(never(n_never, values.len(), is_ranked));
+        notes.push(without_day(n_never, values.len(), is_ranked));
     } else if n_missing > 0 {
         notes.push(format!(
             "Left out for want of such a number: {n_missing} of {} greens.",
@@ -178,19 +244,42 @@ fn green_values(trial: &Trial, values: &[Option<Value>]) -> Vec<GreenValue> {
 
 fn projected(n: usize, of: usize) -> String {
     format!(
-        "{n} of {of} greens had not got there at their last visit: their numbers are projections of their curves, and count as if they had been seen."
+        "{n} of {of} greens had not got there at the last visit that is compared: their numbers are projections of their curves, and count as if they had been seen."
     )
 }
 
-fn never(n: usize, of: usize, is_ranked: bool) -> String {
+fn without_day(n: usize, of: usize, is_ranked: bool) -> String {
     let how = if is_ranked {
         "the test goes by ranks, with these greens last; means and intervals"
     } else {
         "the test, means and intervals"
     };
     format!(
-        "By their curves {n} of {of} greens will never get there: {how} leave them out, which flatters their levels."
+        "{n} of {of} greens have no such day in sight by their own curves: {how} leave them out, which flatters their levels."
     )
+}
+
+/// Why curves tell no days or pace yet, where they do not: fewer than half of the greens have been seen half way
+/// to `aim`, a fraction of ground, and fewer than a quarter have been seen there. The levels of the greens are not
+/// looked at, so that whatever decides instead finds as much by chance as it would anyway.
+fn too_early(aim: f64, greens: &[&GreenCurve], dates: DateStyle) -> Option<Untested> {
+    let half_way = aim / 2.0;
+    let shown = |cover: f64| greens.iter().filter(|green| green.has_shown(cover)).count();
+    let (there, of) = (shown(half_way), greens.len());
+    if 2 * there >= of || 4 * shown(aim) >= of {
+        return None;
+    }
+    let mut days: Vec<Date> = greens
+        .iter()
+        .filter_map(|green| green.date_of(half_way))
+        .collect();
+    days.sort();
+    Some(Untested::TooEarly {
+        there,
+        of,
+        percent: (100.0 * half_way).round() as u32,
+        about: days.get(of.div_ceil(2) - 1).map(|day| dates.short(*day)),
+    })
 }
 
 fn described(trial: &Trial, values: &[Option<Value>]) -> Vec<DescribedLevel> {

@@ -29,6 +29,7 @@ impl Comparison {
             Outcome::Tested(first) if first.chance(source).is_some_and(|p| p <= self.alpha) => {
                 Call::Different
             }
+            Outcome::Described(first) if first.is_shown(self.alpha) => Call::Different,
             _ => Call::Hint,
         }
     }
@@ -47,6 +48,7 @@ fn call(decides: &Answer, answer: &Answer, table: &MeansTable, alpha: f64) -> Ca
             .means
             .iter()
             .find(|other| (&other.of, &other.within) == (&table.of, &table.within)),
+        Outcome::Described(first) if first.is_shown(alpha) => return Call::Different,
         Outcome::Described(_) => None,
     };
     match own {
@@ -79,13 +81,18 @@ pub(super) fn responses(question: &Question) -> Vec<Response> {
 /// call: they are those of their own response, whatever the one that decides shows.
 pub(super) fn settle(answers: &mut [Answer], alpha: f64, notes: &mut Vec<String>) -> bool {
     let is_tested = |answer: &Answer| matches!(answer.outcome, Outcome::Tested(_));
-    let Some(first) = answers.iter().position(is_tested) else {
+    // What curves cannot tell yet, cover that was seen may.
+    let is_mean = |answer: &Answer| answer.kind == Response::MeanCover && is_tested(answer);
+    let is_early = answers[0].too_early().is_some();
+    let seen = answers.iter().position(is_mean).filter(|_| is_early);
+    let Some(first) = seen.or_else(|| answers.iter().position(Answer::is_decided)) else {
         return false;
     };
-    if first > 0 {
+    if first > 0 && !is_early {
         notes.push("The response that was to decide cannot be tested on these greens, so that the next one decides.".to_owned());
-        answers[..=first].rotate_right(1);
     }
+    answers[..=first].rotate_right(1);
+    let is_any_tested = answers.iter().any(is_tested);
     for answer in answers {
         let Outcome::Tested(tested) = &mut answer.outcome else {
             continue;
@@ -100,5 +107,5 @@ pub(super) fn settle(answers: &mut [Answer], alpha: f64, notes: &mut Vec<String>
             table.share_one_letter();
         }
     }
-    true
+    is_any_tested
 }

@@ -5,12 +5,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::amounts::amounts_as_numbers;
 use super::analysis::Judging;
-use super::answer::{Answer, answer, cells};
+use super::answer::{Answer, Seen, answer, cells};
 use super::call::{responses, settle};
 use super::curves::{CurvesCompared, compare_curves};
 use super::error::CompareError;
 use super::inputs::{Inputs, Record};
+use super::losses::{fallen, left_out, stated_losses};
 use super::money::CostOfDelay;
 use super::rate::RateResponse;
 use super::rate_of_course::{money_of, rate_of};
@@ -91,7 +93,11 @@ pub struct Comparison {
     pub inputs: Option<Inputs>,
     /// The planting date, where it is the same on all.
     pub planted: Option<Date>,
-    /// What a person should know, a sentence each.
+    /// Why the response that was to decide tells nothing yet, where it is too early in the season.
+    pub too_early: Option<Untested>,
+    /// Without which the answer misleads, a sentence each.
+    pub cautions: Vec<String>,
+    /// What else a person should know, a sentence each.
     pub notes: Vec<String>,
     /// How people of this course write a day.
     #[serde(skip)]
@@ -122,13 +128,23 @@ impl Comparison {
             .collect();
         let until_day = shortest(curves.values());
         let quantities = record.quantities(course, &names, until_day as i64)?;
-        let mut trial = Trial::of(
-            course,
-            &question.by,
-            &question.adjust,
-            &quantities,
-            |green| curves.contains_key(green),
-        )?;
+        let to = visits.values().flatten().map(|visit| visit.date).max();
+        let mut lost = to.map_or_else(BTreeMap::new, |to| stated_losses(course, &record.log, to));
+        lost.retain(|green, _| curves.contains_key(green));
+        let of_greens = |is_kept: &dyn Fn(&GreenId) -> bool| {
+            let is_in = |green: &GreenId| curves.contains_key(green) && is_kept(green);
+            Trial::of(course, &question.by, &question.adjust, &quantities, is_in)
+        };
+        // Where nothing is left without them they are compared as they stand.
+        let without_lost = of_greens(&|green: &GreenId| !lost.contains_key(green));
+        let mut trial = match without_lost {
+            Ok(trial) => trial,
+            Err(_) if !lost.is_empty() => {
+                lost.clear();
+                of_greens(&|_: &GreenId| true)?
+            }
+            Err(why) => return Err(why),
+        };
         let planted = planting_dates(course, &trial);
         check_day(question.on, &planted, course.dates)?;
         let judging = Judging {
@@ -137,25 +153,32 @@ impl Comparison {
             control: control(&trial, question)?,
         };
         let whole: Vec<&GreenCurve> = trial.greens.iter().map(|green| &curves[green]).collect();
-        let greens = seen_alike(&mut trial, &whole);
+        let goal = course.goal.full_cover;
+        let mut cautions = Vec::new();
+        cautions.extend(left_out(&lost, course.dates));
+        cautions.extend(fallen(&trial.greens, &whole, &record.log, course.dates));
+        let greens = seen_alike(&trial, &whole, goal.fraction(), &mut cautions);
         let greens: Vec<&GreenCurve> = greens.iter().collect();
         let mut notes = std::mem::take(&mut trial.notes);
         if !quantities.is_empty() {
-            notes.push(format!("Quantities of the log count from 30 days before planting to day {until_day:.0} after it on every green; greens were not given them at random unless you did so."));
+            cautions.push(format!("Amounts of the log count from 30 days before planting to day {until_day:.0} after it on every green, since some were seen no longer."));
+            notes.push(
+                "Greens were not given amounts of the log at random unless you did so.".to_owned(),
+            );
         }
-        let goal = course.goal.full_cover;
         let until = shortest(greens.iter().copied());
+        let seen = Seen {
+            alike: &greens,
+            whole: &whole,
+            until,
+            dates: course.dates,
+        };
         let mut answers: Vec<Answer> = responses(question)
             .into_iter()
-            .map(|response| {
-                // Cover on a date is read off the visits around it.
-                let greens = match response {
-                    Response::CoverOn(_) => &whole,
-                    _ => &greens,
-                };
-                answer(goal, &trial, greens, response, until, judging)
-            })
+            .map(|response| answer(goal, &trial, seen, response, judging))
             .collect();
+        let too_early = answers[0].too_early().cloned();
+        cautions.extend(amounts_as_numbers(&trial, &quantities, &answers));
         let (cells, of) = cells(&trial.factors);
         let compared = compare_curves(&trial, &cells, &of, &greens);
         let is_tested = settle(&mut answers, question.alpha, &mut notes);
@@ -163,12 +186,12 @@ impl Comparison {
         let repeated = repeated.and_then(|found| or_noted(found, &mut notes));
         let days = answers.iter().find(|a| a.kind == Response::DaysToFull);
         let rate = days
+            .filter(|days| days.too_early().is_none())
             .and_then(|days| rate_of(course, &trial, days))
             .and_then(|found| or_noted(found, &mut notes));
         let money = rate
             .as_ref()
             .and_then(|rate| money_of(course, rate, &mut notes));
-        let to = visits.values().flatten().map(|visit| visit.date).max();
         Ok(Comparison {
             format: Comparison::FORMAT,
             by: question.by.clone(),
@@ -184,6 +207,8 @@ impl Comparison {
             money,
             inputs: to.and_then(|to| record.inputs(course, &trial.greens, to)),
             planted: planted.first().copied().filter(|_| planted.len() == 1),
+            too_early,
+            cautions,
             notes,
             dates: course.dates,
         })
@@ -223,17 +248,35 @@ fn check_day(
     }
 }
 
-/// The greens as if none had been seen after the last day to which each level was; how many that shortens is noted.
-fn seen_alike(trial: &mut Trial, whole: &[&GreenCurve]) -> Vec<GreenCurve> {
-    let common = common_days(&trial.factors, whole);
-    let greens: Vec<GreenCurve> = whole.iter().map(|green| green.until(common)).collect();
-    let n_shortened = greens
+/// Levels planted a few days apart were seen on the same walks, the last of which counts for all of them.
+const SAME_WALK_DAYS: f64 = 3.0;
+
+/// The greens as if none had been seen after the last day to which each level was; how many that shortens is told.
+fn seen_alike(
+    trial: &Trial,
+    whole: &[&GreenCurve],
+    goal: f64,
+    cautions: &mut Vec<String>,
+) -> Vec<GreenCurve> {
+    let Some((common, level)) = common_days(&trial.factors, whole) else {
+        return whole.iter().map(|green| (*green).clone()).collect();
+    };
+    let until = |green: &&GreenCurve| green.until(common + SAME_WALK_DAYS);
+    let greens: Vec<GreenCurve> = whole.iter().map(until).collect();
+    let shortened = greens
         .iter()
         .zip(whole)
-        .filter(|(green, whole)| green.points.len() < whole.points.len())
-        .count();
+        .filter(|(green, whole)| green.points.len() < whole.points.len());
+    let n_shortened = shortened.clone().count();
     if n_shortened > 0 {
-        trial.notes.push(format!("Some levels were seen no longer than to day {common:.0} after planting: {n_shortened} greens with later visits are compared by those up to that day too, since a curve drawn through more of the season bends otherwise."));
+        let n_full = shortened
+            .filter(|(green, whole)| whole.has_shown(goal) && !green.has_shown(goal))
+            .count();
+        let since = match n_full {
+            0 => String::new(),
+            n => format!(", though {n} of them are full since"),
+        };
+        cautions.push(format!("{level} was seen no longer than to day {common:.0} after planting: {n_shortened} greens with later visits are compared by those up to that day too{since}, since a curve drawn through more of the season bends otherwise."));
     }
     greens
 }
@@ -258,11 +301,12 @@ fn or_noted<T>(found: Result<T, Untested>, notes: &mut Vec<String>) -> Option<T>
     }
 }
 
-/// The last day after planting to which each level of each factor has a green that was seen.
+/// The last day after planting to which each level of each factor has a green that was seen, and the level that was
+/// seen no longer.
 ///
 /// No green follows its curve exactly, so that a fit to few weeks is off in another way than one to many: levels that
 /// were seen for longer would differ by that alone, as those that were planted earlier are.
-fn common_days(factors: &[Factor], greens: &[&GreenCurve]) -> f64 {
+fn common_days(factors: &[Factor], greens: &[&GreenCurve]) -> Option<(f64, String)> {
     let longest = |factor: &Factor, level: usize| {
         let of_level = greens
             .iter()
@@ -275,9 +319,12 @@ fn common_days(factors: &[Factor], greens: &[&GreenCurve]) -> f64 {
     let levels = factors.iter().flat_map(|factor| {
         let counts = factor.counts().into_iter().enumerate();
         let several = counts.filter(|(_, n)| *n > 1);
-        several.map(move |(level, _)| longest(factor, level))
+        several.map(move |(level, _)| {
+            let name = format!("{} {}", factor.name, factor.levels[level]);
+            (longest(factor, level), name)
+        })
     });
-    levels.fold(f64::INFINITY, f64::min)
+    levels.min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 /// The last day after planting on which every green was seen.

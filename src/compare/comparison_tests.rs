@@ -4,7 +4,8 @@ use jiff::civil::date;
 
 use super::testing::{plots, question};
 use super::{
-    Call, CompareError, Comparison, CurveError, Outcome, Question, Record, Response, Untested,
+    Call, CompareError, Comparison, CurveError, Outcome, Question, Record, Response, Standing,
+    Untested,
 };
 use crate::course::{Bushel, Course, CubicMetres, SprigRate, SquareMetres};
 use crate::forecast::Visits;
@@ -271,7 +272,7 @@ fn greens_that_never_get_there_come_last_in_a_test_by_ranks() {
     assert!(
         days.notes
             .iter()
-            .any(|note| note.contains("never get there")),
+            .any(|note| note.contains("no such day in sight")),
         "{:?}",
         days.notes
     );
@@ -356,5 +357,108 @@ fn levels_that_were_seen_for_longer_are_compared_up_to_the_same_day() {
         assert!((pair[0] - pair[1]).abs() < 1e-9, "{days:?}");
     }
     let is_told = |note: &String| note.contains("no longer than to day 42");
-    assert!(found.notes.iter().any(is_told), "{:?}", found.notes);
+    assert!(found.cautions.iter().any(is_told), "{:?}", found.cautions);
+    assert!(found.cautions[0].contains("4 of them are full since"));
+    let standings = found.answers[0].values.iter().map(|green| green.value);
+    let n_later = standings
+        .filter(|value| value.is_some_and(|value| value.standing == Standing::SeenLater))
+        .count();
+    assert_eq!(n_later, 4, "what is full by now is no mere projection");
+}
+
+#[test]
+fn a_day_or_two_between_plantings_takes_no_walk_away() {
+    let mut course = plots(&["a", "b"], &["x"], 4);
+    for green in course.greens.iter_mut().step_by(2) {
+        green.planted = green.planted.saturating_sub(jiff::Span::new().days(2));
+    }
+    let mut visits = grown(&course, |idx| 40.0 + idx as f64);
+    for (green, own) in visits.iter_mut() {
+        let planted = course.green(green).unwrap().planted;
+        for visit in own {
+            let week = (visit.date - planted).get_days() / 7;
+            visit.date = date(2027, 5, 18) + jiff::Span::new().weeks(week);
+        }
+    }
+    let found = Comparison::of(&course, &visits, &question(&["first"]), &Record::default());
+    assert_eq!(found.unwrap().cautions, Vec::<String>::new());
+}
+
+#[test]
+fn young_greens_are_not_judged_by_days_that_their_curves_project() {
+    let (course, mut visits) = rates();
+    for own in visits.values_mut() {
+        own.truncate(4);
+    }
+    let asked = question(&["sprig_rate"]);
+    let found = Comparison::of(&course, &visits, &asked, &Record::default()).unwrap();
+    let Some(Untested::TooEarly { there, of, .. }) = found.too_early else {
+        panic!("{:?}", found.too_early);
+    };
+    assert!(there < 6 && of == 12, "{there} of {of}");
+    assert_eq!(found.judged_by, "mean_cover_percent", "what was seen");
+    let days = found
+        .answers
+        .iter()
+        .find(|a| a.kind == Response::DaysToFull);
+    assert!(
+        days.unwrap()
+            .values
+            .iter()
+            .all(|green| green.value.is_none())
+    );
+    assert!(found.rate.is_none(), "no price of days that nobody knows");
+}
+
+#[test]
+fn a_green_of_which_the_log_states_a_loss_is_left_out_by_name() {
+    let (course, mut visits) = rates();
+    let green = &course.greens[4];
+    for visit in visits.get_mut(&green.id).unwrap().iter_mut().skip(5) {
+        visit.cover = crate::course::Cover::from_percent(1.0).unwrap();
+    }
+    let asked = question(&["sprig_rate"]);
+    let log = format!("date,green,what\n2027-06-25,{},washout\n", green.id);
+    let record = Record {
+        log: crate::season::read_log_csv(&log).unwrap(),
+        ..Record::default()
+    };
+    let found = Comparison::of(&course, &visits, &asked, &record).unwrap();
+    assert_eq!(found.greens, 11);
+    let told = format!("{} (Jun 25)", green.id);
+    assert!(found.cautions[0].contains(&told), "{:?}", found.cautions);
+    // Without a word in the log it stays, and is named.
+    let found = Comparison::of(&course, &visits, &asked, &Record::default()).unwrap();
+    assert_eq!(found.greens, 12);
+    let told = format!("Lost cover and count as they stand: {}", green.id);
+    assert!(found.cautions[0].starts_with(&told), "{:?}", found.cautions);
+}
+
+#[test]
+fn a_level_that_never_closes_decides_by_ranks() {
+    let mut course = plots(&["a", "b"], &["x"], 5);
+    for green in &mut course.greens {
+        green.block = None;
+    }
+    let mut visits = grown(&course, |idx| 40.0 + (idx % 5) as f64);
+    for (idx, green) in course.greens.iter().enumerate().step_by(2) {
+        let stuck = [8.0 + 0.3 * idx as f64; 12];
+        visits.insert(green.id.clone(), weekly(green.planted, &stuck));
+    }
+    let asked = question(&["first"]);
+    let found = Comparison::of(&course, &visits, &asked, &Record::default()).unwrap();
+    assert_eq!(found.judged_by, "days_to_full");
+    let Outcome::Described(described) = &found.answers[0].outcome else {
+        panic!("only one level has days");
+    };
+    // Five against five without overlap: 2 of 252 arrangements.
+    assert!((described.rank_test.unwrap().p - 2.0 / 252.0).abs() < 1e-9);
+    assert!(described.is_shown(found.alpha));
+    let pace = found
+        .answers
+        .iter()
+        .find(|answer| answer.kind == Response::MeanCover)
+        .unwrap();
+    let table = &tested(&found, "mean_cover_percent").means[0];
+    assert_eq!(found.call(pace, table), Call::Different);
 }

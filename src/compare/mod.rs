@@ -5,6 +5,7 @@
 //! what a day costs, and what the log put on. Greens are the units: photos, stations and visits of a green are
 //! never counted as replicates. Reads no file, knows nothing of photos or of how results are shown.
 
+mod amounts;
 mod analysis;
 #[cfg(test)]
 mod analysis_tests;
@@ -25,6 +26,7 @@ mod layers;
 mod letters;
 mod levels;
 mod linear;
+mod losses;
 mod many_to_one;
 mod money;
 mod nutrients;

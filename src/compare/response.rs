@@ -1,5 +1,6 @@
 //! What is compared: a few numbers for each green, from its curve and its visits.
 
+use jiff::Span;
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -12,6 +13,8 @@ use crate::forecast::{CoverPoint, HORIZON_DAYS, MODEL_SD};
 
 /// Share of intervals that hold the truth.
 const CONFIDENCE: f64 = 0.95;
+/// Cover that must be gone, as a fraction, before a green is said to have lost some.
+const LOST_AT_LEAST: f64 = 0.1;
 
 /// What is compared.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -41,6 +44,15 @@ impl Response {
         matches!(self, Response::CoverOn(_) | Response::MeanCover)
     }
 
+    /// The cover that a green is asked to reach, as a fraction, where it is asked for a day or a pace.
+    pub(super) fn aim(self, goal: Cover) -> Option<f64> {
+        match self {
+            Response::DaysToFull => Some(goal.fraction()),
+            Response::DaysToHalf | Response::PointsPerWeek => Some(0.5),
+            Response::CoverOn(_) | Response::MeanCover => None,
+        }
+    }
+
     /// For columns and JSON.
     pub fn code(self) -> &'static str {
         match self {
@@ -61,6 +73,8 @@ pub enum Standing {
     Seen,
     /// Beyond the last visit: by the curve.
     Projected,
+    /// Beyond the visits that are compared, though a later visit of the green shows it.
+    SeenLater,
 }
 
 /// One number of a green.
@@ -122,6 +136,37 @@ impl GreenCurve {
         GreenCurve::through(self.planted, points)
     }
 
+    /// Whether some visit shows so much cover, as a fraction.
+    pub(super) fn has_shown(&self, cover: f64) -> bool {
+        self.points.iter().any(|point| point.1 >= cover)
+    }
+
+    /// The day on which the curve comes to so much cover, a fraction, where it does.
+    pub(super) fn date_of(&self, cover: f64) -> Option<Date> {
+        let days = self.days_to(cover)?.value.ceil();
+        self.planted.checked_add(Span::new().days(days as i64)).ok()
+    }
+
+    /// The first visit that shows much less than the one before and is not made good by the next: by 10 points at
+    /// least, and by more than three standard errors of both. Days on which sand or scalping hides leaves are
+    /// told by `hidden`.
+    pub(super) fn lost_at(&self, hidden: impl Fn(Date) -> bool) -> Option<Date> {
+        let fell = self.points.windows(2).enumerate().find(|(place, pair)| {
+            let (before, after) = (pair[0], pair[1]);
+            let least = LOST_AT_LEAST.max(3.0 * before.2.hypot(after.2).hypot(MODEL_SD));
+            let is_made_good = self
+                .points
+                .get(place + 2)
+                .is_some_and(|next| next.1 > before.1 - least / 2.0);
+            before.1 - after.1 > least && !is_made_good && !hidden(self.date(after.0))
+        });
+        fell.map(|(_, pair)| self.date(pair[1].0))
+    }
+
+    fn date(&self, day: f64) -> Date {
+        self.planted.saturating_add(Span::new().days(day as i64))
+    }
+
     /// The last day after planting on which the green was seen.
     pub(super) fn last_day(&self) -> Option<f64> {
         self.points.last().map(|point| point.0)
@@ -155,7 +200,8 @@ impl GreenCurve {
             )
             .ok()
         });
-        let standing = if self.last_day().is_some_and(|last| days <= last) {
+        let is_seen = self.last_day().is_some_and(|last| days <= last) || self.has_shown(level);
+        let standing = if is_seen {
             Standing::Seen
         } else {
             Standing::Projected
@@ -177,7 +223,11 @@ impl GreenCurve {
             value: per_week(fit.rate),
             low: half.map(|half| per_week((fit.rate - half).max(0.0))),
             high: half.map(|half| per_week(fit.rate + half)),
-            standing: Standing::Seen,
+            standing: if self.last_day().is_some_and(|last| fit.midpoint <= last) {
+                Standing::Seen
+            } else {
+                Standing::Projected
+            },
         })
     }
 

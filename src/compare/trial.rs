@@ -130,11 +130,14 @@ impl Trial {
         } else {
             ""
         };
+        let blocks = self.block.as_ref().map_or(String::new(), |block| {
+            format!(" in {} blocks", block.levels.len())
+        });
         let where_ = match (&self.main_plot, &self.block) {
             (Some(main), _) if self.is_split() => {
-                format!(", a split plot on {} main plots", main.levels.len())
+                format!(", a split plot on {} main plots{blocks}", main.levels.len())
             }
-            (Some(main), _) => format!(" on {} main plots", main.levels.len()),
+            (Some(main), _) => format!(" on {} main plots{blocks}", main.levels.len()),
             (None, Some(block)) if self.blocks_are_complete(block) => {
                 format!(" in {} randomised complete blocks", block.levels.len())
             }
@@ -365,7 +368,9 @@ mod tests {
         let trial = trial(&course, &["first", "second"]).unwrap();
         assert!(trial.is_split());
         assert!(
-            trial.layout().contains("a split plot on 6 main plots"),
+            trial
+                .layout()
+                .contains("a split plot on 6 main plots in 3 blocks"),
             "{}",
             trial.layout()
         );

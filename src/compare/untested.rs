@@ -12,6 +12,21 @@ pub enum Untested {
         "None of these greens has such a number, as far as it was seen: there is nothing to compare."
     )]
     NoNumbers,
+    /// Curves of young greens tell no days.
+    #[error(
+        "Too early to tell, since {there} of {of} greens have {percent}% cover and curves tell it once half of them do{}.",
+        .about.as_ref().map_or(String::new(), |day| format!("; a walk about {day} should show that"))
+    )]
+    TooEarly {
+        /// Greens that are far enough.
+        there: usize,
+        /// All of them.
+        of: usize,
+        /// How far that is: half of what they are asked to reach, percent of the ground.
+        percent: u32,
+        /// When half of them are that far by their curves, as people of the course write a day.
+        about: Option<String>,
+    },
     /// Greens of one level only have the number.
     #[error("Only {factor} {level} has such a number: there is nothing to compare it with.")]
     OneLevel {

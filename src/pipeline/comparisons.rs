@@ -52,7 +52,8 @@ pub fn comparisons_of_report(
     let is_told = |found: &Comparison| match &found.answers[0].outcome {
         Outcome::Tested(_) => true,
         Outcome::Described(described) => {
-            (2..=MOST_UNTESTED_LEVELS).contains(&described.levels.len())
+            described.rank_test.is_some()
+                || (2..=MOST_UNTESTED_LEVELS).contains(&described.levels.len())
         }
     };
     let each = factors

@@ -171,6 +171,7 @@ fn greens_csv(comparison: &Comparison) -> Vec<u8> {
                     match value.standing {
                         crate::compare::Standing::Seen => "seen".to_owned(),
                         crate::compare::Standing::Projected => "projected".to_owned(),
+                        crate::compare::Standing::SeenLater => "seen_later".to_owned(),
                     },
                 ],
                 None => Default::default(),

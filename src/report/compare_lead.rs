@@ -1,6 +1,6 @@
 //! What a person reads first of a comparison: the question, its answer, what it is worth, what was compared.
 
-use super::compare_words::{decimal, in_words, judged_by, verdict};
+use super::compare_words::{aim, decimal, in_sight, in_words, judged_by, ranked_verdict, verdict};
 use super::format::{money as money_in_words, thousands, visible};
 use crate::compare::{
     ALSO_DIFFER, Call, Comparison, CostOfDelay, Outcome, RateCost, RateResponse, Standing,
@@ -15,6 +15,12 @@ pub(crate) fn lead(comparison: &Comparison, course: &str) -> Vec<String> {
         visible(course),
         names.join(" or ")
     )];
+    if let Some(early) = early_sentence(comparison) {
+        sentences.push(early);
+        if matches!(answer.outcome, Outcome::Tested(_)) {
+            sentences.push(format!("Until then, by {}:", judged_by(comparison)));
+        }
+    }
     match &answer.outcome {
         Outcome::Tested(tested) => {
             let verdicts = tested
@@ -23,6 +29,11 @@ pub(crate) fn lead(comparison: &Comparison, course: &str) -> Vec<String> {
                 .map(|table| verdict(comparison, answer, table));
             sentences.extend(verdicts.map(|verdict| capital(&verdict)));
         }
+        Outcome::Described(described) if described.rank_test.is_some() => {
+            sentences
+                .extend(ranked_verdict(comparison, answer, described).map(|told| capital(&told)));
+        }
+        Outcome::Described(_) if comparison.too_early.is_some() => {}
         Outcome::Described(described) => {
             sentences.push(format!(
                 "That cannot be told from {}. {}",
@@ -31,27 +42,63 @@ pub(crate) fn lead(comparison: &Comparison, course: &str) -> Vec<String> {
             ));
         }
     }
+    sentences.extend(how_far_seen(comparison));
     sentences.extend(told_first(comparison));
     sentences.extend(rate_sentence(comparison));
     sentences.extend(cheapest(comparison));
-    let values = answer.values.iter().filter_map(|green| green.value);
-    let n_projected = values
-        .filter(|value| value.standing == Standing::Projected)
-        .count();
-    if n_projected > 0 {
-        sentences.push(format!(
-            "{n_projected} of {} greens had not got so far when they were last seen: their numbers are projections.",
-            comparison.greens
-        ));
-    }
     sentences.push(format!("Compared: {}.", visible(&comparison.layout)));
     sentences
 }
 
-/// Notes without which the answer misleads.
+/// That the response that was to decide tells nothing yet, where it is so, and when it will.
+pub(crate) fn early_sentence(comparison: &Comparison) -> Option<String> {
+    let why = comparison.too_early.as_ref()?.to_string();
+    let names: Vec<String> = comparison.by.iter().map(|name| in_words(name)).collect();
+    let why = why.replacen("Too", "too", 1);
+    Some(format!("{}: {why}", capital(&names.join(" and "))))
+}
+
+/// Which greens have no number or one that was not seen, of the response that decides.
+pub(crate) fn how_far_seen(comparison: &Comparison) -> Vec<String> {
+    let answer = &comparison.answers[0];
+    let mut sentences = Vec::new();
+    if let Outcome::Tested(tested) = &answer.outcome
+        && tested.n_never > 0
+    {
+        let without: Vec<String> = in_sight(comparison, answer)
+            .into_iter()
+            .filter(|(_, there, of)| there < of)
+            .map(|(level, there, of)| format!("{} of {of} greens with {level}", of - there))
+            .collect();
+        sentences.push(format!(
+            "{} is not in sight for {}.",
+            capital(aim(answer.kind)),
+            without.join(", ")
+        ));
+    }
+    let values = || answer.values.iter().filter_map(|green| green.value);
+    let n = |standing: Standing| values().filter(|value| value.standing == standing).count();
+    let (ahead, since) = (n(Standing::Projected), n(Standing::SeenLater));
+    if since > 0 {
+        sentences.push(format!(
+            "The numbers of {} of {} greens are projections from the visits that are compared; {since} of these greens have got there since.",
+            ahead + since,
+            comparison.greens
+        ));
+    } else if ahead > 0 {
+        sentences.push(format!(
+            "{ahead} of {} greens had not got so far when they were last seen: their numbers are projections.",
+            comparison.greens
+        ));
+    }
+    sentences
+}
+
+/// What stands before the statistics, since without it the answer misleads.
 pub(crate) fn told_first(comparison: &Comparison) -> impl Iterator<Item = String> {
     let notes = comparison.notes.iter().filter(|note| is_told_first(note));
-    notes.map(|note| in_words(note))
+    let all = comparison.cautions.iter().chain(notes);
+    all.map(|note| in_words(note))
 }
 
 /// Whether a note stands right under the answer: what else differs between the greens may be what made the difference.

@@ -1,10 +1,12 @@
 //! The part of the page on what made a difference.
 
 use super::compare_charts::means_chart;
-use super::compare_lead::{capital, cheapest, is_told_first, rate_sentence, told_first};
+use super::compare_lead::{
+    capital, cheapest, early_sentence, how_far_seen, is_told_first, rate_sentence, told_first,
+};
 use super::compare_words::{
-    deciding, decimal, heading, in_words, level_name, level_of, ranked, statistics, under_means,
-    verdict,
+    deciding, decimal, heading, in_words, level_name, level_of, ranked, ranked_verdict, statistics,
+    under_means, verdict,
 };
 use super::owner_words::for_the_owner;
 use super::{Dress, Room};
@@ -103,6 +105,15 @@ impl CompareSection {
                 )
             }
         };
+        if let Outcome::Described(described) = &answer.outcome
+            && let Some(told) = ranked_verdict(comparison, answer, described)
+        {
+            lead = vec![capital(&told)];
+        }
+        if let Some(early) = early_sentence(comparison) {
+            lead = vec![early];
+        }
+        lead.extend(how_far_seen(comparison));
         lead.extend(told_first(comparison));
         lead.extend(rate_sentence(comparison));
         lead.extend(cheapest(comparison));
@@ -170,6 +181,10 @@ mod tests {
 
     /// Three greens each of two levels, the second about eight days later.
     fn compared(levels: [&str; 2]) -> Comparison {
+        compared_after(12, levels)
+    }
+
+    fn compared_after(weeks: u32, levels: [&str; 2]) -> Comparison {
         let planted = date(2027, 5, 18);
         let greens = (0..6).map(|idx| {
             let mut green = green(&format!("G{idx}"), planted);
@@ -181,7 +196,7 @@ mod tests {
         let course = course(greens.collect());
         let visits = course.greens.iter().enumerate().map(|(idx, green)| {
             let middle = 30.0 + 8.0 * (idx % 2) as f64 + (2.3 * idx as f64).sin();
-            let percent: Vec<f64> = (1..=12)
+            let percent: Vec<f64> = (1..=weeks)
                 .map(|week| 100.0 / (1.0 + (-0.12 * (7.0 * f64::from(week) - middle)).exp()))
                 .collect();
             (green.id.clone(), weekly(planted, &percent))
@@ -208,6 +223,25 @@ mod tests {
         assert!(place("means-0n-t") < place("The statistics behind it"));
         assert!(place("The statistics behind it") < place("Shapiro"));
         assert!(place("href=\"#compared\"") > 0);
+    }
+
+    #[test]
+    fn page_and_paper_say_in_the_same_words_that_it_is_too_early() {
+        let mut data = season();
+        data.comparisons = vec![compared_after(4, ["high", "low"])];
+        let told = owner_pdf_compare::answers(&data);
+        let [told] = told.as_slice() else {
+            panic!("{told:?}");
+        };
+        assert!(
+            told.starts_with(
+                "Mowing height: too early to tell, since 0 of 6 greens have 48% cover"
+            ),
+            "{told}"
+        );
+        let page = report_page(&data).unwrap();
+        assert!(page.contains(told.as_str()), "{told}");
+        assert!(!page.contains("makes a difference: "), "nothing is called");
     }
 
     /// The trial under `tests/data`.

@@ -200,10 +200,15 @@ fn curves(text: &mut Text, comparison: &Comparison) {
                 text.indented(&visible(&why.to_string()));
             }
             for level in &curves.levels {
+                let last = level.points.iter().map(|point| point.0).fold(0.0, f64::max);
+                let half = if level.midpoint > 2.0 * last {
+                    "half cover is not in sight".to_owned()
+                } else {
+                    format!("half cover at day {}", decimal(level.midpoint, 1))
+                };
                 text.indented(&format!(
-                    "{}: half cover at day {}, {} a day ({} greens)",
+                    "{}: {half}, {} a day ({} greens)",
                     level_of(comparison, &level.level),
-                    decimal(level.midpoint, 1),
                     format_args!("{:.4}", level.rate),
                     level.greens
                 ));

@@ -4,8 +4,8 @@ use jiff::civil::Date;
 
 use super::format::{goal, visible};
 use crate::compare::{
-    Answer, Call, Comparison, Interval, LevelMean, MeansTable, Outcome, Pair, RankTest, Response,
-    Rule, Scale, Tested,
+    Answer, Call, Comparison, Described, Interval, LevelMean, MeansTable, Outcome, Pair, RankTest,
+    Response, Rule, Scale, Standing, Tested,
 };
 use crate::course::{Cover, DateStyle};
 
@@ -84,6 +84,74 @@ fn did(response: Response, difference: f64, dates: DateStyle) -> String {
     }
 }
 
+/// What a green is asked to reach.
+pub(crate) fn aim(response: Response) -> &'static str {
+    match response {
+        Response::DaysToHalf => "half cover",
+        _ => "full cover",
+    }
+}
+
+/// Of each level, as people speak of its greens, how many have a number and how many there are.
+pub(crate) fn in_sight(comparison: &Comparison, answer: &Answer) -> Vec<(String, usize, usize)> {
+    let mut levels: Vec<(String, usize, usize)> = Vec::new();
+    let of = comparison.by.join(" × ");
+    for green in &answer.values {
+        let level = green.levels.join(" · ");
+        let name = treated(&of, &level_name(&of, &level, comparison.dates));
+        if !levels.iter().any(|(other, ..)| *other == name) {
+            levels.push((name.clone(), 0, 0));
+        }
+        for (_, there, of) in levels.iter_mut().filter(|(other, ..)| *other == name) {
+            *there += usize::from(green.value.is_some());
+            *of += 1;
+        }
+    }
+    levels
+}
+
+/// What ranks tell where too few greens have a number for another test: of which levels greens get there at all.
+pub(crate) fn ranked_verdict(
+    comparison: &Comparison,
+    answer: &Answer,
+    described: &Described,
+) -> Option<String> {
+    let ranks = described.rank_test?;
+    let of = in_words(&comparison.by.join(" × "));
+    let levels = in_sight(comparison, answer).into_iter();
+    let told: Vec<String> = levels
+        .map(|(level, there, of)| match there {
+            0 => format!("none of {of} greens with {level}"),
+            _ => format!("{there} of {of} with {level}"),
+        })
+        .collect();
+    let call = match described.is_shown(comparison.alpha) {
+        true => format!("{of} makes a difference by ranks"),
+        false => format!("no difference by {of} is shown by ranks"),
+    };
+    Some(format!(
+        "{call}: {} is in sight for {} ({}).",
+        aim(answer.kind),
+        told.join(" and "),
+        ranked(&ranks)
+    ))
+}
+
+/// [`did`], told as a projection where more than half of the numbers are one.
+fn did_or_will(answer: &Answer, difference: f64, dates: DateStyle) -> String {
+    let told = did(answer.kind, difference, dates);
+    let values = answer.values.iter().filter_map(|green| green.value);
+    let (ahead, n) = values.fold((0, 0), |(ahead, n), value| {
+        (ahead + usize::from(value.standing != Standing::Seen), n + 1)
+    });
+    match 2 * ahead > n {
+        true => told
+            .replacen("reached", "is projected to reach", 1)
+            .replacen("gained", "is projected to gain", 1),
+        false => told,
+    }
+}
+
 /// What a table of means comes to: the widest difference between levels, whether it is shown, its interval.
 pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTable) -> String {
     let call = comparison.call(answer, table);
@@ -105,7 +173,7 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
         .unwrap_or_default();
     let (of, did) = (
         in_words(&table.of),
-        did(answer.kind, difference, comparison.dates),
+        did_or_will(answer, difference, comparison.dates),
     );
     let range = range(answer.kind, low, high);
     let by_ranks = match &answer.outcome {
@@ -239,7 +307,7 @@ fn with_each(
         Some(format!(
             "with {}, {first} {} {second} (95% sure: {})",
             treated(other, &level_name(other, level, dates)),
-            did(answer.kind, difference, dates),
+            did_or_will(answer, difference, dates),
             range(answer.kind, low, high)
         ))
     };
@@ -341,7 +409,7 @@ pub(crate) fn against_control(answer: &Answer, of: &str, pair: &Pair, dates: Dat
     format!(
         "{} {} {} ({}; {})",
         level_name(of, &pair.first, dates),
-        did(answer.kind, pair.difference, dates),
+        did_or_will(answer, pair.difference, dates),
         level_name(of, &pair.second, dates),
         range(answer.kind, pair.low, pair.high),
         chance(pair.p)
@@ -396,7 +464,8 @@ fn letters_line(table: &MeansTable, chance_of_all: Option<f64>, alpha: f64) -> S
         Some(size) => format!(": {}", decimal(size, 1)),
         None => "; it differs from pair to pair".to_owned(),
     };
-    let together = chance_of_all.filter(|p| *p > alpha && table.pairs().len() > 1);
+    let together =
+        chance_of_all.filter(|p| *p > alpha && table.pairs().iter().any(|pair| pair.p <= alpha));
     let together = together.map_or(String::new(), |p| {
         format!(
             "; all share one, since all of them together show no difference, {}",
@@ -427,10 +496,11 @@ pub(crate) fn statistics(tested: &Tested) -> Vec<String> {
             })
             .collect();
         lines.push(format!(
-            "{} (between {}, error mean square {}).",
+            "{} (between {}, error mean square {}{}).",
             tests.join("; "),
             stratum.between,
-            decimal(ms, 3)
+            decimal(ms, 3),
+            of_means(stratum.between)
         ));
     }
     let scale = match tested.scale {
@@ -440,10 +510,20 @@ pub(crate) fn statistics(tested: &Tested) -> Vec<String> {
         }
     };
     lines.push(format!(
-        "Sums of squares are of type II: each term after all others that do not contain it.{scale}"
+        "Sums of squares are of type II: blocks first, then each term after all others that do not contain it.{scale}"
     ));
     lines.push(residuals(tested));
     lines
+}
+
+/// What the mean squares of a stratum are of, where it is not single greens.
+fn of_means(between: &str) -> &'static str {
+    match between {
+        "main plots" => {
+            " of their means; times the greens of a main plot it is that of a table by greens"
+        }
+        _ => "",
+    }
 }
 
 /// `Friedman 6.50 on 2, p 0.039`.

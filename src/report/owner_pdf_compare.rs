@@ -1,8 +1,8 @@
 //! What made a difference, in a few sentences of the owner's report on paper.
 
 use super::ReportData;
-use super::compare_lead::{capital, cheapest, rate_sentence};
-use super::compare_words::{in_words, verdict};
+use super::compare_lead::{capital, cheapest, early_sentence, rate_sentence};
+use super::compare_words::{in_words, ranked_verdict, verdict};
 use super::format::count;
 use super::owner_pdf_parts::{MARGIN, heading, words};
 use super::pdf::{Sheet, Weight};
@@ -20,8 +20,17 @@ pub(super) fn answers(data: &ReportData) -> Vec<String> {
     let mut told = Vec::new();
     for comparison in &data.comparisons {
         let answer = &comparison.answers[0];
-        let Outcome::Tested(tested) = &answer.outcome else {
+        if let Some(early) = early_sentence(comparison) {
+            told.push(early);
             continue;
+        }
+        let tested = match &answer.outcome {
+            Outcome::Tested(tested) => tested,
+            Outcome::Described(described) => {
+                let by_ranks = ranked_verdict(comparison, answer, described);
+                told.extend(by_ranks.map(|told| capital(&told)));
+                continue;
+            }
         };
         // What factors do together is for the page.
         let alone = tested

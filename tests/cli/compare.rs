@@ -358,7 +358,8 @@ fn a_lost_green_among_few_does_not_make_a_difference() {
         &[
             "No difference by how is shown",
             "Kruskal–Wallis 3.86 on 1, p 0.100",
-            "will never get there",
+            "have no such day in sight",
+            "is not in sight for 1 of 3 greens with a how",
         ],
     );
 }
