@@ -2,7 +2,6 @@
 
 use std::fmt::Write;
 
-use jiff::Timestamp;
 use jiff::civil::Date;
 use serde::Serialize;
 
@@ -14,6 +13,7 @@ use super::terminal;
 use crate::course::{Course, Cover, DateStyle, GreenId};
 use crate::pipeline::{self, Preview, Season, WALK_POINTS, WANTED_POINTS};
 use crate::report::{AuditFacts, colour_error_words, colour_points, count, told_once};
+use crate::season::Log;
 
 /// Greens are walked every week; a day of grace for rain.
 const WEEK_DAYS: i32 = 8;
@@ -23,9 +23,8 @@ const SEASON_OVER_DAYS: i32 = 42;
 
 pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
-    let today = Timestamp::now()
-        .to_zoned_datetime(course.time_zone.clone())
-        .date();
+    let today = season::today(&course);
+    let (log, problems) = beside_the_photos(&course);
     let ledger = if course.ledger_file().exists() {
         Some(season::ledger_to_read(&course)?)
     } else {
@@ -35,13 +34,15 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
     let preview = pipeline::preview(&course, ledger.as_ref(), &options, today)?;
     let (measured, audit) = match &ledger {
         Some(ledger) => {
-            let measured = pipeline::of_ledger(&course, ledger, season::undated(&args.photos))?;
+            let measured = season::as_measured(&course, ledger, &log)?;
             let audit = season::audit(&course, ledger, &measured)?;
             (measured, audit)
         }
         None => (Season::default(), None),
     };
-    let report = Report::of(&course, &preview, &measured, audit.as_ref(), today);
+    let mut report = Report::of(&course, &preview, &measured, audit.as_ref(), today);
+    report.problems.extend(problems);
+    report.notes.extend(log.remarks);
     match args.format {
         Format::Json => terminal::say_json(&report)?,
         Format::Text => terminal::say(&report.in_words())?,
@@ -106,9 +107,6 @@ impl Report {
         audit: Option<&AuditFacts>,
         today: Date,
     ) -> Report {
-        let (in_files, remarks) = beside_the_photos(course);
-        let problems = preview.problems.iter().map(ToString::to_string);
-        let problems: Vec<String> = problems.chain(in_files).collect();
         let now = reference(course, preview.last_visit(), today);
         let greens = course
             .greens
@@ -150,12 +148,8 @@ impl Report {
                 })
                 .collect(),
             other_files: preview.n_other_files,
-            problems,
-            notes: {
-                let mut notes = notes(course, preview, measured);
-                notes.extend(remarks);
-                notes
-            },
+            problems: preview.problems.iter().map(ToString::to_string).collect(),
+            notes: notes(course, preview, measured),
             colour_error: {
                 let covers: Vec<Cover> = course
                     .greens
@@ -267,15 +261,15 @@ impl Report {
     }
 }
 
-/// What is wrong with the log and the weather file, and what may be a slip; where nothing is, nothing.
-fn beside_the_photos(course: &Course) -> (Vec<String>, Vec<String>) {
-    let (mut problems, remarks) = match pipeline::log(course) {
-        Ok(log) => (log.problems, log.remarks),
-        Err(error) => (vec![error.to_string()], Vec::new()),
+/// The log as far as it can be read, and what is wrong with it and with the weather file.
+fn beside_the_photos(course: &Course) -> (Log, Vec<String>) {
+    let (log, mut problems) = match pipeline::log(course) {
+        Ok(log) => (log.clone(), log.problems),
+        Err(error) => (Log::default(), vec![error.to_string()]),
     };
-    let weather = pipeline::weather(course).err();
-    problems.extend(weather.map(|error| error.to_string()));
-    (problems, remarks)
+    let record = pipeline::record(course, Log::default());
+    problems.extend(record.err().map(|error| error.to_string()));
+    (log, problems)
 }
 
 /// Cover at the last visit of a green.

@@ -11,21 +11,22 @@ use super::terminal;
 use crate::compare::{self, Comparison, Question, Response, Rule};
 use crate::course::Course;
 use crate::files::write_whole;
-use crate::pipeline::{self, UndatedPhotos, cover_points};
+use crate::pipeline::{self, cover_points};
 use crate::report;
 
 pub(super) fn run(args: &CompareArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
+    let record = season::record(&course)?;
     let visits = match &args.cover {
         Some(path) => visits_from_file(path, &course)?,
         None => {
             let ledger = season::ledger_to_read(&course)?;
-            let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+            let season = season::as_measured(&course, &ledger, &record.log)?;
             season::warn_of_unmeasured(&season)?;
             cover_points(&season)
         }
     };
-    let comparison = pipeline::compare(&course, &visits, &question(args)?)?;
+    let comparison = pipeline::compare(&course, &visits, &question(args)?, &record)?;
     if let Some(folder) = &args.out {
         fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
         for (name, bytes) in report::comparison_files(&comparison, course.units) {

@@ -15,9 +15,11 @@ use super::terminal;
 use crate::course::outlines::file_names as outline_files;
 use crate::course::{COURSE_FILE, Course, LOG_FILE, WEATHER_FILE};
 use crate::files::{followed, write_where_told};
+use crate::forecast::ForecastDocument;
 use crate::ledger::Ledger;
-use crate::pipeline::{self, Season, UndatedPhotos};
+use crate::pipeline::{self, Season};
 use crate::report::{self, Marks, Table};
+use crate::season::Log;
 
 pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
     if args.decimal_comma && args.format != TableFormat::Csv {
@@ -34,10 +36,11 @@ pub(super) fn run(args: &ExportArgs) -> Result<Outcome, Failure> {
     if let Some(path) = &args.out {
         refuse_what_is_read(path, &course)?;
     }
+    let log = pipeline::log(&course)?;
     let ledger = season::ledger_to_read(&course)?;
-    let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+    let season = season::as_measured(&course, &ledger, &log)?;
     season::warn_of_unmeasured(&season)?;
-    let bytes = export(args, &course, &season, &ledger)?;
+    let bytes = export(args, &course, &season, (&log, &ledger))?;
     match &args.out {
         Some(path) => write_where_told(path, &bytes)?,
         None => terminal::say_bytes(&bytes)?,
@@ -91,13 +94,17 @@ fn export(
     args: &ExportArgs,
     course: &Course,
     season: &Season,
-    ledger: &Ledger,
+    (log, ledger): (&Log, &Ledger),
 ) -> Result<Vec<u8>, Failure> {
-    let forecast = || season::forecast(course, season, None, ledger);
-    let maps = || map::as_known(course, season, ledger);
+    let forecast = || forecast(course, season, log, ledger);
+    let maps = || map::as_known(course, season, log, ledger);
     let document = match args.format {
-        TableFormat::Csv => return Ok(table(args.what, course, season, ledger)?.csv(marks(args))),
-        TableFormat::Parquet => return Ok(table(args.what, course, season, ledger)?.parquet()?),
+        TableFormat::Csv => {
+            return Ok(table(args.what, course, season, (log, ledger))?.csv(marks(args)));
+        }
+        TableFormat::Parquet => {
+            return Ok(table(args.what, course, season, (log, ledger))?.parquet()?);
+        }
         TableFormat::Json => match args.what {
             What::Cover => cover_json(course, season),
             What::Photos => {
@@ -142,12 +149,28 @@ fn export(
     Ok(bytes)
 }
 
-fn table(what: What, course: &Course, season: &Season, ledger: &Ledger) -> Result<Table, Failure> {
-    let maps = || map::as_known(course, season, ledger).greens;
+/// The forecast of now.
+fn forecast(
+    course: &Course,
+    season: &Season,
+    log: &Log,
+    ledger: &Ledger,
+) -> Result<ForecastDocument, Failure> {
+    let record = pipeline::record(course, log.clone())?;
+    season::forecast(course, season, &record, None, ledger)
+}
+
+fn table(
+    what: What,
+    course: &Course,
+    season: &Season,
+    (log, ledger): (&Log, &Ledger),
+) -> Result<Table, Failure> {
+    let maps = || map::as_known(course, season, log, ledger).greens;
     Ok(match what {
         What::Cover => season::cover_table(course, season),
         What::Photos => report::photos_table(season.photos(), season.quality()),
-        What::Forecast => report::forecast_table(&season::forecast(course, season, None, ledger)?),
+        What::Forecast => report::forecast_table(&forecast(course, season, log, ledger)?),
         What::Cells => report::cells_table(course, &maps()),
         What::ThinAreas => report::thin_areas_table(course, &maps()),
         What::Changes => season::changes_table(course, season, ledger)?,

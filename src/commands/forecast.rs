@@ -8,10 +8,11 @@ use super::cli::{ForecastArgs, ForecastFormat};
 use super::failure::Failure;
 use super::season;
 use super::terminal;
+use crate::compare::Record;
 use crate::course::Course;
 use crate::files::write_whole;
 use crate::forecast::{ForecastDocument, Visits, read_cover_csv};
-use crate::pipeline::{self, UndatedPhotos, cover_points};
+use crate::pipeline::{self, cover_points};
 use crate::report;
 
 pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
@@ -22,35 +23,36 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
                 .to_owned(),
         ));
     }
+    let record = season::record(&course)?;
     if args.backtest {
-        return backtest(args, &course);
+        return backtest(args, &course, &record);
     }
     if let Some(percent) = args.plant_by {
-        return plant_by(args, &course, f64::from(percent) / 100.0);
+        return plant_by(args, &course, &record, f64::from(percent) / 100.0);
     }
     let (season, forecast) = match &args.cover {
         Some(path) => {
             let visits = visits_from_file(path, &course)?;
             season::question_as_of(&course, &visits, args.as_of)?;
-            let forecast = pipeline::forecast_visits(&course, &visits, args.as_of)?;
+            let forecast = pipeline::forecast_visits(&course, &visits, &record, args.as_of);
             let mut season = pipeline::season_of_visits(&visits);
-            season.forget_after(&course, args.as_of);
+            season.forget_after(&course, &record.log, args.as_of);
             (season, forecast)
         }
         None => {
             let ledger = season::ledger_to_read(&course)?;
-            let mut season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+            let mut season = season::as_measured(&course, &ledger, &record.log)?;
             season::warn_of_unmeasured(&season)?;
             season::question_as_of(&course, &cover_points(&season), args.as_of)?;
-            season.forget_after(&course, args.as_of);
-            let forecast = season::forecast(&course, &season, args.as_of, &ledger)?;
+            season.forget_after(&course, &record.log, args.as_of);
+            let forecast = season::forecast(&course, &season, &record, args.as_of, &ledger)?;
             (pipeline::visits_alone(season), forecast)
         }
     };
     match args.format {
         ForecastFormat::Json => terminal::say_json(&forecast)?,
         ForecastFormat::Text | ForecastFormat::Csv => {
-            let data = season::report_data(&course, &season, &forecast)?;
+            let data = season::report_data(&course, &season, &forecast, &record.log)?;
             terminal::say(&format!("{}\n", report::title(&data)))?;
             terminal::say(&report::greens_table(&data, terminal::style()))?;
             let details = report::forecast_details(&data);
@@ -63,19 +65,19 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
 }
 
 /// How the forecasts of past visits came true.
-fn backtest(args: &ForecastArgs, course: &Course) -> Result<Outcome, Failure> {
+fn backtest(args: &ForecastArgs, course: &Course, record: &Record) -> Result<Outcome, Failure> {
     let backtest = match &args.cover {
         Some(path) => {
             let visits = visits_from_file(path, course)?;
             season::question_as_of(course, &visits, args.as_of)?;
-            pipeline::backtest_visits(course, &visits, args.as_of)?
+            pipeline::backtest_visits(course, &visits, record, args.as_of)?
         }
         None => {
             let ledger = season::ledger_to_read(course)?;
-            let season = pipeline::of_ledger(course, &ledger, UndatedPhotos::SetAside)?;
+            let season = season::as_measured(course, &ledger, &record.log)?;
             season::warn_of_unmeasured(&season)?;
             season::question_as_of(course, &cover_points(&season), args.as_of)?;
-            pipeline::backtest(course, &season, args.as_of)?
+            pipeline::backtest(course, &season, record, args.as_of)?
         }
     };
     if let Some(folder) = &args.out {
@@ -97,21 +99,22 @@ fn backtest(args: &ForecastArgs, course: &Course) -> Result<Outcome, Failure> {
 }
 
 /// A course may be planned before there is a ledger.
-fn plant_by(args: &ForecastArgs, course: &Course, level: f64) -> Result<Outcome, Failure> {
+fn plant_by(
+    args: &ForecastArgs,
+    course: &Course,
+    record: &Record,
+    level: f64,
+) -> Result<Outcome, Failure> {
     let visits = match &args.cover {
         Some(path) => visits_from_file(path, course)?,
         None if course.ledger_file().exists() => {
             let ledger = season::ledger_to_read(course)?;
-            cover_points(&pipeline::of_ledger(
-                course,
-                &ledger,
-                UndatedPhotos::SetAside,
-            )?)
+            cover_points(&season::as_measured(course, &ledger, &record.log)?)
         }
         None => Visits::new(),
     };
     season::question_as_of(course, &visits, args.as_of)?;
-    let plantings = pipeline::plant_by(course, &visits, args.as_of, level)?;
+    let plantings = pipeline::plant_by(course, &visits, record, args.as_of, level)?;
     match args.format {
         ForecastFormat::Json => terminal::say_json(&plantings)?,
         ForecastFormat::Text | ForecastFormat::Csv => terminal::say(&report::plantings_text(

@@ -12,16 +12,19 @@ use crate::course::{Course, ResultFile};
 use crate::files::write_whole;
 use crate::forecast::ForecastDocument;
 use crate::ledger::Ledger;
-use crate::pipeline::{self, Maps, Season, UndatedPhotos, cover_points};
+use crate::pipeline::{self, Maps, Season, cover_points};
 use crate::report::{self, Marks};
+use crate::season::Log;
 
 pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
+    let log = pipeline::log(&course)?;
     let mut ledger = season::ledger_to_write(&course)?;
-    let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+    let season = season::as_measured(&course, &ledger, &log)?;
     season::warn_of_unmeasured(&season)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
-    let forecast = pipeline::forecast(&course, &season, args.as_of);
+    let record = pipeline::record(&course, log);
+    let forecast = record.map(|record| pipeline::forecast(&course, &season, &record, args.as_of));
     let mut maps = pipeline::maps(
         &course,
         &season,
@@ -73,9 +76,11 @@ pub(super) fn of_season(
 }
 
 /// The maps of now; without a forecast only areas are listed that lag.
-pub(super) fn as_known(course: &Course, season: &Season, ledger: &Ledger) -> Maps {
-    let forecast = season::forecast(course, season, None, ledger);
-    pipeline::maps(course, season, forecast.as_ref().ok(), None, None)
+pub(super) fn as_known(course: &Course, season: &Season, log: &Log, ledger: &Ledger) -> Maps {
+    let record = pipeline::record(course, log.clone()).ok();
+    let forecast =
+        record.and_then(|record| season::forecast(course, season, &record, None, ledger).ok());
+    pipeline::maps(course, season, forecast.as_ref(), None, None)
 }
 
 /// Writes the maps of a run; nothing where nothing is outlined.

@@ -15,6 +15,7 @@ use super::terminal;
 use crate::course::{Course, Part};
 use crate::pipeline::{Season, photo_counts, write_change_pictures};
 use crate::report;
+use crate::season::Log;
 
 pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
@@ -30,7 +31,9 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
         options.pictures.overlays = Some(folder.part(Part::Overlays));
     }
 
-    let season = season::measure(&course, &mut ledger, &options)?;
+    // What is measured does not depend on the log.
+    let log = Log::default();
+    let season = season::measure(&course, &mut ledger, &options, &log)?;
     if args.overlays {
         write_change_pictures(
             &course,

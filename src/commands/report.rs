@@ -5,22 +5,29 @@ use super::cli::ReportArgs;
 use super::failure::Failure;
 use super::map;
 use super::results::{self, Results};
-use super::season;
+use super::season::{self, Material};
 use super::terminal;
-use crate::pipeline::{self, Thumbnails, UndatedPhotos, cover_points};
+use crate::pipeline::{Thumbnails, cover_points};
 
 pub(super) fn run(args: &ReportArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
+    let record = season::record(&course)?;
     let ledger = season::ledger_to_read(&course)?;
-    let mut season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+    let mut season = season::as_measured(&course, &ledger, &record.log)?;
     season::warn_of_unmeasured(&season)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
     let results = Results::of(results::made_folder(&course)?, &season, args.as_of);
-    season.forget_after(&course, args.as_of);
-    let forecast = season::forecast(&course, &season, args.as_of, &ledger)?;
+    season.forget_after(&course, &record.log, args.as_of);
+    let forecast = season::forecast(&course, &season, &record, args.as_of, &ledger)?;
     let pictures = Thumbnails::of_ledger(&ledger)?;
     let maps = map::of_season(&course, &season, &forecast, args.as_of);
-    let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
+    let material = Material {
+        record: &record,
+        ledger: &ledger,
+        pictures: &pictures,
+        maps: &maps,
+    };
+    let data = season::owners_report(&course, &season, &forecast, &material)?;
     let page = results.write_page(&data)?;
     terminal::say(&format!("The report is {}\n", page.display()))?;
     if args.pdf {

@@ -7,7 +7,7 @@ use super::cli::{Format, RunArgs};
 use super::failure::Failure;
 use super::map;
 use super::results::{self, Results};
-use super::season;
+use super::season::{self, Material};
 use super::terminal;
 use crate::course::{Part, ResultFile};
 use crate::ledger::{Ledger, RunRow};
@@ -18,19 +18,20 @@ use crate::report::{self, count};
 
 pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
+    let record = season::record(&course)?;
     let mut ledger = season::ledger_to_write(&course)?;
     let folder = results::made_folder(&course)?;
     let mut options = season::options(&args.photos, None);
     options.pictures.sheets = Some(course.results().part(Part::Visits));
 
-    let mut season = season::measure(&course, &mut ledger, &options)?;
+    let mut season = season::measure(&course, &mut ledger, &options, &record.log)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
     let results = Results::of(folder, &season, args.as_of);
-    season.forget_after(&course, args.as_of);
+    season.forget_after(&course, &record.log, args.as_of);
     let forecast = if results.are_of_now() {
-        season::forecast_and_keep(&course, &season, args.as_of, &mut ledger)?
+        season::forecast_and_keep(&course, &season, &record, args.as_of, &mut ledger)?
     } else {
-        season::forecast(&course, &season, args.as_of, &ledger)?
+        season::forecast(&course, &season, &record, args.as_of, &ledger)?
     };
     let pictures = make_thumbnails(&course, &mut ledger, &season, &options)?;
     let maps = map::of_season(&course, &season, &forecast, args.as_of);
@@ -40,7 +41,13 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
         &ledger,
         &course.results().part(Part::Stations),
     )?;
-    let data = season::owners_report(&course, &season, &forecast, &ledger, &pictures, &maps)?;
+    let material = Material {
+        record: &record,
+        ledger: &ledger,
+        pictures: &pictures,
+        maps: &maps,
+    };
+    let data = season::owners_report(&course, &season, &forecast, &material)?;
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     results.write(&course, &season, &data, &forecast)?;
     let sheets = args.pdf.then(|| results.write_pdf(&data)).transpose()?;
@@ -60,10 +67,8 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
             if let Some(sheets) = sheets {
                 terminal::say(&format!("To print: {}\n", sheets.display()))?;
             }
-            let today = Timestamp::now()
-                .to_zoned_datetime(course.time_zone.clone())
-                .date();
-            let steps = report::steps_text(&data, args.as_of.unwrap_or(today));
+            let day = args.as_of.unwrap_or_else(|| season::today(&course));
+            let steps = report::steps_text(&data, day);
             if !steps.is_empty() {
                 terminal::say(&format!("\n{steps}"))?;
             }

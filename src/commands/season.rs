@@ -3,19 +3,20 @@
 use std::fs;
 use std::path::PathBuf;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::Outcome;
 use super::cli::{PhotoArgs, SeasonArg};
 use super::failure::Failure;
 use super::terminal::{self, Bar};
+use crate::compare::Record;
 use crate::course::{Course, Green, GreenId, Part};
 use crate::forecast::{ForecastDocument, Visits};
-use crate::ledger::{Access, Ledger};
+use crate::ledger::{Access, Ledger, UndatedPhotos};
 use crate::photo::{Limits, Reason};
 use crate::pipeline::{
-    self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, StationChanges,
-    Thumbnails, UndatedPhotos,
+    self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, StationChanges, Thumbnails,
 };
 use crate::report::{self, AuditFacts, ReportData, StationReport, Table, VisitPoint};
 use crate::season::Log;
@@ -48,7 +49,7 @@ pub(super) fn options(args: &PhotoArgs, masks: Option<PathBuf>) -> MeasureOption
     }
 }
 
-pub(super) fn undated(args: &PhotoArgs) -> UndatedPhotos {
+fn undated(args: &PhotoArgs) -> UndatedPhotos {
     if args.use_file_time {
         UndatedPhotos::ByFileTime
     } else {
@@ -56,13 +57,30 @@ pub(super) fn undated(args: &PhotoArgs) -> UndatedPhotos {
     }
 }
 
+/// What day it is at the course.
+pub(super) fn today(course: &Course) -> Date {
+    course.date_of(Timestamp::now())
+}
+
+/// What the log and the weather file of a course hold.
+pub(super) fn record(course: &Course) -> Result<Record, Failure> {
+    Ok(pipeline::record(course, pipeline::log(course)?)?)
+}
+
+/// The season as it was last measured.
+pub(super) fn as_measured(course: &Course, ledger: &Ledger, log: &Log) -> Result<Season, Failure> {
+    Ok(pipeline::of_ledger(course, ledger, log, today(course))?)
+}
+
 /// Measures what is new, with a bar on a terminal, and warns of what the person should look at.
 pub(super) fn measure(
     course: &Course,
     ledger: &mut Ledger,
     options: &MeasureOptions,
+    log: &Log,
 ) -> Result<Season, Failure> {
-    let season = pipeline::measure(course, ledger, options, &Bar::new())?;
+    let beside = (log, Timestamp::now());
+    let season = pipeline::measure(course, ledger, options, beside, &Bar::new())?;
     warn_of_early_photos(course, &season);
     if season.photos().is_empty() {
         return Err(Failure::Nothing(format!(
@@ -178,14 +196,6 @@ pub(super) fn report_data(
     course: &Course,
     season: &Season,
     forecast: &ForecastDocument,
-) -> Result<ReportData, Failure> {
-    data_with_log(course, season, forecast, &pipeline::log(course)?)
-}
-
-fn data_with_log(
-    course: &Course,
-    season: &Season,
-    forecast: &ForecastDocument,
     log: &Log,
 ) -> Result<ReportData, Failure> {
     let method = match season.method() {
@@ -201,37 +211,39 @@ fn data_with_log(
 pub(super) fn forecast(
     course: &Course,
     season: &Season,
+    record: &Record,
     as_of: Option<Date>,
     ledger: &Ledger,
 ) -> Result<ForecastDocument, Failure> {
-    if let Some(basis) = basis(course, season, as_of)?
+    if let Some(basis) = basis(course, season, record, as_of)
         && let Some(kept) = pipeline::last_forecast(ledger, &basis)?
     {
         return Ok(kept);
     }
-    Ok(pipeline::forecast(course, season, as_of)?)
+    Ok(pipeline::forecast(course, season, record, as_of))
 }
 
 /// As [`forecast`], and keeps what had to be computed.
 pub(super) fn forecast_and_keep(
     course: &Course,
     season: &Season,
+    record: &Record,
     as_of: Option<Date>,
     ledger: &mut Ledger,
 ) -> Result<ForecastDocument, Failure> {
-    let Some(basis) = basis(course, season, as_of)? else {
-        return Ok(pipeline::forecast(course, season, as_of)?);
+    let Some(basis) = basis(course, season, record, as_of) else {
+        return Ok(pipeline::forecast(course, season, record, as_of));
     };
     if let Some(kept) = pipeline::last_forecast(ledger, &basis)? {
         return Ok(kept);
     }
-    let forecast = pipeline::forecast(course, season, as_of)?;
+    let forecast = pipeline::forecast(course, season, record, as_of);
     pipeline::keep_last_forecast(ledger, &basis, &forecast)?;
     Ok(forecast)
 }
 
 /// What a forecast rests on; `None` where this program cannot be told from another.
-fn basis(course: &Course, season: &Season, as_of: Option<Date>) -> Result<Option<Basis>, Failure> {
+fn basis(course: &Course, season: &Season, record: &Record, as_of: Option<Date>) -> Option<Basis> {
     let program = std::env::current_exe().and_then(|path| {
         let file = fs::metadata(path)?;
         let built = file.modified()?;
@@ -241,8 +253,8 @@ fn basis(course: &Course, season: &Season, as_of: Option<Date>) -> Result<Option
             file.len()
         ))
     });
-    let of = |program: String| Basis::of(course, season, as_of, &program);
-    Ok(program.ok().map(of).transpose()?)
+    let of = |program: String| Basis::of(course, season, record, as_of, &program);
+    program.ok().map(of)
 }
 
 /// What the last audit of the season's present method found.
@@ -258,10 +270,7 @@ pub(super) fn audit(
         .last_audit(method.key(), method.rule_number())?
         .and_then(|audit| audit.findings);
     Ok(findings.map(|findings| AuditFacts {
-        on: findings
-            .answered_at
-            .to_zoned_datetime(course.time_zone.clone())
-            .date(),
+        on: course.date_of(findings.answered_at),
         n_judged: findings.n_judged,
         n_agreed: findings.n_agreed,
         bias: findings.bias,
@@ -300,22 +309,28 @@ pub(super) fn stations(
     Ok(changes.into_iter().map(report).collect())
 }
 
+/// What the owner's report is made of beside a season and its forecast.
+pub(super) struct Material<'a> {
+    pub(super) record: &'a Record,
+    pub(super) ledger: &'a Ledger,
+    pub(super) pictures: &'a Thumbnails,
+    pub(super) maps: &'a Maps,
+}
+
 /// The whole of what the owner is told of a season.
 pub(super) fn owners_report(
     course: &Course,
     season: &Season,
     forecast: &ForecastDocument,
-    ledger: &Ledger,
-    pictures: &Thumbnails,
-    maps: &Maps,
+    material: &Material<'_>,
 ) -> Result<ReportData, Failure> {
-    let log = pipeline::log(course)?;
-    let mut data = data_with_log(course, season, forecast, &log)?;
+    let Material { record, ledger, .. } = *material;
+    let mut data = report_data(course, season, forecast, &record.log)?;
     let beside = Beside {
-        pictures,
-        log: &log,
+        pictures: material.pictures,
+        log: &record.log,
         kept: &ledger.forecasts()?,
-        maps,
+        maps: material.maps,
     };
     data.audit = audit(course, ledger, season)?;
     for (id, station) in stations(course, season, ledger)? {
@@ -328,7 +343,7 @@ pub(super) fn owners_report(
             green.stations.push(station);
         }
     }
-    data.comparisons = pipeline::comparisons_of_report(course, season)?;
+    data.comparisons = pipeline::comparisons_of_report(course, season, record);
     pipeline::complete_report(&mut data, course, season, forecast, &beside);
     Ok(data)
 }

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 use std::path::PathBuf;
 
+use jiff::Timestamp;
 use serde::Serialize;
 
 use super::Outcome;
@@ -26,7 +27,7 @@ pub(super) fn run(args: &TuneArgs) -> Result<Outcome, Failure> {
     }
     let marked = tune_marks::read(&args.marks, &ledger)?;
     let options = season::options(&args.photos, None);
-    let tuning = pipeline::tune(&course, &ledger, &options, &marked)?;
+    let tuning = pipeline::tune(&course, &ledger, &options, &marked, Timestamp::now())?;
     if tuning.fitted.photos.is_empty() {
         return Err(Failure::Nothing(format!(
             "no photo of a green in {} can be read, so there is nothing to fit to",

@@ -1,7 +1,5 @@
 //! `sprigcast walk`: the sheet for the next photo walk and the slates to print.
 
-use jiff::Timestamp;
-
 use super::Outcome;
 use super::cli::WalkArgs;
 use super::failure::Failure;
@@ -12,31 +10,28 @@ use super::terminal;
 use crate::course::ResultFile;
 use crate::files::write_whole;
 use crate::ledger::Ledger;
-use crate::pipeline::{self, Maps, Season, Thumbnails, UndatedPhotos};
+use crate::pipeline::{self, Maps, Season, Thumbnails};
 use crate::report::{self, count};
 
 pub(super) fn run(args: &WalkArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
+    let log = pipeline::log(&course)?;
     // The first walk comes before anything is measured.
     let (season, pictures, maps) = if course.ledger_file().exists() {
         let ledger: Ledger = season::ledger_to_read(&course)?;
-        let season = pipeline::of_ledger(&course, &ledger, UndatedPhotos::SetAside)?;
+        let season = season::as_measured(&course, &ledger, &log)?;
         let maps = if course.outlines.is_empty() {
             Maps::default()
         } else {
-            map::as_known(&course, &season, &ledger)
+            map::as_known(&course, &season, &log, &ledger)
         };
         (season, Thumbnails::of_ledger(&ledger)?, maps)
     } else {
         (Season::default(), Thumbnails::default(), Maps::default())
     };
-    let today = Timestamp::now()
-        .to_zoned_datetime(course.time_zone.clone())
-        .date();
-    let date = args
-        .date
-        .unwrap_or_else(|| pipeline::next_walk_date(&course, &season, today));
-    let carry = pipeline::carry(&course, &maps, &pipeline::log(&course)?);
+    let next = || pipeline::next_walk_date(&course, &season, season::today(&course));
+    let date = args.date.unwrap_or_else(next);
+    let carry = pipeline::carry(&course, &maps, &log);
     let walk = pipeline::walk(&course, &season, &pictures, &carry, date);
     let out = results::made_folder(&course)?;
     let mut files = vec![

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
@@ -79,6 +80,11 @@ impl Course {
     pub fn last_planting(&self) -> Date {
         let planted = self.greens.iter().map(|green| green.planted);
         planted.max().expect("a course has at least one green")
+    }
+
+    /// The local day of an instant.
+    pub fn date_of(&self, instant: Timestamp) -> Date {
+        instant.to_zoned_datetime(self.time_zone.clone()).date()
     }
 
     /// The two months in which spring begins, as a freeze and the growth after it tell: March and April, south of the

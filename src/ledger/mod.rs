@@ -41,6 +41,7 @@ mod sketches;
 #[cfg(test)]
 mod tests;
 mod thumbnails;
+mod undated;
 mod values;
 mod visits;
 
@@ -60,4 +61,5 @@ pub use roll_call::{Moved, RollCall};
 pub use rules::RuleRow;
 pub use runs::RunRow;
 pub use sketches::Alignments;
+pub use undated::UndatedPhotos;
 pub use visits::VisitRow;

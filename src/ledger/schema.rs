@@ -6,7 +6,7 @@ use rusqlite::{Connection, OptionalExtension, Result, params};
 
 use super::{
     audits, contents, forecasts, geopackage, last_forecast, maps, parts, photos, qualities,
-    readings, rules, runs, settings, sightings, sketches, thumbnails, visits,
+    readings, rules, runs, settings, sightings, sketches, thumbnails, undated, visits,
 };
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
@@ -52,7 +52,7 @@ const MARK: Table = Table {
 };
 
 /// In the order in which they are made: those referred to come first.
-const TABLES: [&Table; 23] = [
+const TABLES: [&Table; 24] = [
     &MARK,
     &settings::TABLE,
     &contents::TABLE,
@@ -76,6 +76,7 @@ const TABLES: [&Table; 23] = [
     &thumbnails::TABLE,
     &sketches::TABLE,
     &sketches::ALIGNMENTS,
+    &undated::TABLE,
 ];
 
 /// What a database is to us.

@@ -9,7 +9,7 @@ use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use thiserror::Error;
 
 use super::bench::{Bench, Workshop};
-use super::measure::{left_out, of_ledger_as_measured};
+use super::measure::{asked_or_kept, left_out, of_ledger_as_measured};
 use super::misread::misread;
 use super::tell::cover_point;
 use super::{MeasureOptions, Method, PipelineError, Season};
@@ -147,7 +147,8 @@ pub fn make_audit(
     measuring: &MeasureOptions,
     now: Timestamp,
 ) -> Result<Audit, AuditError> {
-    let season = of_ledger_as_measured(course, ledger, measuring.undated)?;
+    let when = (asked_or_kept(measuring, ledger)?, course.date_of(now));
+    let season = of_ledger_as_measured(course, ledger, when)?;
     let method = season
         .method
         .clone()
@@ -406,7 +407,8 @@ pub fn judge_audit(
     now: Timestamp,
 ) -> Result<Audited, AuditError> {
     let (audit, points) = audit_of(ledger, answers)?;
-    let season = of_ledger_as_measured(course, ledger, measuring.undated)?;
+    let when = (asked_or_kept(measuring, ledger)?, course.date_of(now));
+    let season = of_ledger_as_measured(course, ledger, when)?;
     let is_outdated = season
         .method
         .as_ref()

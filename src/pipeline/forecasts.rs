@@ -1,7 +1,6 @@
 //! Forecasts of a season, kept in the ledger so that a later run can tell how dates have moved.
 
 use std::collections::BTreeMap;
-use std::fs;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -9,6 +8,7 @@ use jiff::civil::Date;
 use super::signs::visits_known_on;
 use super::tell::{cover_points, points_of};
 use super::{PipelineError, Season};
+use crate::compare::Record;
 use crate::course::{Course, Cover, GreenId, StationId};
 use crate::cover::Visit;
 use crate::forecast::{
@@ -16,34 +16,32 @@ use crate::forecast::{
     SharedError, StationVisits, Visits,
 };
 use crate::ledger::{Ledger, PhotoOutcome};
-use crate::season::{Log, LogEntry, Weather, What, read_weather_csv};
+use crate::season::{Log, LogEntry, What};
 
 /// Forecasts every green from the visits of a season.
-///
-/// # Errors
-///
-/// [`PipelineError`] where the weather file cannot be used.
 pub fn forecast(
     course: &Course,
     season: &Season,
+    record: &Record,
     as_of: Option<Date>,
-) -> Result<ForecastDocument, PipelineError> {
-    let (visits, options) = grounds(course, season, as_of)?;
-    Ok(forecast::season_explained(course, &visits, &options))
+) -> ForecastDocument {
+    let (visits, options) = grounds(course, season, record, as_of);
+    forecast::season_explained(course, &visits, &options)
 }
 
 /// What the forecast of a season rests on beside its course.
 pub(super) fn grounds(
     course: &Course,
     season: &Season,
+    record: &Record,
     as_of: Option<Date>,
-) -> Result<(Visits, Options), PipelineError> {
+) -> (Visits, Options) {
     let visits = match as_of {
-        Some(day) => points_of(&visits_known_on(course, &super::log(course)?, season, day)),
+        Some(day) => points_of(&visits_known_on(course, &record.log, season, day)),
         None => cover_points(season),
     };
-    let options = options(course, as_of, shared_error(season), station_points(season))?;
-    Ok((visits, options))
+    let options = options(record, as_of, shared_error(season), station_points(season));
+    (visits, options)
 }
 
 /// What is not known of the error that all visits share.
@@ -56,32 +54,30 @@ fn shared_error(season: &Season) -> SharedError {
 }
 
 /// Forecasts every green from cover that was measured elsewhere.
-///
-/// # Errors
-///
-/// [`PipelineError`] where the weather file cannot be used.
 pub fn forecast_visits(
     course: &Course,
     visits: &Visits,
+    record: &Record,
     as_of: Option<Date>,
-) -> Result<ForecastDocument, PipelineError> {
-    let options = options(course, as_of, SharedError::default(), StationVisits::new())?;
-    Ok(forecast::season_explained(course, visits, &options))
+) -> ForecastDocument {
+    let options = options(record, as_of, SharedError::default(), StationVisits::new());
+    forecast::season_explained(course, visits, &options)
 }
 
 /// Holds the forecasts of past visits against what came.
 ///
 /// # Errors
 ///
-/// [`PipelineError`] where the weather file or the log cannot be used, or where there is nothing to judge.
+/// [`PipelineError::Backtest`] where there is nothing to judge.
 pub fn backtest(
     course: &Course,
     season: &Season,
+    record: &Record,
     as_of: Option<Date>,
 ) -> Result<Backtest, PipelineError> {
-    let log = super::log(course)?;
-    let known = |day| points_of(&visits_known_on(course, &log, season, day));
-    backtest_with(course, &known, as_of, shared_error(season))
+    let known = |day| points_of(&visits_known_on(course, &record.log, season, day));
+    let options = options(record, as_of, shared_error(season), StationVisits::new());
+    Ok(forecast::backtest(course, &known, &options)?)
 }
 
 /// The same from cover that was measured elsewhere.
@@ -92,49 +88,42 @@ pub fn backtest(
 pub fn backtest_visits(
     course: &Course,
     visits: &Visits,
+    record: &Record,
     as_of: Option<Date>,
 ) -> Result<Backtest, PipelineError> {
-    backtest_with(course, &|_| visits.clone(), as_of, SharedError::default())
-}
-
-fn backtest_with(
-    course: &Course,
-    known: &(dyn Fn(Date) -> Visits + Sync),
-    as_of: Option<Date>,
-    shared_error: SharedError,
-) -> Result<Backtest, PipelineError> {
-    let options = options(course, as_of, shared_error, StationVisits::new())?;
-    Ok(forecast::backtest(course, known, &options)?)
+    let options = options(record, as_of, SharedError::default(), StationVisits::new());
+    Ok(forecast::backtest(course, &|_| visits.clone(), &options)?)
 }
 
 /// When to plant at the latest for this chance, from 0 to 1, of full cover this season.
 ///
 /// # Errors
 ///
-/// [`PipelineError`] where the weather or the log cannot be used, or tells no season's end.
+/// [`PipelineError::Planting`] where the weather tells no season's end.
 pub fn plant_by(
     course: &Course,
     visits: &Visits,
+    record: &Record,
     as_of: Option<Date>,
     level: f64,
 ) -> Result<Plantings, PipelineError> {
-    let options = options(course, as_of, SharedError::default(), StationVisits::new())?;
+    let options = options(record, as_of, SharedError::default(), StationVisits::new());
     Ok(forecast::plantings(course, visits, &options, level)?)
 }
 
 fn options(
-    course: &Course,
+    record: &Record,
     as_of: Option<Date>,
     shared_error: SharedError,
     stations: StationVisits,
-) -> Result<Options, PipelineError> {
-    Ok(Options {
+) -> Options {
+    Options {
         as_of,
-        weather: weather(course)?,
-        events: events(&super::log(course)?),
+        weather: record.weather.clone(),
+        events: events(&record.log),
         stations,
         shared_error,
-    })
+    }
 }
 
 /// What the log says that a forecast must know.
@@ -187,26 +176,6 @@ fn station_points(season: &Season) -> StationVisits {
         of_green.insert(station, visits.collect());
     }
     stations
-}
-
-/// The weather of the season and of earlier years, where the course has a weather file.
-///
-/// # Errors
-///
-/// [`PipelineError::WeatherFile`] and [`PipelineError::Weather`] where the file cannot be used.
-pub fn weather(course: &Course) -> Result<Option<Weather>, PipelineError> {
-    let Some(path) = &course.weather.file else {
-        return Ok(None);
-    };
-    let bytes = fs::read(path).map_err(|error| PipelineError::WeatherFile {
-        path: path.clone(),
-        error,
-    })?;
-    let weather = read_weather_csv(&bytes).map_err(|error| PipelineError::Weather {
-        path: path.clone(),
-        error,
-    })?;
-    Ok(Some(weather))
 }
 
 /// Keeps a forecast in the ledger.

@@ -9,12 +9,11 @@ use jiff::tz::TimeZone;
 use crate::assign::{Assigner, Calendar, Clues, Place, check_date};
 use crate::course::{Course, Crop, Evidence, Green, GreenId};
 use crate::cover::SettingsKey;
-use crate::ledger::{CropKey, Known, ReadingKey, Told};
+use crate::ledger::{CropKey, Known, ReadingKey, Told, UndatedPhotos};
 use crate::photo::{
     Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, TakenFrom, Unreadable, metadata,
 };
 
-use super::UndatedPhotos;
 use super::above::Above;
 
 /// Where a photo belongs and when it was taken.

@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 use super::forecasts::grounds;
 use super::{PipelineError, Season};
+use crate::compare::Record;
 use crate::course::Course;
 use crate::forecast::{ForecastDocument, TrackPoint};
 use crate::ledger::Ledger;
@@ -35,21 +36,18 @@ impl fmt::Write for Hashed {
 impl Basis {
     /// What the forecast of a season rests on; `program` tells one program from another that may compute
     /// otherwise.
-    ///
-    /// # Errors
-    ///
-    /// [`PipelineError`] where weather or log cannot be used.
     pub fn of(
         course: &Course,
         season: &Season,
+        record: &Record,
         as_of: Option<Date>,
         program: &str,
-    ) -> Result<Basis, PipelineError> {
-        let (visits, options) = grounds(course, season, as_of)?;
+    ) -> Basis {
+        let (visits, options) = grounds(course, season, record, as_of);
         let mut hashed = Hashed(blake3::Hasher::new());
         // A hasher takes every text.
         let _ = write!(hashed, "{program}\n{course:?}\n{visits:?}\n{options:?}");
-        Ok(Basis(hashed.0.finalize().to_hex().to_string()))
+        Basis(hashed.0.finalize().to_hex().to_string())
     }
 }
 

@@ -6,7 +6,7 @@ use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterato
 
 use super::bench::{Bench, Workshop};
 use super::jobs::{Usher, metadata_without_name};
-use super::measure::{left_out, load};
+use super::measure::{asked_or_kept, left_out, load};
 use super::opening::slate_code;
 use super::tune::{Candidate, candidates, is_mosaic};
 use super::{MeasureOptions, Method, PipelineError};
@@ -53,7 +53,7 @@ pub fn views_to_mark(
     let found = photo::find(&course.photos.folder, &left_out(course))?;
     let method = Method::of_season(course, Some(ledger))?;
     let known = load(course, ledger, &method)?;
-    let usher = Usher::new(course, options.undated, Calendar::Open);
+    let usher = Usher::new(course, asked_or_kept(options, ledger)?, Calendar::Open);
     let candidates = candidates(&usher, &found, &known);
     let looked_at = spread(candidates.len(), MOST_LOOKED_AT);
     let workshop = Workshop::of(options.workers)?;

@@ -5,11 +5,11 @@ use std::num::NonZeroUsize;
 use std::path::PathBuf;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 
 use super::bench::Workshop;
 use super::clues::clues;
 use super::jobs::{Usher, files_to_open, files_to_open_again};
-use super::log::log;
 use super::method::Method;
 use super::misread::free_visits;
 use super::opening::Work;
@@ -22,8 +22,9 @@ use super::tune::rule_to_add;
 use super::{PipelineError, Progress};
 use crate::assign::Calendar;
 use crate::course::Course;
-use crate::ledger::{Known, Ledger};
+use crate::ledger::{Known, Ledger, UndatedPhotos};
 use crate::photo::{self, FoundPhoto, Limits, PhotoName};
+use crate::season::Log;
 
 /// Version of what is read from files; raised when it reads more or otherwise, so that they are read again.
 const READER: &str = "4";
@@ -52,20 +53,11 @@ pub struct Pictures {
     pub overlays: Option<PathBuf>,
 }
 
-/// What becomes of photos that neither say nor are named after their date.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum UndatedPhotos {
-    /// They are set aside.
-    #[default]
-    SetAside,
-    /// The file's modification time is taken; it changes when files are copied.
-    ByFileTime,
-}
-
 /// Measures the photos of the course that are not yet in the ledger, and gives the whole season.
 ///
 /// Photos whose size and time are those of the last run are not even opened. Everything is saved while it
-/// goes: a run that is killed loses at most the batch in flight, and the next one completes it.
+/// goes: a run that is killed loses at most the batch in flight, and the next one completes it. `log` is
+/// that of the season, `now` the time that it goes by.
 ///
 /// # Errors
 ///
@@ -75,6 +67,7 @@ pub fn measure(
     course: &Course,
     ledger: &mut Ledger,
     options: &MeasureOptions,
+    (log, now): (&Log, Timestamp),
     progress: &dyn Progress,
 ) -> Result<Season, PipelineError> {
     let found = photo::find(&course.photos.folder, &left_out(course))?;
@@ -82,7 +75,7 @@ pub fn measure(
     let mut known = load(course, ledger, &method)?;
     let usher = informed_usher(course, &known, options.undated);
     let workshop = Workshop::of(options.workers)?;
-    let with = (options, &workshop);
+    let with = (options, &workshop, now);
     let (rule, hold) = rule_to_add(&method, ledger, &usher, (&found, &known), with)?;
     let is_fitted_anew = rule.as_ref().is_some_and(|rule| rule.number > 1);
     if let Some(rule) = rule {
@@ -119,13 +112,12 @@ pub fn measure(
         work.run(&again, ledger, sheets.as_mut(), progress)?;
         opened.extend(again.iter().map(|photo| &photo.name));
     }
-    let now = Timestamp::now();
     ledger.roll_call(&found, now)?;
     if !opened.is_empty() || !all_are_there(&found, &known) {
         known = load(course, ledger, &method)?;
     }
-    let (mut season, mut followed) =
-        settle(course, &mut known, &method, ledger, options.undated, now)?;
+    let when = (options.undated, course.date_of(now));
+    let (mut season, mut followed) = settle(course, &mut known, &method, ledger, when)?;
     followed.keep_in(ledger, &method)?;
     if let Some(sheets) = &mut sheets {
         let wanting = sheets.settle(&season)?;
@@ -148,13 +140,15 @@ pub fn measure(
     season.n_opened = opened.len();
     season.is_fitted_anew = is_fitted_anew;
     season.problems = found.problems;
-    mark(course, &mut season);
+    mark_visits(course, log, &mut season);
     free_visits(&mut season, ledger)?;
+    ledger.keep_undated(options.undated)?;
     season.write_to(ledger)?;
     Ok(season)
 }
 
-/// The season as the ledger has it, without looking at the photo folder.
+/// The season as it was last measured, without looking at the photo folder. `today` is the day by which dates are
+/// found to lie in the future.
 ///
 /// # Errors
 ///
@@ -162,14 +156,17 @@ pub fn measure(
 pub fn of_ledger(
     course: &Course,
     ledger: &Ledger,
-    undated: UndatedPhotos,
+    log: &Log,
+    today: Date,
 ) -> Result<Season, PipelineError> {
-    let mut season = of_ledger_as_measured(course, ledger, undated)?;
+    let mut season = of_ledger_as_measured(course, ledger, (ledger.undated()?, today))?;
+    mark_visits(course, log, &mut season);
     free_visits(&mut season, ledger)?;
     Ok(season)
 }
 
-/// The same without looking at what an audit found: every visit has the cover that was measured.
+/// The same without looking at what the log says and an audit found: no visit is marked, and each has the cover that
+/// was measured.
 ///
 /// # Errors
 ///
@@ -177,14 +174,28 @@ pub fn of_ledger(
 pub(super) fn of_ledger_as_measured(
     course: &Course,
     ledger: &Ledger,
-    undated: UndatedPhotos,
+    when: (UndatedPhotos, Date),
 ) -> Result<Season, PipelineError> {
     let method = Method::of_season(course, Some(ledger))?;
     let mut known = load(course, ledger, &method)?;
-    let now = Timestamp::now();
-    let (mut season, _) = settle(course, &mut known, &method, ledger, undated, now)?;
-    mark(course, &mut season);
+    let (season, _) = settle(course, &mut known, &method, ledger, when)?;
     Ok(season)
+}
+
+/// Whether photos without a date count in what is made of photos that were measured: where it is asked for, and where
+/// they counted then.
+///
+/// # Errors
+///
+/// [`PipelineError::Ledger`] where the ledger cannot be read.
+pub(super) fn asked_or_kept(
+    options: &MeasureOptions,
+    ledger: &Ledger,
+) -> Result<UndatedPhotos, PipelineError> {
+    Ok(match options.undated {
+        UndatedPhotos::ByFileTime => UndatedPhotos::ByFileTime,
+        UndatedPhotos::SetAside => ledger.undated()?,
+    })
 }
 
 /// The season with its stations followed: it is settled first to see which of their photos count, then once more with
@@ -194,24 +205,16 @@ fn settle(
     known: &mut Known,
     method: &Method,
     ledger: &Ledger,
-    undated: UndatedPhotos,
-    now: Timestamp,
+    (undated, today): (UndatedPhotos, Date),
 ) -> Result<(Season, Followed), PipelineError> {
-    let mut season = settle_season(course, known, method, undated, now);
+    let mut season = settle_season(course, known, method, undated, today);
     let mut followed = follow(course, known, method, &season, ledger)?;
     if !followed.instead.is_empty() {
         followed.apply_to(known);
-        season = settle_season(course, known, method, undated, now);
+        season = settle_season(course, known, method, undated, today);
     }
     season.stations = std::mem::take(&mut followed.stations);
     Ok((season, followed))
-}
-
-/// Marks visits by the log and by their look. A log that cannot be read is told where it is read for its own
-/// sake, and stops no measuring.
-fn mark(course: &Course, season: &mut Season) {
-    let log = log(course).unwrap_or_default();
-    mark_visits(course, &log, season);
 }
 
 /// An usher that knows what the photos on record tell about each other.

@@ -33,6 +33,7 @@ mod overlays;
 mod preview;
 mod quality;
 mod quality_words;
+mod record;
 mod sampling;
 mod season;
 mod settle;
@@ -58,17 +59,18 @@ pub use carry::carry;
 pub use comparisons::{compare, comparisons_of_report};
 pub use forecasts::{
     backtest, backtest_visits, forecast, forecast_visits, keep_forecast, plant_by,
-    season_of_visits, visits_alone, weather,
+    season_of_visits, visits_alone,
 };
 pub use last_forecast::{Basis, keep_last_forecast, last_forecast};
 pub use log::log;
 pub use maps::{Maps, maps};
 pub use marks::Marked;
 pub use marks_views::{ViewToMark, views_to_mark};
-pub use measure::{MeasureOptions, Pictures, UndatedPhotos, measure, of_ledger};
+pub use measure::{MeasureOptions, Pictures, measure, of_ledger};
 pub use method::Method;
 pub use preview::{Preview, preview};
 pub use quality_words::{PhotoWords, photo_words};
+pub use record::record;
 pub use sampling::{WALK_POINTS, WANTED_POINTS, photos_wanted};
 pub use season::{Counts, Season};
 pub use sheets::sheets;

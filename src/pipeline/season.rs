@@ -13,6 +13,7 @@ use crate::cover::{MOST_ERROR, Misread, Visit, VisitKey};
 use crate::ledger::{Ledger, LedgerError, PhotoOutcome, PhotoQuality, PhotoRow, VisitRow};
 use crate::map::Seen;
 use crate::photo::{FindProblem, PhotoName, Reason};
+use crate::season::Log;
 
 /// Every photo of the season with its outcome, and what they amount to.
 ///
@@ -127,10 +128,9 @@ impl Season {
 
     /// Forgets the visits after a date, and what they told of the visits before, for a forecast from what was known
     /// on it.
-    pub fn forget_after(&mut self, course: &Course, as_of: Option<Date>) {
+    pub fn forget_after(&mut self, course: &Course, log: &Log, as_of: Option<Date>) {
         if let Some(as_of) = as_of {
-            let log = super::log(course).unwrap_or_default();
-            self.visits = visits_known_on(course, &log, self, as_of);
+            self.visits = visits_known_on(course, log, self, as_of);
         }
     }
 

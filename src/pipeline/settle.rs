@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use jiff::Timestamp;
+use jiff::civil::Date;
 
 use super::above::told;
 use super::by_area::weigh_by_area;
@@ -12,12 +12,13 @@ use super::flying::Flying;
 use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
 use super::quality::{Candidate, judge_photos};
-use super::{Method, Season, UndatedPhotos};
+use super::{Method, Season};
 use crate::assign::Calendar;
 use crate::course::Course;
 use crate::cover::{Settled, Shot, settle};
 use crate::ledger::{
     CropKey, Known, PhotoOutcome, PhotoRow, ReadingKey, Sighting, StoredReading, Told,
+    UndatedPhotos,
 };
 use crate::photo::{ContentHash, Fingerprint, Metadata, PhotoName, Reason, Taken};
 
@@ -30,9 +31,9 @@ pub(super) fn settle_season(
     known: &Known,
     method: &Method,
     undated: UndatedPhotos,
-    now: Timestamp,
+    today: Date,
 ) -> Season {
-    let calendar = calendar(course, known, undated, now);
+    let calendar = calendar(course, known, undated, today);
     let dating = Usher::new(course, undated, Calendar::Open);
     let usher = Usher::new(course, undated, calendar).with_clues(clues(course, known, &dating));
     let record = Record {
@@ -73,8 +74,7 @@ pub(super) fn settle_season(
 }
 
 /// The days that a photo of this season can have.
-fn calendar(course: &Course, known: &Known, undated: UndatedPhotos, now: Timestamp) -> Calendar {
-    let today = now.to_zoned_datetime(course.time_zone.clone()).date();
+fn calendar(course: &Course, known: &Known, undated: UndatedPhotos, today: Date) -> Calendar {
     let dating = Usher::new(course, undated, Calendar::Open);
     let dates = known.sightings.iter().filter_map(|(name, sighting)| {
         let metadata = metadata_of(known, sighting).ok()?;
@@ -128,11 +128,7 @@ fn same_files(candidates: &[Candidate]) -> Vec<(PhotoName, Reason)> {
 }
 
 fn metadata_of<'k>(known: &'k Known, sighting: &Sighting) -> Result<&'k Metadata, Reason> {
-    match known
-        .contents
-        .get(&sighting.content)
-        .map(|content| &content.told)
-    {
+    match known.told(&sighting.content) {
         Some(Told::Photo { metadata, .. }) => Ok(metadata),
         Some(Told::Unreadable(why)) => Err(Reason::Unreadable { why: why.clone() }),
         None => Err(Reason::NotYetMeasured),
@@ -255,7 +251,7 @@ impl Record<'_> {
             station: belongs.place.station,
             content: sighting.content,
             taken: belongs.taken,
-            n_pixels: n_pixels(self.known, sighting),
+            n_pixels: self.known.n_pixels(&sighting.content),
             reading: stored.reading.clone(),
             fingerprint: stored
                 .fingerprint
@@ -298,18 +294,5 @@ impl Record<'_> {
         sightings
             .filter_map(|sighting| metadata_of(self.known, sighting).ok())
             .any(|metadata| metadata.drone.is_some() || metadata.mosaic.is_some())
-    }
-}
-
-pub(super) fn n_pixels(known: &Known, sighting: &Sighting) -> u64 {
-    match known
-        .contents
-        .get(&sighting.content)
-        .map(|content| &content.told)
-    {
-        Some(Told::Photo {
-            size: Some(size), ..
-        }) => u64::from(size.width) * u64::from(size.height),
-        _ => 0,
     }
 }

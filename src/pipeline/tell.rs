@@ -87,15 +87,15 @@ pub fn report_data(
         greens: course
             .greens
             .iter()
-            .zip(&forecast.greens)
-            .map(|(green, forecast)| {
+            .filter_map(|green| {
+                let forecast = forecast.of(&green.id)?;
                 let known = (season, as_of);
                 let mut report = green_report(course, green, known, forecast);
                 report.is_unsure = method.doubt().is_some();
                 report
                     .notes
                     .extend(by_green.remove(&green.id).unwrap_or_default());
-                report
+                Some(report)
             })
             .collect(),
         all_full: all_full(course, forecast),

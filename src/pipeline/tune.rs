@@ -10,7 +10,7 @@ use super::above::Piece;
 use super::bench::{Bench, Workshop};
 use super::held::Hold;
 use super::jobs::{Usher, metadata_without_name};
-use super::measure::{left_out, load};
+use super::measure::{asked_or_kept, left_out, load};
 use super::opening::slate_code;
 use super::{Marked, MeasureOptions, Method, PipelineError};
 use crate::assign::Calendar;
@@ -53,7 +53,7 @@ impl Tuning {
     }
 }
 
-/// Fits a rule to the photos of the season, and to marks where there are any. Changes nothing: see
+/// Fits a rule, at the time `now`, to the photos of the season, and to marks where there are any. Changes nothing: see
 /// [`Ledger::add_rule`].
 ///
 /// # Errors
@@ -65,11 +65,12 @@ pub fn tune(
     ledger: &Ledger,
     options: &MeasureOptions,
     marked: &Marked,
+    now: Timestamp,
 ) -> Result<Tuning, PipelineError> {
     let found = photo::find(&course.photos.folder, &left_out(course))?;
     let method = Method::of_season(course, Some(ledger))?;
     let known = load(course, ledger, &method)?;
-    let usher = Usher::new(course, options.undated, Calendar::Open);
+    let usher = Usher::new(course, asked_or_kept(options, ledger)?, Calendar::Open);
     let candidates = candidates(&usher, &found, &known);
     let mut indices: BTreeSet<usize> = chosen(&candidates).into_iter().collect();
     let marks = by_photo(&marked.marks, &candidates, &mut indices)?;
@@ -88,7 +89,7 @@ pub fn tune(
     }
     let before = ledger.rule()?;
     let number = before.as_ref().map_or(1, |before| before.number + 1);
-    let (rule, agreement) = fit(looks, number);
+    let (rule, agreement) = fit(looks, number, now);
     let fitted = RuleRow {
         audits: marked.audits.iter().cloned().collect(),
         ..rule
@@ -115,7 +116,7 @@ pub(super) fn rule_to_add(
     ledger: &Ledger,
     usher: &Usher<'_>,
     (found, known): (&Found, &Known),
-    (options, workshop): (&MeasureOptions, &Workshop),
+    (options, workshop, now): (&MeasureOptions, &Workshop, Timestamp),
 ) -> Result<(Option<RuleRow>, Hold), PipelineError> {
     let none = || Ok((None, Hold::nothing()));
     if method.is_fixed() {
@@ -144,7 +145,8 @@ pub(super) fn rule_to_add(
     if looks.is_empty() {
         looks = looks_from_above(usher, found, options);
     }
-    let (rule, _) = fit(looks, 1 + before.map_or(0, |before| before.number));
+    let number = 1 + before.map_or(0, |before| before.number);
+    let (rule, _) = fit(looks, number, now);
     Ok(((!rule.photos.is_empty()).then_some(rule), hold))
 }
 
@@ -188,7 +190,7 @@ fn is_outgrown(rule: &RuleRow, candidates: &[Candidate<'_>]) -> bool {
     walks.len() >= 2 * walks.range(first..=last).count()
 }
 
-fn fit(looks: Vec<Look>, number: u32) -> (RuleRow, Option<Agreement>) {
+fn fit(looks: Vec<Look>, number: u32, now: Timestamp) -> (RuleRow, Option<Agreement>) {
     let (mut palettes, mut photos, mut marked) = (Vec::new(), Vec::new(), Vec::new());
     for (photo, look) in looks.into_iter().enumerate() {
         palettes.push(look.palette);
@@ -202,7 +204,7 @@ fn fit(looks: Vec<Look>, number: u32) -> (RuleRow, Option<Agreement>) {
     let (tuned, agreement) = tune::fit_marked(&palettes, &marked);
     let rule = RuleRow {
         number,
-        fitted_at: Timestamp::now(),
+        fitted_at: now,
         photos,
         audits: Vec::new(),
         tuned,

@@ -230,6 +230,63 @@ fn the_files_own_time_counts_only_when_asked_for() {
 }
 
 #[test]
+fn a_log_that_cannot_be_read_stops_what_rests_on_it_before_anything_is_measured() {
+    let season = Season::with_photos();
+    fs::write(season.path().join("log.csv"), "day,place\n1,2\n").expect("a log");
+    let told = |command: &str| {
+        let output = season.sprigcast(command).output().expect("an answer");
+        (
+            output.status.code(),
+            String::from_utf8(output.stderr).expect("text"),
+        )
+    };
+    let (code, first) = told("run");
+    assert_eq!(code, Some(1));
+    assert!(first.contains("log.csv"), "{first}");
+    assert!(!season.path().join("ledger.gpkg").exists());
+    // No number of a photo rests on the log.
+    season.sprigcast("measure").assert().code(0);
+    for command in ["run", "report", "forecast", "map", "walk", "export"] {
+        assert_eq!(told(command), (Some(1), first.clone()), "{command}");
+    }
+    season
+        .sprigcast("check")
+        .assert()
+        .code(3)
+        .stdout(contains("log.csv"));
+}
+
+#[test]
+fn what_is_told_of_a_run_dates_photos_as_that_run_did() {
+    let season = Season::with_photos();
+    season.photo("G03/IMG_0001.jpg", 60, 7);
+    let file = fs::File::options()
+        .append(true)
+        .open(season.photo_path("G03/IMG_0001.jpg"))
+        .expect("the photo");
+    // 25 June 2026, noon in New York: a day without other photos.
+    let taken = std::time::UNIX_EPOCH + std::time::Duration::from_secs(1_782_403_200);
+    file.set_modified(taken).expect("its time");
+    let exported = |what: &str| {
+        let mut export = season.sprigcast("export");
+        let output = export.args(["--what", what]).output().expect("an export");
+        String::from_utf8(output.stdout).expect("text")
+    };
+    let run = |more: &[&str], code: i32| {
+        season.sprigcast("run").args(more).assert().code(code);
+        let page = season.text("out/report.html");
+        season.sprigcast("report").assert().code(code);
+        let n_told = |page: &str| page.matches("Jun 25").count();
+        assert_eq!(n_told(&season.text("out/report.html")), n_told(&page));
+        assert_eq!(exported("cover"), season.text("out/cover.csv"));
+        assert_eq!(exported("photos"), season.text("out/photos.csv"));
+        exported("cover").contains("2026-06-25")
+    };
+    assert!(run(&["--use-file-time"], 0));
+    assert!(!run(&[], 3));
+}
+
+#[test]
 fn a_folder_without_photos_says_where_to_put_them() {
     let season = Season::new();
     season
