@@ -16,7 +16,7 @@ use super::opening::Work;
 use super::season::Season;
 use super::settle::settle_season;
 use super::sheets::Sheets;
-use super::signs::mark_visits;
+use super::signs::{look_at, mark_visits};
 use super::stations::{Followed, follow};
 use super::tune::rule_to_add;
 use super::{PipelineError, Progress};
@@ -214,6 +214,7 @@ fn settle(
         season = settle_season(course, known, method, undated, today);
     }
     season.stations = std::mem::take(&mut followed.stations);
+    season.looks = look_at(course, &season);
     Ok((season, followed))
 }
 

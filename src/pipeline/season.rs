@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::Method;
-use super::signs::visits_known_on;
+use super::signs::{Looks, visits_known_on};
 use super::stations::StationPhotos;
 use super::tell::cover_point;
 use crate::course::{Course, GreenId};
@@ -28,6 +28,8 @@ pub struct Season {
     pub(super) misread: Misread,
     /// How far each measured photo can be trusted, those among them that were then set aside.
     pub(super) quality: BTreeMap<PhotoName, PhotoQuality>,
+    /// How its visits look.
+    pub(super) looks: Looks,
     /// What photos from above show of each green on each date.
     pub(super) seen: BTreeMap<VisitKey, Seen>,
     /// Files that had to be opened in this run.

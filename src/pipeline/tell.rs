@@ -72,7 +72,7 @@ pub fn report_data(
     notes.extend(log.problems.iter().chain(&log.remarks).cloned());
     let words = photo_words(course, season);
     notes.extend(words.season.iter().cloned());
-    notes.extend(super::signs::on_season(course, season));
+    notes.extend(super::signs::on_season(season));
     let mut by_green = sentences(course, log, season);
     for (green, lines) in words.greens {
         by_green.entry(green).or_default().extend(lines);
