@@ -350,6 +350,9 @@ pub enum Unreadable {
         /// The decoder's words.
         detail: String,
     },
+    /// A decoder or the program itself stumbled over it, which another version may not.
+    #[error("the program failed at it; copy it again from the phone or camera")]
+    ProgramFailed,
     /// A TIFF that says in part where it lies on the ground.
     #[error(
         "it does not say where its pixels lie on the ground; export the orthomosaic as GeoTIFF, north up, with its projection"

@@ -5,10 +5,11 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 use rayon::{ThreadPool, ThreadPoolBuilder};
 
 use super::PipelineError;
-use crate::photo::{self, Decoder, FoundPhoto, LaidAside, Unreadable};
+use crate::photo::{self, Decoder, FoundPhoto, LaidAside, PhotoName, Unreadable};
 
 /// Phones take up to 50 megapixels; of larger pictures, with 16 bits a channel perhaps, every worker's own would not
 /// find room.
@@ -38,6 +39,20 @@ impl Workshop {
         self.pool.install(work)
     }
 
+    /// What each photo gives, with the name of the photo; a photo at which the program fails is unreadable.
+    pub(super) fn of_each<T: Send>(
+        &self,
+        photos: &[FoundPhoto],
+        work: impl Fn(&FoundPhoto, &mut Bench) -> Result<T, Unreadable> + Sync,
+    ) -> impl Iterator<Item = (PhotoName, Result<T, Unreadable>)> {
+        let one = |photo: &FoundPhoto| {
+            let done = self.at_bench(|bench| work(photo, bench));
+            (photo.name.clone(), done.flatten())
+        };
+        let all: Vec<_> = self.install(|| photos.par_iter().map(one).collect());
+        all.into_iter()
+    }
+
     pub(super) fn n_workers(&self) -> usize {
         self.pool.current_num_threads()
     }
@@ -46,15 +61,13 @@ impl Workshop {
     ///
     /// # Errors
     ///
-    /// [`Unreadable::Damaged`] where a decoder panicked: one photo must not end the run for all others. Its bench is
+    /// [`Unreadable::ProgramFailed`] where a decoder panicked: one photo must not end the run for all others. Its bench is
     /// given up, since nobody knows in what state it was left.
     pub(super) fn at_bench<T>(&self, work: impl FnOnce(&mut Bench) -> T) -> Result<T, Unreadable> {
         let free = || self.free.lock().unwrap_or_else(PoisonError::into_inner);
         let mut bench = free().pop().unwrap_or_default();
         let done = catch_unwind(AssertUnwindSafe(|| work(&mut bench)));
-        let done = done.map_err(|_| Unreadable::Damaged {
-            detail: "the program failed at it".to_owned(),
-        })?;
+        let done = done.map_err(|_| Unreadable::ProgramFailed)?;
         bench.tidy();
         free().push(bench);
         Ok(done)
@@ -126,18 +139,45 @@ impl Bench {
 
 #[cfg(test)]
 mod tests {
+    use super::super::jobs::may_be_mended;
     use super::*;
 
     #[test]
-    fn a_photo_at_which_the_program_fails_is_damaged_and_its_bench_is_given_up() {
+    fn a_photo_at_which_the_program_fails_is_tried_again_and_its_bench_is_given_up() {
         let workshop = Workshop::of(NonZeroUsize::new(1)).unwrap();
         let fill = |bench: &mut Bench| bench.bytes = vec![1];
         assert_eq!(workshop.at_bench(fill), Ok(()));
         let is_kept = workshop.at_bench(|bench| bench.bytes == [1]);
         assert_eq!(is_kept, Ok(true));
         let failed = workshop.at_bench(|_| -> () { panic!("a decoder's mistake") });
-        assert!(matches!(failed, Err(Unreadable::Damaged { .. })));
+        assert!(failed.is_err_and(|why| may_be_mended(&why)));
         let is_kept = workshop.at_bench(|bench| bench.bytes == [1]);
         assert_eq!(is_kept, Ok(false));
+    }
+
+    #[test]
+    fn a_photo_at_which_the_program_fails_leaves_the_others_as_they_are() {
+        let photo = |name: &str| FoundPhoto {
+            name: PhotoName(name.to_owned()),
+            path: name.into(),
+            bytes: 1,
+            modified: None,
+        };
+        let photos = ["a.jpg", "b.jpg", "c.jpg"].map(photo);
+        let workshop = Workshop::of(NonZeroUsize::new(2)).unwrap();
+        let look = |photo: &FoundPhoto, _: &mut Bench| match photo.name.0.as_str() {
+            "b.jpg" => panic!("a decoder's mistake"),
+            name => Ok(name.to_owned()),
+        };
+        let looked: Vec<_> = workshop.of_each(&photos, look).collect();
+        let name = |index: usize| photos[index].name.clone();
+        assert_eq!(
+            looked,
+            [
+                (name(0), Ok("a.jpg".to_owned())),
+                (name(1), Err(Unreadable::ProgramFailed)),
+                (name(2), Ok("c.jpg".to_owned())),
+            ]
+        );
     }
 }

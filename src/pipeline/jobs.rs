@@ -193,11 +193,11 @@ pub(super) fn metadata_without_name(bytes: &[u8], zone: &TimeZone) -> Metadata {
 }
 
 /// Whether a file that could not be read may be readable now though neither its size nor its time changed:
-/// permissions and the pixel limit are no part of it.
+/// permissions, the pixel limit and the program's own mistakes are no part of it.
 pub(super) fn may_be_mended(why: &Unreadable) -> bool {
     matches!(
         why,
-        Unreadable::NoAccess { .. } | Unreadable::TooManyPixels { .. }
+        Unreadable::NoAccess { .. } | Unreadable::TooManyPixels { .. } | Unreadable::ProgramFailed
     )
 }
 

@@ -22,7 +22,7 @@ use super::tune::rule_to_add;
 use super::{PipelineError, Progress};
 use crate::assign::Calendar;
 use crate::course::Course;
-use crate::ledger::{Known, Ledger, UndatedPhotos};
+use crate::ledger::{Content, Known, Ledger, Told, UndatedPhotos};
 use crate::photo::{self, FoundPhoto, Limits, PhotoName};
 use crate::season::Log;
 
@@ -226,15 +226,15 @@ fn informed_usher<'a>(course: &'a Course, known: &Known, undated: UndatedPhotos)
 }
 
 /// The record for this method; contents that another version read, or in another time zone, are left out, so
-/// that they are read again.
+/// that they are read again. So are those that other decoders could not read.
 pub(super) fn load(
     course: &Course,
     ledger: &Ledger,
     method: &Method,
 ) -> Result<Known, PipelineError> {
     let mut known = ledger.load(std::slice::from_ref(method.key()))?;
-    let reader = reader(course);
-    known.contents.retain(|_, content| content.reader == reader);
+    let is_as_now = |content: &Content| content.reader == reader(course, &content.told);
+    known.contents.retain(|_, content| is_as_now(content));
     Ok(known)
 }
 
@@ -243,10 +243,14 @@ pub(super) fn left_out(course: &Course) -> [PathBuf; 1] {
     [course.results().path().to_owned()]
 }
 
-/// What reads metadata; the zone is part of it, because local dates depend on it.
-pub(super) fn reader(course: &Course) -> String {
+/// What reads metadata; the zone is part of it, because local dates depend on it. What was told by decoders, that a
+/// file is no picture to them, is theirs.
+pub(super) fn reader(course: &Course, told: &Told) -> String {
     let zone = course.time_zone.iana_name().unwrap_or("fixed");
-    format!("{READER} {zone}")
+    match told {
+        Told::Photo { .. } => format!("{READER} {zone}"),
+        Told::Unreadable(_) => format!("{READER} {zone}, {}", photo::decoders()),
+    }
 }
 
 /// Whether the files on record are just those found.

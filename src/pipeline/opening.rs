@@ -137,7 +137,7 @@ impl Work<'_> {
             },
             content: Content {
                 bytes: photo.bytes,
-                reader: reader(self.course),
+                reader: reader(self.course, &told),
                 told,
             },
             reading: None,

@@ -3,10 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
-use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::bench::{Bench, Workshop};
-use super::clues::{remarks, seen};
+use super::clues::{left_out_in_vain, remarks, seen};
 use super::far_places::far_places;
 use super::flying::Flying;
 use super::jobs::{Usher, may_be_mended, metadata_without_name};
@@ -18,7 +17,7 @@ use crate::course::{Course, Evidence, GreenId, Position};
 use crate::ledger::{Known, Ledger, Told};
 use crate::photo::mosaic::Mosaic;
 use crate::photo::{
-    self, FindProblem, Found, FoundPhoto, Limits, Metadata, PhotoName, Reason, Taken, Unreadable,
+    self, FindProblem, FoundPhoto, Limits, Metadata, PhotoName, Reason, Taken, Unreadable,
 };
 
 /// Which photo belongs where, from names and metadata alone.
@@ -99,17 +98,16 @@ pub fn preview(
         None => Known::default(),
     };
     let dating = Usher::new(course, options.undated, Calendar::Open);
-    let mut told = BTreeMap::new();
-    let mut bench = Bench::default();
-    for photo in &found.photos {
-        let metadata = metadata(photo, &known, course, &options.limits, &mut bench);
-        told.insert(photo.name.clone(), metadata);
-    }
-    for (name, code) in codes(course, &found, &known, &dating, options)? {
-        if let Some(Ok(metadata)) = told.get_mut(name) {
-            metadata.code = Some(code);
-        }
-    }
+    let workshop = Workshop::of(options.workers)?;
+    let reader = Reader {
+        course,
+        known: &known,
+        limits: &options.limits,
+        usher: &dating,
+    };
+    let mut told: BTreeMap<PhotoName, Result<Metadata, Unreadable>> = workshop
+        .of_each(&found.photos, |photo, bench| reader.read(photo, bench))
+        .collect();
     let flying = Flying::of(told.values().flatten());
     let mut glimpses = BTreeMap::new();
     for photo in &found.photos {
@@ -143,6 +141,9 @@ pub fn preview(
         Some((*name, position))
     });
     remarks.extend(far_places(course, places));
+    remarks.extend(left_out_in_vain(course, || {
+        photos.keys().chain(known.sightings.keys())
+    }));
     Ok(Preview {
         remarks,
         photos,
@@ -223,41 +224,6 @@ impl Glimpse {
     }
 }
 
-/// The codes of slates among the photos that the ledger does not know and nothing else gives to a green.
-fn codes<'f>(
-    course: &Course,
-    found: &'f Found,
-    known: &Known,
-    usher: &Usher<'_>,
-    options: &MeasureOptions,
-) -> Result<Vec<(&'f PhotoName, String)>, PipelineError> {
-    if !course.photos.assign.contains(&Evidence::Slate) {
-        return Ok(Vec::new());
-    }
-    let is_known = |photo: &FoundPhoto| {
-        let hash = known.unchanged(photo);
-        hash.is_some_and(|hash| known.contents.contains_key(&hash))
-    };
-    let unknown: Vec<&FoundPhoto> = found
-        .photos
-        .iter()
-        .filter(|photo| !is_known(photo) && !photo.may_be_mosaic() && usher.is_open(&photo.name))
-        .collect();
-    let workshop = Workshop::of(options.workers)?;
-    let look = |bench: &mut Bench, photo: &'f FoundPhoto| {
-        bench.read(photo).ok()?;
-        let _turn = bench.turn();
-        let picture = bench.picture(&options.limits).ok()?;
-        Some((&photo.name, slate_code(&picture)?))
-    };
-    Ok(workshop.install(|| {
-        unknown
-            .into_par_iter()
-            .filter_map(|photo| workshop.at_bench(|bench| look(bench, photo)).ok()?)
-            .collect()
-    }))
-}
-
 /// The greens that a photo from above shows and that can have been photographed then.
 fn shown(
     course: &Course,
@@ -294,27 +260,43 @@ fn shown(
     }
 }
 
-/// What a photo says of itself, from the record where it has not changed since.
-fn metadata(
-    photo: &FoundPhoto,
-    known: &Known,
-    course: &Course,
-    limits: &Limits,
-    bench: &mut Bench,
-) -> Result<Metadata, Unreadable> {
-    let content = known
-        .unchanged(photo)
-        .and_then(|hash| known.contents.get(&hash));
-    match content.map(|content| &content.told) {
-        Some(Told::Photo { metadata, .. }) => Ok(metadata.clone()),
-        Some(Told::Unreadable(why)) if !may_be_mended(why) => Err(why.clone()),
-        _ if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) => {
-            Ok(photo::of_mosaic(&Mosaic::open(&photo.path)?))
+/// What tells a photo of itself, without measuring it.
+struct Reader<'a> {
+    course: &'a Course,
+    known: &'a Known,
+    limits: &'a Limits,
+    usher: &'a Usher<'a>,
+}
+
+impl Reader<'_> {
+    /// From the record where the photo has not changed since; else read from the file, which is opened once.
+    fn read(&self, photo: &FoundPhoto, bench: &mut Bench) -> Result<Metadata, Unreadable> {
+        let content = self
+            .known
+            .unchanged(photo)
+            .and_then(|hash| self.known.contents.get(&hash));
+        match content.map(|content| &content.told) {
+            Some(Told::Photo { metadata, .. }) => return Ok(metadata.clone()),
+            Some(Told::Unreadable(why)) if !may_be_mended(why) => return Err(why.clone()),
+            _ if photo.may_be_mosaic() && Mosaic::is_one(&photo.path) => {
+                return Ok(photo::of_mosaic(&Mosaic::open(&photo.path)?));
+            }
+            _ => bench.read(photo)?,
         }
-        _ => {
-            bench.read(photo)?;
-            photo::inspect(&bench.bytes, limits)?;
-            Ok(metadata_without_name(&bench.bytes, &course.time_zone))
+        photo::inspect(&bench.bytes, self.limits)?;
+        let mut metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
+        if self.may_be_slate(photo) {
+            let _turn = bench.turn();
+            let picture = bench.picture(self.limits).ok();
+            metadata.code = picture.and_then(|picture| slate_code(&picture));
         }
+        Ok(metadata)
+    }
+
+    /// Only a photo that nothing else gives to a green need be decoded for it.
+    fn may_be_slate(&self, photo: &FoundPhoto) -> bool {
+        self.course.photos.assign.contains(&Evidence::Slate)
+            && !photo.may_be_mosaic()
+            && self.usher.is_open(&photo.name)
     }
 }

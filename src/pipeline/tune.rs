@@ -85,7 +85,7 @@ pub fn tune(
     let workshop = Workshop::of(options.workers)?;
     let mut looks = look_at(&chosen, (options, &workshop), &usher, &Hold::nothing())?;
     if looks.is_empty() {
-        looks = looks_from_above(&usher, &found, options);
+        looks = looks_from_above(&usher, &found, (options, &workshop));
     }
     let before = ledger.rule()?;
     let number = before.as_ref().map_or(1, |before| before.number + 1);
@@ -143,7 +143,7 @@ pub(super) fn rule_to_add(
     let hold = Hold::empty();
     let mut looks = look_at(&chosen, (options, workshop), usher, &hold)?;
     if looks.is_empty() {
-        looks = looks_from_above(usher, found, options);
+        looks = looks_from_above(usher, found, (options, workshop));
     }
     let number = 1 + before.map_or(0, |before| before.number);
     let (rule, _) = fit(looks, number, now);
@@ -289,39 +289,55 @@ fn open_candidate<'f>(usher: &Usher<'_>, photo: &'f FoundPhoto) -> Option<Candid
 
 /// The colours of each green in photos from above, for a season that has no others. Photos taken close at hand go
 /// before them: they show leaves, not mixtures.
-fn looks_from_above(usher: &Usher<'_>, found: &Found, options: &MeasureOptions) -> Vec<Look> {
-    let mut bench = Bench::default();
+fn looks_from_above(
+    usher: &Usher<'_>,
+    found: &Found,
+    (options, workshop): (&MeasureOptions, &Workshop),
+) -> Vec<Look> {
     let mut looks = Vec::new();
     for index in tune::spread(found.photos.len(), MOST_PHOTOS) {
         let photo = &found.photos[index];
-        let name = &photo.name;
-        let mut take = |piece: Piece<'_>| {
-            let pixels = piece.pixels();
-            looks.push(Look {
-                name: name.clone(),
-                palette: Palette::of(pixels, pixels.whole()),
-                marked: Vec::new(),
-            });
-        };
-        if is_mosaic(photo) {
-            // What cannot be read is told when it is measured.
-            if let Ok(mut mosaic) = Mosaic::open(&photo.path) {
-                let _ = usher.above().pieces_of_mosaic(&mut mosaic, take);
-            }
-            continue;
+        let of_photo = workshop.at_bench(|bench| look_from_above(photo, (options, usher), bench));
+        // What cannot be read is told when it is measured.
+        looks.extend(of_photo.unwrap_or_default());
+    }
+    looks
+}
+
+/// One for each green that the photo shows; none where it is not from above or cannot be read.
+fn look_from_above(
+    photo: &FoundPhoto,
+    (options, usher): (&MeasureOptions, &Usher<'_>),
+    bench: &mut Bench,
+) -> Vec<Look> {
+    let name = &photo.name;
+    let mut looks = Vec::new();
+    let mut take = |piece: Piece<'_>| {
+        let pixels = piece.pixels();
+        looks.push(Look {
+            name: name.clone(),
+            palette: Palette::of(pixels, pixels.whole()),
+            marked: Vec::new(),
+        });
+    };
+    if is_mosaic(photo) {
+        if let Ok(mut mosaic) = Mosaic::open(&photo.path) {
+            let _ = usher.above().pieces_of_mosaic(&mut mosaic, take);
         }
-        if bench.read(photo).is_err() {
-            continue;
-        }
-        let metadata = metadata_without_name(&bench.bytes, usher.zone());
-        if !usher.is_from_above(name, &metadata) {
-            continue;
-        }
-        if let Ok(picture) = bench.picture(&options.limits) {
-            usher
-                .above()
-                .pieces_of_picture(&picture, &metadata, &mut take);
-        }
+        return looks;
+    }
+    if bench.read(photo).is_err() {
+        return looks;
+    }
+    let metadata = metadata_without_name(&bench.bytes, usher.zone());
+    if !usher.is_from_above(name, &metadata) {
+        return looks;
+    }
+    let _turn = bench.turn();
+    if let Ok(picture) = bench.picture(&options.limits) {
+        usher
+            .above()
+            .pieces_of_picture(&picture, &metadata, &mut take);
     }
     looks
 }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use image::codecs::jpeg::JpegEncoder;
 use image::{ExtendedColorType, ImageEncoder};
 
-use super::bench::Bench;
+use super::bench::{Bench, Workshop};
 use super::jpeg_note::{beginning, note_of, with_note};
 use super::{MeasureOptions, PipelineError, Tuning};
 use crate::course::{Crop, file_part};
@@ -37,11 +37,13 @@ pub fn write_tune_overlays(
 ) -> Result<Vec<PathBuf>, PipelineError> {
     remove_overlays(folder)?;
     let rule = Rule::Fitted(tuning.fitted.tuned.rule());
-    let mut bench = Bench::default();
+    let workshop = Workshop::of(options.workers)?;
     let mut paths = Vec::new();
     for index in spread(tuning.looked_at.len(), MOST_OVERLAYS) {
         let (photo, crop) = &tuning.looked_at[index];
-        let Some(jpeg) = shown(photo, crop.as_ref(), &rule, options, &mut bench) else {
+        let crop = crop.as_ref();
+        let shown = workshop.at_bench(|bench| shown(photo, crop, &rule, options, bench));
+        let Ok(Some(jpeg)) = shown else {
             continue;
         };
         let path = folder.join(format!("{}.jpg", file_part(&photo.name.0)));
@@ -65,7 +67,7 @@ fn remove_overlays(folder: &Path) -> Result<(), PipelineError> {
     Ok(())
 }
 
-/// `None` where the photo has gone since it was looked at.
+/// `None` where the photo has gone since it was looked at, or cannot be read any more.
 fn shown(
     photo: &FoundPhoto,
     crop: Option<&Crop>,
@@ -74,6 +76,7 @@ fn shown(
     bench: &mut Bench,
 ) -> Option<Vec<u8>> {
     bench.read(photo).ok()?;
+    let _turn = bench.turn();
     let picture = bench.picture(&options.limits).ok()?;
     let view = View {
         analysed: picture

@@ -257,6 +257,36 @@ fn a_log_that_cannot_be_read_stops_what_rests_on_it_before_anything_is_measured(
 }
 
 #[test]
+fn what_other_decoders_could_not_read_is_opened_again() {
+    let season = Season::with_photos();
+    season.file("G03/2026-06-15_torn.jpg", &jpeg(&picture(33, 77))[..400]);
+    let opened = |season: &Season| {
+        let output = season.sprigcast("run").output().expect("a run");
+        let text = String::from_utf8(output.stdout).expect("text");
+        let line = text.lines().find(|line| {
+            line.contains("opened in this run") || line.contains("Nothing new to measure")
+        });
+        line.expect("a line").to_owned()
+    };
+    opened(&season);
+    let nothing = opened(&season);
+    assert!(nothing.starts_with("Nothing new"), "{nothing}");
+    let ledger = rusqlite::Connection::open(season.path().join("ledger.gpkg")).expect("a ledger");
+    // As a program with an older decoder has left it: another name stands in place of the first of them.
+    let n_changed = ledger
+        .execute(
+            "UPDATE contents SET reader = replace(reader, ', ', ', older ')
+             WHERE reader LIKE '%, %'",
+            [],
+        )
+        .expect("changed");
+    assert_eq!(n_changed, 1);
+    drop(ledger);
+    assert_eq!(opened(&season), "1 photo was opened in this run.");
+    assert!(opened(&season).starts_with("Nothing new"));
+}
+
+#[test]
 fn what_is_told_of_a_run_dates_photos_as_that_run_did() {
     let season = Season::with_photos();
     season.photo("G03/IMG_0001.jpg", 60, 7);

@@ -4,7 +4,7 @@ use predicates::str::contains;
 
 use crate::from_above::{flown, from_thirty_metres};
 use crate::on_the_ground::{outlines, taken_at, with_clocks};
-use crate::season::{Season, jpeg, picture};
+use crate::season::{COURSE, Season, jpeg, picture};
 
 fn season_with_outlines() -> Season {
     let season = Season::new();
@@ -127,4 +127,18 @@ fn one_file_that_lies_with_two_greens_counts_for_neither() {
         assert_eq!(season.outcome_of(photo), "set_aside two_greens", "{photo}");
     }
     assert_eq!(season.outcome_of("G07/2026-06-15_2.jpg"), "measured");
+}
+
+#[test]
+fn check_tells_as_a_run_does_that_nothing_is_called_what_is_left_out() {
+    let course = format!("{COURSE}\n[photos]\nleave_out = [\"G07/gone.jpg\", \"G03/here.jpg\"]\n");
+    let season = Season::with_course(&course);
+    season.photo("G03/here.jpg", 20, 1);
+    season.photo("G03/2026-06-15.jpg", 30, 2);
+    for command in ["check", "run", "check"] {
+        season
+            .sprigcast(command)
+            .assert()
+            .stdout(contains("No photo is called `G07/gone.jpg`, which"));
+    }
 }

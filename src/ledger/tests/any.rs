@@ -118,6 +118,7 @@ fn any_unreadable() -> impl Strategy<Value = Unreadable> {
         Just(Unreadable::Empty),
         Just(Unreadable::Truncated),
         ".*".prop_map(|detail| Unreadable::Damaged { detail }),
+        Just(Unreadable::ProgramFailed),
         any::<(u64, u64)>().prop_map(|(width, height)| Unreadable::TooManyPixels { width, height }),
     ]
 }
