@@ -372,7 +372,7 @@ mod tests {
             .collect::<String>();
         let record = Record {
             log: read_log_csv(LOG).unwrap(),
-            weather: read_weather_csv(&format!("date,tmin_c,tmax_c\n{days}")).ok(),
+            weather: read_weather_csv(format!("date,tmin_c,tmax_c\n{days}")).ok(),
             more: BTreeMap::new(),
         };
         (course, record)

@@ -165,7 +165,7 @@ mod tests {
     use crate::season::read_log_csv;
 
     fn total(lines: &str) -> Nutrients {
-        let log = read_log_csv(&format!(
+        let log = read_log_csv(format!(
             "date,green,what,amount,unit,analysis,note\n{lines}"
         ))
         .unwrap();

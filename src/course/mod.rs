@@ -27,7 +27,7 @@ mod value;
 mod words;
 mod zones;
 
-pub use crate::written::{ClockFace, DateStyle, DayOrder};
+pub use crate::written::{ClockFace, DateStyle, DayOrder, TableError};
 pub(crate) use called::NOUNS;
 pub use called::{Called, green_called};
 pub use error::{CourseError, FaultInFile, Faults};

@@ -1,6 +1,8 @@
 //! Where the pixels of a picture lie on flat ground.
 
-use geo::{Area, Polygon};
+#[cfg(test)]
+use geo::Area;
+use geo::Polygon;
 use nalgebra::{Matrix3, SMatrix, SVector, Vector3};
 
 /// A picture laid on the plane of a green: straight lines stay straight, as in any picture of flat ground taken

@@ -66,7 +66,7 @@ mod tests {
     }
 
     fn log(lines: &str) -> Log {
-        read_log_csv(&format!("date,green,what\n{lines}")).unwrap()
+        read_log_csv(format!("date,green,what\n{lines}")).unwrap()
     }
 
     #[test]

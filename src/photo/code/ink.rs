@@ -46,7 +46,13 @@ mod tests {
     fn a_picture_too_large_for_its_sums_is_read_like_a_small_one() {
         let striped = |width: usize, height: usize| -> Vec<u8> {
             (0..width * height)
-                .map(|at| if at % width / 4 % 2 == 0 { 60 } else { 250 })
+                .map(|at| {
+                    if (at % width / 4).is_multiple_of(2) {
+                        60
+                    } else {
+                        250
+                    }
+                })
                 .collect()
         };
         let (small, large) = (
