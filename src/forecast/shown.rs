@@ -12,11 +12,14 @@ const BELIEVED_DAYS: i64 = 7;
 /// Less under the goal than this, as a fraction of ground, a visit after the first full one may be scatter.
 const SCATTER: f64 = 0.1;
 
+/// A visit whose photos are at fault by more than this, as a fraction of ground, shows nothing.
+const UNSURE: f64 = 0.05;
+
 /// The first visit of a full green at the goal; `None` where its visits do not show it full.
 ///
 /// It is full where its last visit is at the goal and its curve is, or will be within a week; or where an earlier
 /// visit was, none since was far below, and the curve was at the goal by the last. `by_curve` is the day on which the
-/// curve reaches the goal.
+/// curve reaches the goal. Visits that faults of their photos make unsure are asked nothing.
 pub(crate) fn shown_full(
     visits: &[CoverPoint],
     goal: Cover,
@@ -29,10 +32,8 @@ pub(crate) fn shown_full(
         .iter()
         .rposition(|visit| visit.cover.fraction() < low)
         .map_or(0, |place| place + 1);
-    let first = visits[n_before..]
-        .iter()
-        .find(|visit| visit.cover >= goal)?;
-    let believed = match (last.cover >= goal, by_curve) {
+    let first = visits[n_before..].iter().find(|visit| shows(visit, goal))?;
+    let believed = match (shows(last, goal), by_curve) {
         // A single visit has no curve to contradict it.
         _ if visits.len() == 1 => true,
         (true, Some(day)) => day <= days_after(last.date, BELIEVED_DAYS),
@@ -40,6 +41,10 @@ pub(crate) fn shown_full(
         (_, None) => false,
     };
     believed.then_some(first.date)
+}
+
+fn shows(visit: &CoverPoint, goal: Cover) -> bool {
+    visit.cover >= goal && visit.other_error <= UNSURE
 }
 
 #[cfg(test)]
@@ -66,6 +71,16 @@ mod tests {
         assert_eq!(shown(&[80.0, 95.1, 94.4], Some(-8)), Some(1));
         assert_eq!(shown(&[60.0, 82.0, 96.3], Some(2)), Some(2));
         assert_eq!(shown(&[96.0], None), Some(0));
+    }
+
+    #[test]
+    fn photos_in_another_light_show_nothing() {
+        let mut visits = weekly(PLANTED, &[60.0, 82.0, 96.3]);
+        let goal = Cover::from_percent(95.0).unwrap();
+        let soon = Some(days_after(visits[2].date, 2));
+        assert_eq!(shown_full(&visits, goal, soon), Some(visits[2].date));
+        visits[2].other_error = 0.1;
+        assert_eq!(shown_full(&visits, goal, soon), None);
     }
 
     #[test]

@@ -5,6 +5,7 @@ use std::fs;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 
 use super::{PipelineError, Season};
@@ -56,10 +57,10 @@ impl Sheets {
     /// Writes what waits. Done before the readings of the same photos are saved: whatever the ledger has is
     /// on a sheet, even where the run is killed between the two.
     pub(super) fn write(&mut self) -> Result<(), PipelineError> {
-        for (visit, strips) in std::mem::take(&mut self.waiting) {
-            self.renew(&visit, strips, |_| true)?;
-        }
-        Ok(())
+        // Each waits for the disk: together they wait once.
+        std::mem::take(&mut self.waiting)
+            .into_par_iter()
+            .try_for_each(|(visit, strips)| self.renew(&visit, strips, |_| true))
     }
 
     /// Makes the sheets what all photos together say that they should be, whatever became of earlier runs: strips of
