@@ -157,7 +157,7 @@ impl Comparison {
         let mut cautions = Vec::new();
         cautions.extend(left_out(&lost, course.dates));
         cautions.extend(fallen(&trial.greens, &whole, &record.log, course.dates));
-        let greens = seen_alike(&trial, &whole, goal.fraction(), &mut cautions);
+        let greens = seen_alike(&trial, &whole, goal.fraction(), course.dates, &mut cautions);
         let greens: Vec<&GreenCurve> = greens.iter().collect();
         let mut notes = std::mem::take(&mut trial.notes);
         if !quantities.is_empty() {
@@ -256,9 +256,10 @@ fn seen_alike(
     trial: &Trial,
     whole: &[&GreenCurve],
     goal: f64,
+    dates: DateStyle,
     cautions: &mut Vec<String>,
 ) -> Vec<GreenCurve> {
-    let Some((common, level)) = common_days(&trial.factors, whole) else {
+    let Some((common, level)) = common_days(&trial.factors, whole, dates) else {
         return whole.iter().map(|green| (*green).clone()).collect();
     };
     let until = |green: &&GreenCurve| green.until(common + SAME_WALK_DAYS);
@@ -306,7 +307,11 @@ fn or_noted<T>(found: Result<T, Untested>, notes: &mut Vec<String>) -> Option<T>
 ///
 /// No green follows its curve exactly, so that a fit to few weeks is off in another way than one to many: levels that
 /// were seen for longer would differ by that alone, as those that were planted earlier are.
-fn common_days(factors: &[Factor], greens: &[&GreenCurve]) -> Option<(f64, String)> {
+fn common_days(
+    factors: &[Factor],
+    greens: &[&GreenCurve],
+    dates: DateStyle,
+) -> Option<(f64, String)> {
     let longest = |factor: &Factor, level: usize| {
         let of_level = greens
             .iter()
@@ -320,8 +325,11 @@ fn common_days(factors: &[Factor], greens: &[&GreenCurve]) -> Option<(f64, Strin
         let counts = factor.counts().into_iter().enumerate();
         let several = counts.filter(|(_, n)| *n > 1);
         several.map(move |(level, _)| {
-            let name = format!("{} {}", factor.name, factor.levels[level]);
-            (longest(factor, level), name)
+            let written = &factor.levels[level];
+            let shown = written
+                .parse()
+                .map_or_else(|_| written.clone(), |day: Date| dates.full(day));
+            (longest(factor, level), format!("{} {shown}", factor.name))
         })
     });
     levels.min_by(|a, b| a.0.total_cmp(&b.0))

@@ -18,6 +18,9 @@ const DARKEST: f64 = 0.25;
 /// Photos down to this share of the season's saturation are left as they are: of 97 drawn ones all, and of 110 drawn
 /// otherwise.
 const SATURATED: f64 = 0.75;
+/// What has less than this share of a photo does not tell how pale it is: a few thin leaves have half the colour of the
+/// sand beside them.
+const LEAST_SHARE: f64 = 0.05;
 /// The palest that is followed.
 const PALEST: f64 = 0.25;
 /// Brightness of turf against ground where a season shows only one of them: 0.70 on drawn sand, 0.81 on soil under
@@ -114,16 +117,23 @@ impl Brightness {
 
     /// By how much the colours of a photo are less saturated than in the season; 1 in all but pale photos: seen through
     /// haze or a fogged lens, or by a camera set to pale colours. What is greener than `least` in it is turf.
+    ///
+    /// Haze takes colour from turf and ground alike: where only one of them is pale it is another ground, such as stone or
+    /// a table, or other turf. A photo without turf is taken as it is.
     pub(super) fn paleness(&self, tones: &Tones, least: f64) -> f64 {
-        let Some(usual) = self.saturation else {
+        let (Some(usual), n) = (self.saturation, tones.n()) else {
             return 1.0;
         };
-        let n = tones.n();
-        if n == 0.0 {
-            return 1.0;
-        }
-        let of_usual = tones.saturations(least).into_iter().zip(usual);
-        let share: f64 = of_usual.map(|((_, sum), usual)| sum / usual).sum::<f64>() / n;
+        let seen = tones.saturations(least);
+        let [ground, turf] = std::array::from_fn(|which| {
+            let (n_of, sum): (f64, f64) = seen[which];
+            (n_of > LEAST_SHARE * n).then(|| sum / n_of / usual[which])
+        });
+        let share = match (ground, turf) {
+            (_, None) => 1.0,
+            (None, Some(turf)) => turf,
+            (Some(ground), Some(turf)) => ground.max(turf),
+        };
         (share.max(PALEST) / SATURATED).min(1.0)
     }
 
@@ -204,11 +214,11 @@ mod tests {
     }
 
     #[test]
-    fn a_photo_through_haze_is_known_whatever_its_cover() {
+    fn a_photo_through_haze_is_known_by_turf_and_ground() {
         let ground = scale().ground;
         let season = [tones(0, 1.0), tones(50, 1.0), tones(90, 1.0)];
         let season = Brightness::of(season.iter().map(|tones| (tones, ground)), &scale()).unwrap();
-        for n_leaves in [0, 3, 30, 80, 100] {
+        for n_leaves in [10, 30, 80, 100] {
             let mut paleness = [0.0, 0.3, 0.5].map(|veil: f64| {
                 let mut seen = Tones::default();
                 for at in 0..100 {
@@ -225,6 +235,20 @@ mod tests {
                 paleness.is_sorted() && paleness[1] < 0.95,
                 "{n_leaves} {paleness:?}"
             );
+        }
+    }
+
+    #[test]
+    fn grey_ground_alone_makes_no_photo_pale() {
+        let ground = scale().ground;
+        let season = [tones(0, 1.0), tones(50, 1.0), tones(90, 1.0)];
+        let season = Brightness::of(season.iter().map(|tones| (tones, ground)), &scale()).unwrap();
+        for n_leaves in [0, 3, 30] {
+            let mut seen = Tones::default();
+            for at in 0..100 {
+                seen.add(if at < n_leaves { LEAF } else { [180, 178, 172] });
+            }
+            assert_eq!(season.paleness(&seen, scale().limit), 1.0, "{n_leaves}");
         }
     }
 

@@ -92,15 +92,18 @@ impl Misread {
     /// leaves are missed more often than turf is.
     ///
     /// A rate takes the place of the usual one where the audit found it clearly other than 0, or knows it better than
-    /// that. What is not clearly other than 0 corrects nothing: it is error, as are answers to fewer than 30 points.
+    /// that. Where neither is clearly other than 0 nothing is corrected: what was found is error. Fewer than 30 points
+    /// tell nothing.
     pub fn of_audit(points: &[Compared]) -> Misread {
         let judged = (points.len() >= LEAST_POINTS).then(|| fitted(points));
         let Some([shown, missed]) = judged.flatten() else {
             return Misread::usual();
         };
+        // Where one end of the line is sure it is the line that was found.
+        let is_sure = shown.is_sure() || missed.is_sure();
         let found = Misread {
-            shown: shown.or_usual(),
-            missed: missed.or_usual(),
+            shown: shown.or_usual(is_sure),
+            missed: missed.or_usual(is_sure),
         };
         if (1.0 / MOST_STRETCH..=MOST_STRETCH).contains(&found.stretch()) {
             return found;
@@ -166,9 +169,16 @@ impl Rate {
         source: Source::Usual,
     };
 
-    /// Itself where it is clearly other than 0; else no more than an error, the usual one where that is smaller.
-    fn or_usual(self) -> Rate {
-        if self.value.abs() > 2.0 * self.standard_error {
+    /// Whether it is clearly other than 0.
+    fn is_sure(self) -> bool {
+        self.value.abs() > 2.0 * self.standard_error
+    }
+
+    /// Itself where it is clearly other than 0, or known better than what is usual and part of a line that is sure; else
+    /// no more than an error, the usual one where that is smaller.
+    fn or_usual(self, of_sure_line: bool) -> Rate {
+        let knows_better = self.standard_error <= USUAL_SE;
+        if self.is_sure() || (of_sure_line && knows_better) {
             return self;
         }
         let error = self.value.hypot(self.standard_error);
