@@ -186,6 +186,9 @@ pub(super) struct TuneArgs {
     /// own; may be given several times. An audit that was used is no independent check any more
     #[arg(long, value_name = "FILE")]
     pub(super) marks: Vec<PathBuf>,
+    /// Go on although measured photos are no longer in the folder, whose visits then drop out of the season
+    #[arg(long)]
+    pub(super) without_missing: bool,
     /// Only show what would be fitted; the rule of the season stays as it is
     #[arg(long)]
     pub(super) trial: bool,

@@ -12,7 +12,7 @@ use super::failure::Failure;
 use super::season;
 use super::terminal;
 use super::tune_marks;
-use crate::course::Part;
+use crate::course::{Course, Part};
 use crate::cover::tune::{Agreement, Fault, Separation};
 use crate::cover::{FittedLimits, Plane};
 use crate::pipeline::{self, Tuning};
@@ -34,6 +34,7 @@ pub(super) fn run(args: &TuneArgs) -> Result<Outcome, Failure> {
             course.photos.folder.display()
         )));
     }
+    refuse_what_would_harm(args, &course, &tuning)?;
     let folder = course.results().part(Part::Tune);
     let overlays = pipeline::write_tune_overlays(&tuning, &options, &folder)?;
     let fate = match (args.trial, tuning.is_as_before()) {
@@ -64,6 +65,30 @@ pub(super) fn run(args: &TuneArgs) -> Result<Outcome, Failure> {
     } else {
         Outcome::Done
     })
+}
+
+/// Refuses marks that tell nothing, and a rule that would take visits out of the season.
+fn refuse_what_would_harm(
+    args: &TuneArgs,
+    course: &Course,
+    tuning: &Tuning,
+) -> Result<(), Failure> {
+    if let Some(agreement) = tuning.agreement.filter(Agreement::is_nearly_chance) {
+        return Err(Failure::Refused(format!(
+            "{agreement}: hardly more than by chance, so nothing is changed; look whether x and y are swapped, are \
+             counted from the upper left corner of the photo, and belong to that photo"
+        )));
+    }
+    let n = tuning.n_left_behind;
+    if n > 0 && !args.trial && !args.without_missing && !tuning.is_as_before() {
+        return Err(Failure::Refused(format!(
+            "{} no longer in {}: with another rule they could not be measured again, and their visits would drop out \
+             of the season; put them back, or add --without-missing to go on without them",
+            count(n, "measured photo is", "measured photos are"),
+            course.photos.folder.display()
+        )));
+    }
+    Ok(())
 }
 
 /// What becomes of a rule that was fitted.
@@ -134,7 +159,12 @@ fn in_words(tuning: &Tuning, fate: Fate, overlays: &[PathBuf]) -> String {
     let _ = match fate {
         Fate::Kept => writeln!(
             text,
-            "\nThis is rule {number} of the season. The next `sprigcast run` measures every photo with it."
+            "\nThis is rule {number} of the season. The next `sprigcast run` measures every photo with it.{}",
+            if tuning.ends_an_audit {
+                "\nThe audit judged the rule before: it corrects cover no more. Make a new one with `sprigcast audit`."
+            } else {
+                ""
+            }
         ),
         Fate::AsBefore => writeln!(
             text,

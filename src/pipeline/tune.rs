@@ -39,6 +39,10 @@ pub struct Tuning {
     pub agreement: Option<Agreement>,
     /// The rule that holds; `None` where this is the first.
     pub before: Option<RuleRow>,
+    /// Photos that are measured and no longer in the folder: by another rule they cannot be.
+    pub n_left_behind: usize,
+    /// Whether an audit that counts now judges the rule that holds, and so would count no more.
+    pub ends_an_audit: bool,
     /// Where the photos lie that it was fitted to, with the part that is analysed; by date.
     pub(super) looked_at: Vec<(FoundPhoto, Option<Crop>)>,
 }
@@ -94,6 +98,13 @@ pub fn tune(
         audits: marked.audits.iter().cloned().collect(),
         ..rule
     };
+    let there: BTreeSet<&PhotoName> = found.photos.iter().map(|photo| &photo.name).collect();
+    let n_left_behind = ledger
+        .photos()?
+        .iter()
+        .filter(|row| row.outcome.is_measured() && !there.contains(&row.photo))
+        .count();
+    let audit = ledger.last_audit(method.key(), method.rule_number())?;
     let names: BTreeSet<&PhotoName> = fitted.photos.iter().collect();
     let looked_at = candidates
         .iter()
@@ -105,6 +116,8 @@ pub fn tune(
         fitted,
         agreement,
         before,
+        n_left_behind,
+        ends_an_audit: audit.is_some(),
     })
 }
 

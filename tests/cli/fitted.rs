@@ -163,6 +163,71 @@ fn what_a_person_marked_and_photos_that_are_gone_keep_a_young_rule() {
     }
 }
 
+#[test]
+fn a_rule_that_would_take_visits_out_of_the_season_is_refused() {
+    let season = Season::with_course(&without_limits());
+    for (week, percent) in [6, 30, 60].into_iter().enumerate() {
+        let name = format!("G03/2026-06-{:02}.jpg", 1 + 7 * week);
+        season.photo(&name, percent, week as u32);
+    }
+    season.sprigcast("run").output().expect("it runs");
+    let n_rules = rules(&season).len();
+    fs::remove_file(season.photo_path("G03/2026-06-01.jpg")).expect("removed");
+    season
+        .sprigcast("tune")
+        .assert()
+        .code(1)
+        .stderr(contains("1 measured photo is no longer in"))
+        .stderr(contains("--without-missing"));
+    assert_eq!(rules(&season).len(), n_rules);
+    season
+        .sprigcast("tune")
+        .arg("--trial")
+        .output()
+        .expect("it runs");
+    assert_eq!(rules(&season).len(), n_rules);
+    season
+        .sprigcast("tune")
+        .arg("--without-missing")
+        .assert()
+        .stdout(contains("The next `sprigcast run` measures every photo"));
+    assert_eq!(rules(&season).len(), n_rules + 1);
+}
+
+#[test]
+fn marks_that_agree_by_chance_change_nothing() {
+    let season = Season::with_course(&without_limits());
+    let name = "G03/2026-06-01_101500.jpg";
+    season.photo(name, 40, 1);
+    season.sprigcast("run").output().expect("it runs");
+    let n_rules = rules(&season).len();
+    let mut marks = String::from("photo,x,y,green\n");
+    let mut drawn: u64 = 7;
+    let mut below = |most: u64| {
+        drawn = drawn
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (drawn >> 33) % most
+    };
+    for _ in 0..300 {
+        let (x, y) = (below(160), below(120));
+        let is = if below(2) == 0 { "yes" } else { "no" };
+        marks.push_str(&format!("{name},{x},{y},{is}\n"));
+    }
+    let file = season.path().join("marks.csv");
+    fs::write(&file, marks).expect("the marks");
+    season
+        .sprigcast("tune")
+        .arg("--marks")
+        .arg(&file)
+        .assert()
+        .code(1)
+        .stderr(contains(
+            "hardly more than by chance, so nothing is changed",
+        ));
+    assert_eq!(rules(&season).len(), n_rules);
+}
+
 /// A season of some photos of one green, and its cover.
 fn cover_of(photos: &[u32]) -> (Season, Vec<f64>) {
     let season = Season::with_course(&without_limits());

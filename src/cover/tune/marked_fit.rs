@@ -47,6 +47,23 @@ pub struct Agreement {
     pub n_not_green_left: usize,
 }
 
+/// Marks of either kind that tell whether they agree with a rule at all.
+const TELLING_MARKS: usize = 5;
+/// Of turf found and ground left out, so much less than all of both is what chance brings, or little better.
+const NEARLY_CHANCE: f64 = 0.25;
+
+impl Agreement {
+    /// Whether the marks agree with a rule that was fitted to them hardly better than by chance: as those do whose places
+    /// are swapped or counted from another corner. Of a few marks nothing is said.
+    pub fn is_nearly_chance(&self) -> bool {
+        let found = self.n_green_found as f64 / self.n_green as f64;
+        let left = self.n_not_green_left as f64 / self.n_not_green as f64;
+        self.n_green >= TELLING_MARKS
+            && self.n_not_green >= TELLING_MARKS
+            && found + left - 1.0 < NEARLY_CHANCE
+    }
+}
+
 impl MarkedPixel {
     /// The pixels of one mark: that of a point, nine spread over a rectangle. `marked` is in the orientation
     /// of the pixels and lies within `rect`, the part of the photo that is analysed.
