@@ -11,7 +11,7 @@ use super::values::{Columns, date_time, text};
 use super::{Ledger, LedgerError, geopackage};
 use crate::course::GreenId;
 use crate::cover::SettingsKey;
-use crate::cover::audit::{Accuracy, Answer, Bias, Interval, Share};
+use crate::cover::audit::{Answer, Bias, Interval, Share};
 use crate::photo::PhotoName;
 
 /// An audit: points that were drawn under some settings and, once judged, what they tell.
@@ -46,16 +46,6 @@ pub struct AuditFindings {
     pub specificity: Share,
     /// By how much cover is read too high, as a fraction.
     pub bias: Bias,
-}
-
-impl AuditFindings {
-    /// Both shares together.
-    pub fn accuracy(&self) -> Accuracy {
-        Accuracy {
-            sensitivity: self.sensitivity,
-            specificity: self.specificity,
-        }
-    }
 }
 
 /// One point of an audit.

@@ -118,15 +118,7 @@ fn answers_given_by_keys_outlive_a_reload_and_a_crash_and_are_read_by_the_progra
     let mut browser = Browser::start(other.path()).expect("it was there before");
     open(&mut browser, &page);
     browser.wait_for("document.getElementById('done').value === 0");
-    let document = browser.call("DOM.getDocument", json!({}));
-    let input = browser.call(
-        "DOM.querySelector",
-        json!({"nodeId": document["root"]["nodeId"], "selector": "#file"}),
-    );
-    browser.call(
-        "DOM.setFileInputFiles",
-        json!({"nodeId": input["nodeId"], "files": [saved]}),
-    );
+    browser.give_file("#file", &saved);
     browser.wait_for("document.getElementById('done').value === 10");
 }
 

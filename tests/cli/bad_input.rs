@@ -212,13 +212,8 @@ fn a_photo_before_planting_shows_the_line_of_the_course_file() {
 fn the_files_own_time_counts_only_when_asked_for() {
     let season = Season::with_photos();
     season.photo("G03/IMG_0001.jpg", 60, 7);
-    let file = fs::File::options()
-        .append(true)
-        .open(season.photo_path("G03/IMG_0001.jpg"))
-        .expect("the photo");
     // 22 June 2026, noon in New York.
-    let taken = std::time::UNIX_EPOCH + std::time::Duration::from_secs(1_782_144_000);
-    file.set_modified(taken).expect("its time");
+    season.set_file_time("G03/IMG_0001.jpg", 1_782_144_000);
     season.sprigcast("run").assert().code(3);
     assert_eq!(season.outcome_of("G03/IMG_0001.jpg"), "set_aside no_date");
     season
@@ -290,13 +285,8 @@ fn what_other_decoders_could_not_read_is_opened_again() {
 fn what_is_told_of_a_run_dates_photos_as_that_run_did() {
     let season = Season::with_photos();
     season.photo("G03/IMG_0001.jpg", 60, 7);
-    let file = fs::File::options()
-        .append(true)
-        .open(season.photo_path("G03/IMG_0001.jpg"))
-        .expect("the photo");
     // 25 June 2026, noon in New York: a day without other photos.
-    let taken = std::time::UNIX_EPOCH + std::time::Duration::from_secs(1_782_403_200);
-    file.set_modified(taken).expect("its time");
+    season.set_file_time("G03/IMG_0001.jpg", 1_782_403_200);
     let exported = |what: &str| {
         let mut export = season.sprigcast("export");
         let output = export.args(["--what", what]).output().expect("an export");

@@ -139,6 +139,19 @@ impl Browser {
         result["result"]["value"].clone()
     }
 
+    /// Chooses a file in the input that `selector` names, as a person does.
+    pub(crate) fn give_file(&mut self, selector: &str, file: &Path) {
+        let document = self.call("DOM.getDocument", json!({}));
+        let input = self.call(
+            "DOM.querySelector",
+            json!({"nodeId": document["root"]["nodeId"], "selector": selector}),
+        );
+        self.call(
+            "DOM.setFileInputFiles",
+            json!({"nodeId": input["nodeId"], "files": [file]}),
+        );
+    }
+
     pub(crate) fn wait_for(&mut self, condition: &str) {
         let begun = Instant::now();
         while self.evaluate(condition) != json!(true) {

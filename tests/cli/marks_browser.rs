@@ -209,14 +209,6 @@ fn marks_by_mouse_finger_and_keys_outlive_a_crash_and_are_what_tune_fits_to() {
     let other = tempfile::tempdir().expect("a folder");
     let mut browser = Browser::start(other.path()).expect("it was there before");
     open(&mut browser, &page, 0);
-    let document = browser.call("DOM.getDocument", json!({}));
-    let input = browser.call(
-        "DOM.querySelector",
-        json!({"nodeId": document["root"]["nodeId"], "selector": "#file"}),
-    );
-    browser.call(
-        "DOM.setFileInputFiles",
-        json!({"nodeId": input["nodeId"], "files": [saved]}),
-    );
+    browser.give_file("#file", &saved);
     browser.wait_for("document.getElementById('done').value === 5");
 }

@@ -2,6 +2,7 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::time::{Duration, UNIX_EPOCH};
 
 use assert_cmd::Command;
 use image::codecs::jpeg::JpegEncoder;
@@ -96,6 +97,16 @@ impl Season {
         let path = self.photo_path(name);
         fs::create_dir_all(path.parent().expect("a folder")).expect("the folder");
         fs::write(path, bytes).expect("the file");
+    }
+
+    /// Sets when the file of a photo was last written, in seconds since 1970.
+    pub(crate) fn set_file_time(&self, name: &str, seconds: u64) {
+        let file = fs::File::options()
+            .append(true)
+            .open(self.photo_path(name))
+            .expect("the photo");
+        let time = UNIX_EPOCH + Duration::from_secs(seconds);
+        file.set_modified(time).expect("its time");
     }
 
     /// The program, called on this season.
