@@ -5,8 +5,7 @@ use std::num::NonZeroUsize;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use image::codecs::jpeg::JpegEncoder;
-use image::{ExtendedColorType, ImageError, RgbImage};
+use image::{ImageError, RgbImage};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use serde_json::{Value, json};
@@ -20,7 +19,7 @@ use super::terminal;
 use crate::course::{Course, GreenId, green_called};
 use crate::cover::audit::{Corrected, Interval, PER_SHEET, Plan, Share, read_answers, sheet};
 use crate::files::write_whole;
-use crate::pipeline::{Audit, AuditOptions, Audited, judge_audit, make_audit};
+use crate::pipeline::{Audit, AuditOptions, Audited, jpeg, judge_audit, make_audit};
 use crate::report::{AuditPage, AuditStory, answers_file, audit_page, audit_text, count};
 
 /// Points of percent cover within which the bias is to be known, where nothing is said.
@@ -191,18 +190,6 @@ fn write_sheets(folder: &Path, course: &Course, audit: &Audit) -> Result<usize, 
         write_whole(&folder.join(format!("sheet-{number:02}.jpg")), &bytes)?;
     }
     Ok(n_sheets)
-}
-
-pub(super) fn jpeg(picture: &RgbImage, quality: u8) -> Result<Vec<u8>, ImageError> {
-    let mut bytes = Vec::new();
-    let (width, height) = picture.dimensions();
-    JpegEncoder::new_with_quality(&mut bytes, quality).encode(
-        picture.as_raw(),
-        width,
-        height,
-        ExtendedColorType::Rgb8,
-    )?;
-    Ok(bytes)
 }
 
 /// A table to type answers into.

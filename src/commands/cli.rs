@@ -71,7 +71,7 @@ pub(super) enum Command {
     /// Write the sheet for the next photo walk and the slates to print
     #[command(after_help = "Example:\n  sprigcast walk pennywhistle-bend --pdf")]
     Walk(WalkArgs),
-    /// Write what the ledger holds as CSV, JSON or GeoJSON
+    /// Write what the ledger holds as CSV, JSON, GeoJSON or Parquet
     #[command(
         after_help = "Examples:\n  sprigcast export pennywhistle-bend --what photos\n  sprigcast export pennywhistle-bend --what photos --format geojson --out photos.geojson"
     )]

@@ -1,5 +1,7 @@
 //! `sprigcast map`: cells and thin areas of each green.
 
+use std::fmt::Display;
+
 use jiff::civil::Date;
 
 use super::Outcome;
@@ -33,9 +35,7 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
         args.cell,
     );
     if let Err(error) = forecast {
-        maps.notes.push(format!(
-            "Parts that will be full later are not listed, since there is no forecast: {error}"
-        ));
+        maps.notes.push(without_forecast(&error));
     }
     let results = Results::of(results::made_folder(&course)?, &season, args.as_of);
     keep_and_write(&course, &maps, &mut ledger, &results)?;
@@ -75,12 +75,22 @@ pub(super) fn of_season(
     pipeline::maps(course, season, Some(forecast), as_of, None)
 }
 
-/// The maps of now; without a forecast only areas are listed that lag.
+/// The maps of now; where there can be no forecast, areas that will be full later are missing, which is told.
 pub(super) fn as_known(course: &Course, season: &Season, log: &Log, ledger: &Ledger) -> Maps {
-    let record = pipeline::record(course, log.clone()).ok();
+    let record = pipeline::record(course, log.clone()).map_err(Failure::from);
     let forecast =
-        record.and_then(|record| season::forecast(course, season, &record, None, ledger).ok());
-    pipeline::maps(course, season, forecast.as_ref(), None, None)
+        record.and_then(|record| season::forecast(course, season, &record, None, ledger));
+    let mut maps = pipeline::maps(course, season, forecast.as_ref().ok(), None, None);
+    if let Err(error) = forecast {
+        let note = without_forecast(&error);
+        terminal::warn(&note);
+        maps.notes.push(note);
+    }
+    maps
+}
+
+fn without_forecast(why: &impl Display) -> String {
+    format!("Parts that will be full later are not listed, since there is no forecast: {why}")
 }
 
 /// Writes the maps of a run; nothing where nothing is outlined.

@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 
 use serde_json::json;
 
-use super::audit::jpeg;
 use super::cli::{Format, TuneArgs};
 use super::failure::Failure;
 use super::results;
@@ -16,7 +15,7 @@ use crate::cover::audit::{are_answers, read_answers};
 use crate::cover::tune::read_marks;
 use crate::files::write_whole;
 use crate::ledger::Ledger;
-use crate::pipeline::{Marked, ViewToMark, views_to_mark};
+use crate::pipeline::{Marked, ViewToMark, jpeg, views_to_mark};
 use crate::report::{MARKS_FILE, MarksPage, MarksView, count, marks_page};
 use crate::written::text_of;
 

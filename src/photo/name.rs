@@ -1,7 +1,8 @@
 //! What identifies a photo: its name below the photo folder, and the hash of its bytes.
 
+use std::ffi::OsString;
 use std::fmt;
-use std::path::{Component, Path};
+use std::path::{Component, Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
@@ -24,6 +25,13 @@ impl PhotoName {
             }
         }
         PhotoName(text)
+    }
+
+    /// Where the file lies, if the photo folder is `folder`: the inverse of [`PhotoName::below`].
+    pub fn path_below(&self, folder: &Path) -> PathBuf {
+        let mut path = folder.to_owned();
+        path.extend(self.0.split('/').map(as_on_disk));
+        path
     }
 
     /// The last part: the name of the file.
@@ -50,6 +58,31 @@ fn push_part(text: &mut String, bytes: &[u8]) {
         }
         push_escaped(text, chunk.invalid());
     }
+}
+
+/// One part of a path as the file system has it.
+fn as_on_disk(part: &str) -> OsString {
+    let mut bytes = Vec::with_capacity(part.len());
+    let mut rest = part;
+    while let Some((plain, escaped)) = rest.split_once("\\x") {
+        bytes.extend_from_slice(plain.as_bytes());
+        // A backslash in a name is itself escaped: every one that is left begins two digits.
+        let (digits, after) = escaped.split_at_checked(2).unwrap_or((escaped, ""));
+        bytes.extend(u8::from_str_radix(digits, 16));
+        rest = after;
+    }
+    bytes.extend_from_slice(rest.as_bytes());
+    of_bytes(bytes)
+}
+
+#[cfg(unix)]
+fn of_bytes(bytes: Vec<u8>) -> OsString {
+    std::os::unix::ffi::OsStringExt::from_vec(bytes)
+}
+
+#[cfg(not(unix))]
+fn of_bytes(bytes: Vec<u8>) -> OsString {
+    String::from_utf8_lossy(&bytes).into_owned().into()
 }
 
 fn push_escaped(text: &mut String, bytes: &[u8]) {
@@ -107,5 +140,24 @@ mod tests {
         assert_eq!(name(br"a\xFF.jpg"), r"a\x5CxFF.jpg");
         assert_eq!(name(b"green\x1b[2J.jpg"), r"green\x1B[2J.jpg");
         assert_eq!(name("grün.jpg".as_bytes()), "grün.jpg");
+    }
+
+    #[test]
+    #[cfg(unix)]
+    fn a_name_tells_where_its_file_lies() {
+        use std::ffi::OsStr;
+        use std::os::unix::ffi::OsStrExt;
+        let folder = Path::new("p");
+        for bytes in [
+            b"G07/a\xff.jpg".as_slice(),
+            br"G07/a\xFF.jpg",
+            b"a\x1b[2J.jpg",
+            "Grün 7/ä.jpg".as_bytes(),
+            br"C:\photos\x",
+            b"G07/\xff\xfe",
+        ] {
+            let path = folder.join(OsStr::from_bytes(bytes));
+            assert_eq!(PhotoName::below(folder, &path).path_below(folder), path);
+        }
     }
 }

@@ -18,7 +18,7 @@ mod forecasts;
 mod from_above;
 mod held;
 mod jobs;
-mod jpeg_note;
+mod jpeg;
 mod last_forecast;
 mod log;
 mod maps;
@@ -61,6 +61,7 @@ pub use forecasts::{
     backtest, backtest_visits, forecast, forecast_visits, keep_forecast, plant_by,
     season_of_visits, visits_alone,
 };
+pub(crate) use jpeg::jpeg;
 pub use last_forecast::{Basis, keep_last_forecast, last_forecast};
 pub use log::log;
 pub use maps::{Maps, maps};

@@ -2,10 +2,9 @@
 
 use std::path::Path;
 
-use image::codecs::jpeg::JpegEncoder;
-
 use super::PipelineError;
 use super::jobs::Belongs;
+use super::jpeg::jpeg;
 use crate::course::{DateStyle, file_part};
 use crate::cover::{self, Pixels, Reading, Rule, View};
 use crate::files::write_whole;
@@ -28,13 +27,10 @@ pub(super) fn write_overlay(
         path.push(belongs.taken.date.to_string());
     }
     path.push(format!("{}.jpg", file_part(&name.0)));
-    let mut bytes = Vec::new();
-    JpegEncoder::new_with_quality(&mut bytes, 85)
-        .encode_image(&page)
-        .map_err(|error| PipelineError::Encode {
-            path: path.clone(),
-            error,
-        })?;
+    let bytes = jpeg(&page, 85).map_err(|error| PipelineError::Encode {
+        path: path.clone(),
+        error,
+    })?;
     Ok(write_whole(&path, &bytes)?)
 }
 

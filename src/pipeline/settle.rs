@@ -204,6 +204,7 @@ impl Record<'_> {
                 parts: photo.parts.iter().map(told).collect(),
             };
             row.date = Some(photo.taken.date);
+            row.time = photo.taken.time;
             return Ok(Measured::FromAbove(Box::new(photo)));
         }
         let place = self.usher.place(name);
@@ -216,6 +217,9 @@ impl Record<'_> {
             row.station = place.station;
         }
         let candidate = self.on_the_ground(name, sighting, metadata, taken)?;
+        // Not always the camera's: where its clock was never set the name tells.
+        row.date = Some(candidate.shot.taken.date);
+        row.time = candidate.shot.taken.time;
         row.outcome = PhotoOutcome::Measured {
             reading: candidate.shot.reading.clone(),
             limits: self.method.limits(),

@@ -3,11 +3,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use image::codecs::jpeg::JpegEncoder;
-use image::{ExtendedColorType, ImageEncoder as _};
+use image::RgbImage;
 use rayon::iter::{IntoParallelIterator as _, ParallelIterator as _};
 
 use super::bench::{Bench, Workshop};
+use super::jpeg::jpeg;
 use super::{MeasureOptions, PipelineError, Season};
 use crate::course::{Course, GreenId, StationId};
 use crate::ledger::{Ledger, PhotoOutcome, PhotoRow};
@@ -166,7 +166,9 @@ fn make(
     limits: &Limits,
     bench: &mut Bench,
 ) -> Option<(ContentHash, Vec<u8>)> {
-    bench.read_file(&course.photos.folder.join(&name.0)).ok()?;
+    bench
+        .read_file(&name.path_below(&course.photos.folder))
+        .ok()?;
     let hash = ContentHash::of(&bench.bytes);
     let _turn = bench.turn();
     let picture = bench.picture(limits).ok()?;
@@ -204,11 +206,7 @@ fn small(picture: &Picture<'_>) -> Option<Vec<u8>> {
         picture
             .orientation
             .make_upright::<3>(&shrunk, columns, rows, &mut upright);
-    let mut jpeg = Vec::new();
-    JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
-        .write_image(&upright, columns, rows, ExtendedColorType::Rgb8)
-        .ok()?;
-    Some(jpeg)
+    jpeg(&RgbImage::from_raw(columns, rows, upright)?, QUALITY).ok()
 }
 
 #[cfg(test)]

@@ -3,11 +3,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use image::codecs::jpeg::JpegEncoder;
-use image::{ExtendedColorType, ImageEncoder};
-
 use super::bench::{Bench, Workshop};
-use super::jpeg_note::{beginning, note_of, with_note};
+use super::jpeg::{beginning, jpeg, note_of, with_note};
 use super::{MeasureOptions, PipelineError, Tuning};
 use crate::course::{Crop, file_part};
 use crate::cover::tune::spread;
@@ -85,16 +82,7 @@ fn shown(
         orientation: picture.orientation,
     };
     let page = overlay(Pixels::of(&picture), view, rule);
-    let mut jpeg = Vec::new();
-    JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
-        .write_image(
-            page.as_raw(),
-            page.width(),
-            page.height(),
-            ExtendedColorType::Rgb8,
-        )
-        .ok()?;
-    Some(jpeg)
+    jpeg(&page, QUALITY).ok()
 }
 
 #[cfg(test)]

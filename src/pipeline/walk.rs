@@ -8,7 +8,7 @@ use jiff::civil::Date;
 use super::sampling::{WALK_POINTS, photos_within};
 use super::tell::visit_points;
 use super::{Season, Thumbnails};
-use crate::course::{Course, Green, GreenId, Position};
+use crate::course::{Course, Green, GreenId, Plane, Position};
 use crate::cover::quality::LOW_SUN_DEG;
 use crate::report::{Carry, Daylight, VisitPoint, Walk, WalkStation, WalkStop};
 use crate::season::hours_above;
@@ -156,14 +156,9 @@ fn middle(course: &Course, green: &Green) -> Option<Position> {
     })
 }
 
-/// Metres between two places of one course, on a sphere of the mean radius of the Earth: good to a few parts
-/// in a thousand, while ways are told to ten metres.
 fn metres(from: Position, to: Position) -> f64 {
-    const RADIUS_M: f64 = 6_371_008.8;
-    let north = (to.latitude - from.latitude).to_radians();
-    let mean = f64::midpoint(from.latitude, to.latitude).to_radians();
-    let east = (to.longitude - from.longitude).to_radians() * mean.cos();
-    RADIUS_M * north.hypot(east)
+    let [east, north] = Plane::around(from).metres(to);
+    east.hypot(north)
 }
 
 #[cfg(test)]
@@ -213,17 +208,6 @@ mod tests {
             told(visit(19, 97.0, 1.0), true, 0, Some(7)),
             "3: full; to see that it stays so"
         );
-    }
-
-    #[test]
-    fn a_minute_of_arc_along_a_meridian_is_a_nautical_mile() {
-        let at = |latitude: f64| Position {
-            latitude,
-            longitude: -79.4,
-        };
-        // 1852 m by definition; the mean sphere gives 1853.2 m.
-        let minute = metres(at(36.0), at(36.0 + 1.0 / 60.0));
-        assert!((minute - 1852.0).abs() < 6.0, "{minute}");
     }
 
     #[test]

@@ -162,6 +162,15 @@ fn the_cameras_date_counts_and_a_clock_that_was_never_set_does_not() {
         "measured",
         "the name tells what the clock did not"
     );
+    let photos = season.text("out/photos.csv");
+    let row = photos.lines().find(|line| line.starts_with(named));
+    let row = row.expect("a line of the photo");
+    assert!(row.contains("2026-06-22"), "{row}");
+    season
+        .sprigcast("run")
+        .assert()
+        .code(3)
+        .stdout(contains("no photo had to be opened"));
 }
 
 #[test]

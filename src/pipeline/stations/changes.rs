@@ -15,7 +15,7 @@ use crate::files::write_whole;
 use crate::ledger::Ledger;
 use crate::map::frames::{self, Shown, Sketch, Transform};
 use crate::photo::PhotoName;
-use crate::pipeline::jpeg_note::{beginning, note_of};
+use crate::pipeline::jpeg::{beginning, note_of};
 use crate::pipeline::{Method, PipelineError, Season};
 use crate::report::StationChange;
 
@@ -133,9 +133,11 @@ fn each(
                         changes: changes.clone(),
                     };
                     let note = serde_json::to_string(&note)?;
-                    if let Some(file) = page(&rows, &note) {
-                        write_whole(&path, &file)?;
-                    }
+                    let file = page(&rows, &note).map_err(|error| PipelineError::Encode {
+                        path: path.clone(),
+                        error,
+                    })?;
+                    write_whole(&path, &file)?;
                 }
                 Ok(StationChanges {
                     station: asked.station.station.clone(),

@@ -2,13 +2,13 @@
 
 use std::io::Cursor;
 
-use image::codecs::jpeg::JpegEncoder;
-use image::{ExtendedColorType, ImageEncoder as _, ImageFormat};
+use image::{ImageFormat, RgbImage};
 use miniz_oxide::deflate::compress_to_vec_zlib;
 use miniz_oxide::inflate::decompress_to_vec_zlib_with_limit;
 use serde::{Deserialize, Serialize};
 
 use crate::map::frames::{Aligned, Confidence, SKETCH_SIDE, Sketch, Transform};
+use crate::pipeline::jpeg::jpeg;
 
 /// Quality of the JPEG that holds the colours of a sketch.
 const QUALITY: u8 = 85;
@@ -19,15 +19,9 @@ const MARK: &[u8; 2] = b"S1";
 /// has the very shares and nearly the colours; only what came back is ever compared.
 pub(in crate::pipeline) fn to_bytes(sketch: &Sketch) -> Option<Vec<u8>> {
     let (width, height) = (sketch.width() as u16, sketch.height() as u16);
-    let mut jpeg = Vec::new();
-    JpegEncoder::new_with_quality(&mut jpeg, QUALITY)
-        .write_image(
-            sketch.rgb().as_flattened(),
-            u32::from(width),
-            u32::from(height),
-            ExtendedColorType::Rgb8,
-        )
-        .ok()?;
+    let colours = sketch.rgb().as_flattened().to_vec();
+    let colours = RgbImage::from_raw(u32::from(width), u32::from(height), colours)?;
+    let jpeg = jpeg(&colours, QUALITY).ok()?;
     let mut bytes = MARK.to_vec();
     bytes.extend(width.to_le_bytes());
     bytes.extend(height.to_le_bytes());

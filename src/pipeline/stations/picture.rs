@@ -1,12 +1,11 @@
 //! The picture of what changed at a station: the earlier photo, the later one laid over the same ground, and the change.
 
-use image::codecs::jpeg::JpegEncoder;
 use image::imageops::{self, FilterType};
-use image::{Rgb, RgbImage};
+use image::{ImageError, Rgb, RgbImage};
 
 use crate::cover::{LINE_HEIGHT, Weight, write_line};
 use crate::map::frames::{Change, Kind, Sketch};
-use crate::pipeline::jpeg_note::with_note;
+use crate::pipeline::jpeg::{jpeg, with_note};
 
 /// Room for each of the three pictures of a row.
 const PANEL: u32 = 400;
@@ -41,7 +40,7 @@ pub(super) enum Shown<'a> {
 }
 
 /// The page of a station as a JPEG file, with `note` in it.
-pub(super) fn page(rows: &[Row<'_>], note: &str) -> Option<Vec<u8>> {
+pub(super) fn page(rows: &[Row<'_>], note: &str) -> Result<Vec<u8>, ImageError> {
     let pictures: Vec<RgbImage> = rows.iter().map(row).collect();
     let height = pictures.iter().map(|picture| picture.height() + GAP).sum();
     let mut page = RgbImage::from_pixel(width(), height, PAPER);
@@ -50,11 +49,7 @@ pub(super) fn page(rows: &[Row<'_>], note: &str) -> Option<Vec<u8>> {
         imageops::replace(&mut page, picture, 0, i64::from(top));
         top += picture.height() + GAP;
     }
-    let mut jpeg = Vec::new();
-    JpegEncoder::new_with_quality(&mut jpeg, 88)
-        .encode_image(&page)
-        .ok()?;
-    Some(with_note(&jpeg, note))
+    Ok(with_note(&jpeg(&page, 88)?, note))
 }
 
 const fn width() -> u32 {
@@ -173,7 +168,7 @@ fn fitted(picture: &RgbImage, filter: FilterType) -> RgbImage {
 mod tests {
     use super::*;
     use crate::map::frames::{Shown as Seen, Transform, change};
-    use crate::pipeline::jpeg_note::note_of;
+    use crate::pipeline::jpeg::note_of;
 
     fn sketch(is_green: impl Fn(usize) -> bool) -> Sketch {
         let column = |cell: usize| cell % 64;

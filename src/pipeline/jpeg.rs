@@ -1,11 +1,25 @@
-//! A note in a picture, by which the program knows again what it wrote.
+//! Pictures as JPEG files, and the note in one, by which the program knows again what it wrote.
 
 use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
 
+use image::codecs::jpeg::JpegEncoder;
+use image::{ImageError, RgbImage};
+
 /// Longer notes are cut, so that one segment holds them, in bytes.
 const LONGEST: usize = 60_000;
+
+/// The picture as a file of a quality from 1 to 100.
+///
+/// # Errors
+///
+/// [`ImageError`] where a side is longer than the 65,535 pixels that JPEG knows.
+pub(crate) fn jpeg(picture: &RgbImage, quality: u8) -> Result<Vec<u8>, ImageError> {
+    let mut file = Vec::new();
+    JpegEncoder::new_with_quality(&mut file, quality).encode_image(picture)?;
+    Ok(file)
+}
 
 /// The file with `note` as a comment after its first marker.
 pub(super) fn with_note(jpeg: &[u8], note: &str) -> Vec<u8> {
