@@ -4,6 +4,10 @@
 //! The satellites' clock is right. Where the photos of a roll are all ahead of it by the same, the camera's clock is
 //! wrong by that; where they are ahead by ever more, it is the position that grew old.
 
+use std::collections::BTreeMap;
+
+use jiff::civil::DateTime;
+
 use super::clues::Seen;
 use super::ground::USUAL_ERROR_M;
 use super::rolls::{Roll, moment};
@@ -48,8 +52,9 @@ impl Clock {
 pub(super) fn clocks(seen: &[Seen], rolls: &[Roll]) -> Vec<Clock> {
     let mut clocks = vec![Clock::default(); seen.len()];
     let proven: Vec<Option<f64>> = rolls.iter().map(|roll| proof(seen, roll)).collect();
-    for (idx, roll) in rolls.iter().enumerate() {
-        let ahead_s = proven[idx].or_else(|| of_other_rolls(seen, rolls, &proven, idx));
+    let proofs = proofs(seen, rolls, &proven);
+    for (roll, proven) in rolls.iter().zip(&proven) {
+        let ahead_s = proven.or_else(|| of_other_rolls(seen, roll, &proofs));
         for photo in &roll.photos {
             clocks[*photo] = Clock { ahead_s };
         }
@@ -136,40 +141,56 @@ fn to_quarter(ahead_s: f64) -> f64 {
     }
 }
 
+/// What tells one camera from others.
+type Camera<'s> = (Option<&'s str>, Option<&'s str>);
+
+fn camera_of<'s>(seen: &'s [Seen], roll: &Roll) -> Option<(&'s Seen, Camera<'s>)> {
+    let photo = &seen[*roll.photos.first()?];
+    Some((photo, (photo.camera.as_deref(), photo.serial.as_deref())))
+}
+
+/// When each camera's clock was proven to be ahead, and by how much, by time.
+fn proofs<'s>(
+    seen: &'s [Seen],
+    rolls: &[Roll],
+    proven: &[Option<f64>],
+) -> BTreeMap<Camera<'s>, Vec<(DateTime, f64)>> {
+    let mut proofs: BTreeMap<Camera<'_>, Vec<(DateTime, f64)>> = BTreeMap::new();
+    for (roll, ahead_s) in rolls.iter().zip(proven) {
+        let Some((photo, camera)) = camera_of(seen, roll) else {
+            continue;
+        };
+        if let Some(proof) = moment(photo).zip(*ahead_s) {
+            proofs.entry(camera).or_default().push(proof);
+        }
+    }
+    for of_camera in proofs.values_mut() {
+        of_camera.sort_by_key(|(when, _)| *when);
+    }
+    proofs
+}
+
 /// What other rolls of the same camera prove, where those next to it in time, before and after, agree, and its own
 /// photos do not speak against it.
 fn of_other_rolls(
     seen: &[Seen],
-    rolls: &[Roll],
-    proven: &[Option<f64>],
-    which: usize,
+    roll: &Roll,
+    proofs: &BTreeMap<Camera<'_>, Vec<(DateTime, f64)>>,
 ) -> Option<f64> {
-    let first_of = |roll: &Roll| roll.photos.first().map(|idx| &seen[*idx]);
-    let own = first_of(&rolls[which])?;
+    let (own, camera) = camera_of(seen, roll)?;
     own.camera.as_ref()?;
-    let others = || {
-        rolls.iter().zip(proven).filter_map(|(roll, ahead)| {
-            let photo = first_of(roll)?;
-            let is_same = photo.camera == own.camera && photo.serial == own.serial;
-            Some((moment(photo)?, (*ahead)?)).filter(|_| is_same)
-        })
-    };
+    let others = proofs.get(&camera)?;
     let at = moment(own)?;
-    let before = others()
-        .filter(|(when, _)| *when <= at)
-        .max_by_key(|(when, _)| *when);
-    let after = others()
-        .filter(|(when, _)| *when > at)
-        .min_by_key(|(when, _)| *when);
-    let mut leads = rolls[which]
+    let (before, after) = others.split_at(others.partition_point(|(when, _)| *when <= at));
+    let mut leads = roll
         .photos
         .iter()
         .filter_map(|idx| lead(&seen[*idx]))
         .peekable();
     let has_leads = leads.peek().is_some();
-    let ahead = match (before, after) {
-        (Some((_, one)), Some((_, other))) if one == other => one,
-        (Some((_, one)), None) | (None, Some((_, one))) if has_leads => one,
+    let ahead = match (before.last(), after.first()) {
+        (Some((_, one)), Some((_, other))) if one == other => *one,
+        (Some((_, one)), None) | (None, Some((_, one))) if has_leads => *one,
         _ => return None,
     };
     leads
