@@ -34,7 +34,9 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
         Some(path) => {
             let visits = visits_from_file(path, &course)?;
             season::question_as_of(&course, &visits, args.as_of)?;
-            let forecast = pipeline::forecast_visits(&course, &visits, &record, args.as_of);
+            let walked = visits.values().flatten().map(|visit| visit.date);
+            let day = season::day_of_now(&course, walked, &record.log);
+            let forecast = pipeline::forecast_visits(&course, &visits, &record, args.as_of.or(day));
             let mut season = pipeline::season_of_visits(&visits);
             season.forget_after(&course, &record.log, args.as_of);
             (season, forecast)

@@ -25,8 +25,9 @@ pub(super) fn run(args: &MapArgs) -> Result<Outcome, Failure> {
     let season = season::as_measured(&course, &ledger, &log)?;
     season::warn_of_unmeasured(&season)?;
     season::question_as_of(&course, &cover_points(&season), args.as_of)?;
-    let record = pipeline::record(&course, log);
-    let forecast = record.map(|record| pipeline::forecast(&course, &season, &record, args.as_of));
+    let record = pipeline::record(&course, log).map_err(Failure::from);
+    let forecast =
+        record.and_then(|record| season::forecast(&course, &season, &record, args.as_of, &ledger));
     let mut maps = pipeline::maps(
         &course,
         &season,

@@ -199,6 +199,30 @@ fn masks_show_what_counted_within_the_crop() {
 }
 
 #[test]
+fn a_walk_whose_visits_sand_hides_is_still_the_day_that_is_told_of() {
+    let season = Season::with_photos();
+    season.sprigcast("run").assert().code(0);
+    let day = || -> serde_json::Value {
+        let document = serde_json::from_str(&season.text("out/forecast.json"));
+        let document: serde_json::Value = document.expect("JSON");
+        document["as_of"].clone()
+    };
+    let walked = day();
+    let before: jiff::civil::Date = serde_json::from_value(walked.clone()).expect("a date");
+    let sand = before.saturating_sub(jiff::Span::new().days(3));
+    fs::write(
+        season.path().join("log.csv"),
+        format!("date,green,what,amount,unit\n{sand},,topdressing,0.05,in\n"),
+    )
+    .expect("the log");
+    season
+        .sprigcast("run")
+        .assert()
+        .stdout(contains("sand may hide leaves"));
+    assert_eq!(day(), walked);
+}
+
+#[test]
 fn a_killed_run_is_completed_by_the_next() {
     let is_killed_midway = |season: &Season| {
         let saved = kill_while_measuring(season);

@@ -92,6 +92,32 @@ fn a_washout_in_the_log_sets_the_green_back_on_its_day() {
 }
 
 #[test]
+fn a_loss_that_the_log_states_after_the_last_walk_is_reckoned_with() {
+    let season = season();
+    let before = forecast(&season);
+    let last = before["as_of"].as_str().expect("a day").to_owned();
+    let last: jiff::civil::Date = last.parse().expect("a date");
+    let storm = last.saturating_add(2.days());
+    let planned = "2199-07-01,G07,re-sprigged,,,,planned";
+    fs::write(
+        season.path().join("log.csv"),
+        format!("date,green,what,amount,unit,analysis,note\n{storm},G07,washout,,,,\n{planned}\n"),
+    )
+    .expect("the log");
+    let after = forecast(&season);
+    assert_eq!(
+        after["as_of"],
+        storm.to_string(),
+        "what is planned moves nothing"
+    );
+    let date = |document: &Value, green: usize| {
+        document["greens"][green]["full_cover"]["date"].to_string()
+    };
+    assert_eq!(after["greens"][1]["setback"]["stated"], storm.to_string());
+    assert!(date(&after, 1) > date(&before, 1), "{}", date(&after, 1));
+}
+
+#[test]
 fn a_date_that_slips_from_visit_to_visit_is_told_in_the_document_and_in_the_text() {
     let season = season();
     let mut table = String::from("green,date,cover_percent,photos\n");
