@@ -2,6 +2,7 @@
 
 use geo::{BoundingRect, LineString, MultiPolygon};
 
+use super::columns::wrap;
 use super::format::visible;
 use super::palette::{SHADES, shade};
 use super::svg::{Dress, escaped};
@@ -12,7 +13,11 @@ use crate::map::{Cell, GreenMap};
 /// Pixels.
 const WIDTH: f64 = 460.0;
 const MARGIN: f64 = 16.0;
-const HEAD: f64 = 46.0;
+/// Down to the first line below the name, of 12 pixels.
+const NAME: f64 = 22.0;
+const LINE: f64 = 16.0;
+/// Letters on a line beside the arrow: as many as fit where the font's are wide, 6.8 pixels in the middle.
+const LETTERS: usize = 58;
 /// In the page, whose words stand beside the picture.
 const PAGE_HEAD: f64 = 8.0;
 const FOOT: f64 = 84.0;
@@ -57,7 +62,10 @@ pub fn green_map(
     dates: DateStyle,
 ) -> String {
     let inks = Inks::of(Dress::Alone);
-    let Some(Drawn { body, height, .. }) = drawn(map, outline, units, &inks, HEAD) else {
+    let told = format!("{}, {}", dates.full(map.date), in_words(map));
+    let told = wrap(&told, LETTERS, "");
+    let head = NAME + LINE * told.len() as f64 + 8.0;
+    let Some(Drawn { body, height, .. }) = drawn(map, outline, units, &inks, head) else {
         return String::new();
     };
     format!(
@@ -66,7 +74,7 @@ pub fn green_map(
          <title>{}</title>\n<desc>{}</desc>\n<path fill=\"#ffffff\" d=\"M0 0H{WIDTH}V{height:.0}H0Z\"/>\n{}{body}</svg>\n",
         escaped(&format!("Map of green {name}")),
         escaped(&in_words(map)),
-        heading(map, name, dates, &inks) + &north_arrow(6.0, &inks),
+        heading(name, &told, &inks) + &north_arrow(6.0, &inks),
     )
 }
 
@@ -227,16 +235,21 @@ fn in_words(map: &GreenMap) -> String {
     }
 }
 
-fn heading(map: &GreenMap, name: &str, dates: DateStyle, inks: &Inks) -> String {
-    format!(
-        "<text x=\"{MARGIN}\" y=\"22\" font-size=\"16\" font-weight=\"bold\" fill=\"{}\">{}</text>\n\
-         <text x=\"{MARGIN}\" y=\"38\" fill=\"{}\">{}, {}</text>\n",
+fn heading(name: &str, told: &[String], inks: &Inks) -> String {
+    let mut heading = format!(
+        "<text x=\"{MARGIN}\" y=\"{NAME}\" font-size=\"16\" font-weight=\"bold\" fill=\"{}\">{}</text>\n",
         inks.ink,
         escaped(&visible(name)),
-        inks.quiet,
-        dates.full(map.date),
-        escaped(&in_words(map))
-    )
+    );
+    for (line, idx) in told.iter().zip(1..) {
+        heading += &format!(
+            "<text x=\"{MARGIN}\" y=\"{}\" fill=\"{}\">{}</text>\n",
+            NAME + LINE * f64::from(idx),
+            inks.quiet,
+            escaped(line)
+        );
+    }
+    heading
 }
 
 /// Its point at height `y`.
