@@ -115,7 +115,7 @@ mod tests {
         let is_held = |name: &&str| {
             let name = PhotoName((*name).to_owned());
             bench.picture(&Limits::default()).unwrap();
-            let metadata = metadata(&bench.bytes, &name, &TimeZone::UTC);
+            let metadata = metadata(&bench.bytes, &TimeZone::UTC);
             hold.offer(&name, &metadata, &mut bench);
             assert_eq!(hold.has(&name), bench.decoder.held().is_none());
             hold.has(&name)
@@ -141,7 +141,7 @@ mod tests {
         };
         let limits = Limits::default();
         let first = bench.picture(&limits).unwrap().rgb.to_vec();
-        let metadata = metadata(&bench.bytes, &name, &TimeZone::UTC);
+        let metadata = metadata(&bench.bytes, &TimeZone::UTC);
         hold.offer(&name, &metadata, &mut bench);
         bench.bytes = jpeg([200, 190, 180]);
         assert_ne!(bench.picture(&limits).unwrap().rgb, first);

@@ -10,9 +10,7 @@ use crate::assign::{Assigner, Calendar, Clues, Place, check_date};
 use crate::course::{Course, Crop, Evidence, Green, GreenId};
 use crate::cover::SettingsKey;
 use crate::ledger::{CropKey, Known, ReadingKey, Told, UndatedPhotos};
-use crate::photo::{
-    Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, TakenFrom, Unreadable, metadata,
-};
+use crate::photo::{Found, FoundPhoto, Metadata, PhotoName, Reason, Taken, TakenFrom, Unreadable};
 
 use super::above::Above;
 
@@ -185,11 +183,6 @@ impl<'a> Usher<'a> {
         let taken = Taken::from_name(&photo.name, &self.course.time_zone);
         taken.map(|taken| taken.date)
     }
-}
-
-/// What a photo says of itself without its name.
-pub(super) fn metadata_without_name(bytes: &[u8], zone: &TimeZone) -> Metadata {
-    metadata(bytes, &PhotoName(String::new()), zone)
 }
 
 /// Whether a file that could not be read may be readable now though neither its size nor its time changed:

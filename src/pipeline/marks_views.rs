@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterator};
 
 use super::bench::{Bench, Workshop};
-use super::jobs::{Usher, metadata_without_name};
+use super::jobs::Usher;
 use super::measure::{asked_or_kept, left_out, load};
 use super::opening::slate_code;
 use super::tune::{Candidate, candidates, is_mosaic};
@@ -108,7 +108,7 @@ fn see(
     if is_mosaic(photo) || bench.read(photo).is_err() {
         return None;
     }
-    let metadata = metadata_without_name(&bench.bytes, usher.zone());
+    let metadata = photo::metadata(&bench.bytes, usher.zone());
     if usher.is_from_above(&photo.name, &metadata) {
         return None;
     }

@@ -8,7 +8,7 @@ use rayon::iter::{ParallelBridge, ParallelIterator};
 use super::above::CutUp;
 use super::bench::{Bench, Workshop};
 use super::held::Hold;
-use super::jobs::{Belongs, Usher, metadata_without_name};
+use super::jobs::{Belongs, Usher};
 use super::mask::write_mask;
 use super::measure::{MeasureOptions, reader};
 use super::method::Method;
@@ -164,7 +164,7 @@ impl Work<'_> {
         } else if let Err(why) = bench.read(photo) {
             return Ok(self.unread(photo, why));
         } else {
-            let metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
+            let metadata = photo::metadata(&bench.bytes, &self.course.time_zone);
             (ContentHash::of(&bench.bytes), metadata)
         };
         let taken = self.usher.taken(&photo.name, photo.modified, &metadata);

@@ -8,7 +8,7 @@ use super::bench::{Bench, Workshop};
 use super::clues::{left_out_in_vain, remarks, seen};
 use super::far_places::far_places;
 use super::flying::Flying;
-use super::jobs::{Usher, may_be_mended, metadata_without_name};
+use super::jobs::{Usher, may_be_mended};
 use super::measure::{left_out, load};
 use super::opening::slate_code;
 use super::{MeasureOptions, Method, PipelineError};
@@ -284,7 +284,7 @@ impl Reader<'_> {
             _ => bench.read(photo)?,
         }
         photo::inspect(&bench.bytes, self.limits)?;
-        let mut metadata = metadata_without_name(&bench.bytes, &self.course.time_zone);
+        let mut metadata = photo::metadata(&bench.bytes, &self.course.time_zone);
         if self.may_be_slate(photo) {
             let _turn = bench.turn();
             let picture = bench.picture(self.limits).ok();

@@ -9,7 +9,7 @@ use rayon::iter::{IndexedParallelIterator, IntoParallelIterator, ParallelIterato
 use super::above::Piece;
 use super::bench::{Bench, Workshop};
 use super::held::Hold;
-use super::jobs::{Usher, metadata_without_name};
+use super::jobs::Usher;
 use super::measure::{asked_or_kept, left_out, load};
 use super::opening::slate_code;
 use super::{Marked, MeasureOptions, Method, PipelineError};
@@ -342,7 +342,7 @@ fn look_from_above(
     if bench.read(photo).is_err() {
         return looks;
     }
-    let metadata = metadata_without_name(&bench.bytes, usher.zone());
+    let metadata = photo::metadata(&bench.bytes, usher.zone());
     if !usher.is_from_above(name, &metadata) {
         return looks;
     }
@@ -424,7 +424,7 @@ fn look(
         return Ok(None);
     }
     // Most of what a photo from above shows is no green.
-    let metadata = metadata_without_name(&bench.bytes, usher.zone());
+    let metadata = photo::metadata(&bench.bytes, usher.zone());
     if usher.is_from_above(&candidate.photo.name, &metadata) {
         return Ok(None);
     }

@@ -16,7 +16,7 @@ use sprigcast::cover::tune::{self, Palette};
 use sprigcast::cover::{
     ColourTable, Lanes, Pixels, Rule, View, Window, count, mask, measure, strip,
 };
-use sprigcast::photo::{self, ContentHash, Decoder, Fingerprint, Limits, PhotoName, Picture};
+use sprigcast::photo::{self, ContentHash, Decoder, Fingerprint, Limits, Picture};
 
 mod scene;
 
@@ -115,8 +115,7 @@ fn whole_photo(criterion: &mut Criterion) {
     group.bench_function("all that a run does with it", |bencher| {
         bencher.iter(|| {
             let hash = ContentHash::of(black_box(&bytes));
-            let name = PhotoName(String::new());
-            let metadata = photo::metadata(&bytes, &name, &TimeZone::UTC);
+            let metadata = photo::metadata(&bytes, &TimeZone::UTC);
             let picture = decoder.decode(&bytes, &limits).expect("a sound JPEG");
             assert!(photo::codes(&picture).is_empty(), "no slate");
             let pixels = Pixels::of(&picture);

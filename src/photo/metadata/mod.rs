@@ -13,16 +13,15 @@ use jiff::civil::{Date, Time};
 use jiff::tz::TimeZone;
 use serde::{Deserialize, Serialize};
 
-use super::PhotoName;
 use super::mosaic::{Mosaic, MosaicFacts};
 use crate::course::Position;
 
-/// Reads what a photo says of itself from the bytes of its file, without decoding the picture, and from its
+/// Reads what a photo says of itself from the bytes of its file, without decoding the picture and without its
 /// name; times are brought into the course's `zone`.
 ///
 /// Damaged data say what can be read of them, and never fail: see the fields for what counts as absent. Of
 /// several dates the most trusted is taken, as [`TakenFrom`] orders them.
-pub fn metadata(bytes: &[u8], name: &PhotoName, zone: &TimeZone) -> Metadata {
+pub fn metadata(bytes: &[u8], zone: &TimeZone) -> Metadata {
     let blocks = blocks::Blocks::of(bytes);
     let exif = blocks.exif.as_deref().and_then(exif::parse);
     let packet = blocks
@@ -35,7 +34,7 @@ pub fn metadata(bytes: &[u8], name: &PhotoName, zone: &TimeZone) -> Metadata {
         ..fix
     });
     Metadata {
-        taken: when::taken(exif.as_ref(), &xmp, name, zone),
+        taken: when::taken(exif.as_ref(), &xmp, zone),
         gps_time: exif.as_ref().and_then(when::gps_time),
         fix,
         camera: exif.as_ref().map(exif::camera).unwrap_or_default(),

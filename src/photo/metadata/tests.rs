@@ -4,18 +4,23 @@ use jiff::civil::{date, time};
 use proptest::prelude::*;
 
 use super::*;
+use crate::photo::PhotoName;
 use crate::photo::test_files::{fixture, replaced};
 
 fn zone() -> TimeZone {
     TimeZone::get("America/New_York").unwrap()
 }
 
-fn read_as(bytes: &[u8], name: &str) -> Metadata {
-    metadata(bytes, &PhotoName(name.to_owned()), &zone())
+fn read_bytes(bytes: &[u8]) -> Metadata {
+    metadata(bytes, &zone())
+}
+
+fn told_by(name: &str) -> Option<Taken> {
+    Taken::from_name(&PhotoName(name.to_owned()), &zone())
 }
 
 fn read(name: &str) -> Metadata {
-    read_as(&fixture(name), "G07.jpg")
+    read_bytes(&fixture(name))
 }
 
 #[test]
@@ -68,7 +73,7 @@ fn every_format_says_the_same() {
 fn an_offset_brings_the_time_onto_the_course_s_clock() {
     // Set to UTC+9, the phone had passed midnight.
     let bytes = replaced(&fixture("everything.jpg"), b"-04:00", b"+09:00");
-    let taken = read_as(&bytes, "G07.jpg").taken.unwrap();
+    let taken = read_bytes(&bytes).taken.unwrap();
     assert_eq!(taken.date, date(2027, 6, 13));
     assert_eq!(taken.time, Some(time(20, 5, 7, 0)));
 }
@@ -97,13 +102,9 @@ fn gps_time_is_utc() {
 #[test]
 fn blank_dates_are_absent_and_the_name_tells() {
     let bytes = fixture("blank_dates.jpg");
+    assert_eq!(read_bytes(&bytes).taken, None, "DateTime is not used");
     assert_eq!(
-        read_as(&bytes, "G07.jpg").taken,
-        None,
-        "DateTime is not used"
-    );
-    assert_eq!(
-        read_as(&bytes, "G07/G07-A_2027-06-14.jpg").taken,
+        told_by("G07/G07-A_2027-06-14.jpg"),
         Some(Taken {
             date: date(2027, 6, 14),
             time: None,
@@ -111,7 +112,7 @@ fn blank_dates_are_absent_and_the_name_tells() {
             from: TakenFrom::FileName,
         })
     );
-    let taken = read_as(&bytes, "PXL_20270614_021530123.jpg").taken.unwrap();
+    let taken = told_by("PXL_20270614_021530123.jpg").unwrap();
     assert_eq!(taken.date, date(2027, 6, 13), "such names are in UTC");
     assert_eq!(taken.time, Some(time(22, 15, 30, 0)));
 }
@@ -122,7 +123,7 @@ fn dates_that_cannot_be_right_are_kept_as_read() {
         let from = [b"2027:06:14 09:05:07\0".as_slice(), b"2027:06:14 09:05:07"].concat();
         let to = [year.as_slice(), &from[4..]].concat();
         let bytes = replaced(&fixture("everything.jpg"), &from, &to);
-        let taken = read_as(&bytes, "G07_2027-06-14.jpg").taken.unwrap();
+        let taken = read_bytes(&bytes).taken.unwrap();
         assert_eq!(taken.date.year(), expected);
     }
 }
@@ -130,7 +131,7 @@ fn dates_that_cannot_be_right_are_kept_as_read() {
 #[test]
 fn a_file_without_metadata_says_nothing() {
     for bytes in [fixture("nothing.jpg"), b"no photo".to_vec(), Vec::new()] {
-        assert_eq!(read_as(&bytes, "G07.jpg"), Metadata::default());
+        assert_eq!(read_bytes(&bytes), Metadata::default());
     }
 }
 
@@ -200,7 +201,7 @@ fn loops_and_offsets_past_the_end_are_survived_and_the_rest_is_read() {
     let many = entry(0x0132, 2, u32::MAX, 8);
     let entries = [past_the_end, many, exif_is_itself, gps_far_away, model];
     for next in [8, 0xFFFF_FFFF, 12] {
-        let found = read_as(&with_exif(&directory(&entries, next, b"")), "G07.jpg");
+        let found = read_bytes(&with_exif(&directory(&entries, next, b"")));
         assert_eq!(found.camera.name.as_deref(), Some("H4"), "next {next}");
         assert_eq!(found.taken, None);
         assert_eq!(found.fix, None);
@@ -218,10 +219,7 @@ fn a_rational_without_a_denominator_is_absent() {
         bytes.extend(value);
         bytes
     });
-    assert_eq!(
-        read_as(&with_exif(&exif), "G07.jpg").camera,
-        Camera::default()
-    );
+    assert_eq!(read_bytes(&with_exif(&exif)).camera, Camera::default());
 }
 
 proptest! {
@@ -244,7 +242,7 @@ proptest! {
         if let Some(cut) = cut {
             bytes.truncate(cut.index(bytes.len()));
         }
-        let found = read_as(&bytes, "G07.jpg");
+        let found = read_bytes(&bytes);
         if let Some(fix) = found.fix {
             prop_assert!(fix.position.latitude.abs() <= 90.0);
             prop_assert!(fix.position.longitude.abs() <= 180.0);

@@ -1,6 +1,6 @@
-//! When a photo was taken: the most trusted of what the file and its name tell, on the course's clock.
+//! When a photo was taken: the most trusted of what the file tells, on the course's clock; and what its name tells.
 //!
-//! In this order:
+//! Within the file in this order:
 //!
 //! 1. EXIF DateTimeOriginal, with OffsetTimeOriginal, else OffsetTimeDigitized, else OffsetTime: the instant is
 //!    known, and brought into the course's zone.
@@ -8,7 +8,6 @@
 //! 3. The same of DateTimeDigitized, which cameras write with the same value, then of the date in the XMP packet
 //!    (exif:DateTimeOriginal, photoshop:DateCreated), which editors keep when they drop the rest.
 //! 4. GPS date and time, in UTC.
-//! 5. A date in the name of the file or of its folders.
 //!
 //! EXIF DateTime is never used: programs write it anew whenever they save, and a wrong date that nobody notices
 //! bends a curve, while a photo that is set aside for want of a date only needs a new name. The same goes for
@@ -23,13 +22,8 @@ use super::xmp::Xmp;
 use super::{Taken, TakenFrom, exif, name_date};
 use crate::photo::PhotoName;
 
-/// When the photo was taken.
-pub(super) fn taken(
-    exif: Option<&Exif>,
-    xmp: &Xmp,
-    name: &PhotoName,
-    zone: &TimeZone,
-) -> Option<Taken> {
+/// When the photo was taken, by what is inside its file.
+pub(super) fn taken(exif: Option<&Exif>, xmp: &Xmp, zone: &TimeZone) -> Option<Taken> {
     let by_tag = |tag: Tag, offsets: &[Tag]| {
         let exif = exif?;
         let written = Written::parse(&exif::text(exif, tag)?)?;
@@ -54,7 +48,6 @@ pub(super) fn taken(
     })
     .or_else(|| Some(Written::parse(xmp.taken.as_deref()?)?.on_clock_of(zone)))
     .or_else(|| Some(Taken::at(gps_time(exif?)?, TakenFrom::Gps, zone)))
-    .or_else(|| Taken::from_name(name, zone))
 }
 
 impl Taken {
@@ -72,6 +65,11 @@ impl Taken {
     /// The time at which the file was last written, for those who ask for it: copying or editing changes it.
     pub fn from_file_time(modified: Timestamp, zone: &TimeZone) -> Taken {
         Taken::at(modified, TakenFrom::FileTime, zone)
+    }
+
+    /// The date in the name of the file alone, whatever folders it lies in.
+    pub fn from_file_name(name: &PhotoName, zone: &TimeZone) -> Option<Taken> {
+        Taken::from_name(&PhotoName(name.file_name().to_owned()), zone)
     }
 
     /// The date in a name, or in the names of the folders above it.
