@@ -9,7 +9,7 @@ use super::cover_error::CoverCsvError;
 use super::{CoverPoint, Visits};
 use crate::course::{Course, Cover, Green, GreenId, green_called};
 use crate::season::LONG_GAP_DAYS;
-use crate::written::{DateOrder, Row as Line, Table, excerpt, number, table};
+use crate::written::{DateOrder, Row as Line, Table, excerpt, is_missing, number, table};
 
 /// What a table of cover held.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -27,7 +27,7 @@ pub struct CoverCsv {
 /// empty. The last goes before the other two: it is the error of a visit's cover as whoever measured it reckons it, of
 /// a mean weighted by area too, or of a green seen from above, of which photos and their scatter tell nothing. Other
 /// columns are passed over. The file may be saved as any spreadsheet saves it. Greens are named as
-/// [`green_called`] reads them. Cover before a green's planting date is left out with a warning.
+/// [`green_called`] reads them. Lines that tell no cover (empty, `NA`, `.` …) are left out with a warning. Cover before a green's planting date is left out with a warning.
 ///
 /// # Errors
 ///
@@ -40,9 +40,15 @@ pub fn read_cover_csv(file: impl AsRef<[u8]>, course: &Course) -> Result<CoverCs
     let mut covers = Vec::new();
     let mut seen: BTreeMap<(GreenId, Date), u64> = BTreeMap::new();
     let mut table = CoverCsv::default();
+    let (mut n_missing, mut first_missing) = (0, None);
     for record in &read.rows {
         let record = record.fits()?;
         let line = record.line;
+        if is_missing(record.at(columns.cover)) {
+            n_missing += 1;
+            first_missing.get_or_insert(line);
+            continue;
+        }
         let row = columns.row(record, order, course)?;
         if let Some(&earlier) = seen.get(&(row.green.id.clone(), row.point.date)) {
             return Err(CoverCsvError::Twice {
@@ -86,6 +92,15 @@ pub fn read_cover_csv(file: impl AsRef<[u8]>, course: &Course) -> Result<CoverCs
     }
     if seen.is_empty() {
         return Err(CoverCsvError::Empty);
+    }
+    if let Some(line) = first_missing {
+        table.warnings.push(match n_missing {
+            1 => format!("line {line}: it tells no cover and is left out"),
+            n => format!(
+                "line {line} and {} more: they tell no cover and are left out",
+                n - 1
+            ),
+        });
     }
     if look_like_fractions(&covers) {
         table.warnings.push(
@@ -171,7 +186,7 @@ impl Columns {
             .ok_or_else(|| wrong("cover_percent", written, "a number from 0 to 100"))?;
         let written = self.photos.map_or("", field);
         let n_photos = match written {
-            "" => None,
+            _ if is_missing(written) => None,
             _ => Some(
                 written
                     .parse()
@@ -183,7 +198,7 @@ impl Columns {
             ),
         };
         let spread = |place: Option<usize>, column: &'static str| match place.map_or("", field) {
-            "" => Ok(None),
+            written if is_missing(written) => Ok(None),
             written => number(written)
                 .filter(|spread| (0.0..=100.0).contains(spread))
                 .map(|spread| Some(spread / 100.0))

@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use thiserror::Error;
 
 use crate::course::GreenId;
-use crate::written::{DateOrder, Row, TableError, excerpt, number, table};
+use crate::written::{DateOrder, Row, TableError, excerpt, is_missing, number, table};
 
 /// The log of a season.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -263,7 +263,7 @@ fn entry(
         ));
     }
     let amount = match amount {
-        "" => None,
+        written if is_missing(written) => None,
         written => Some(number(written).filter(|amount| amount.is_finite() && *amount >= 0.0).ok_or_else(|| {
             format!("line {line} of the log: the amount is `{}`; write a number such as 0.5 and its unit under `unit`", excerpt(written))
         })?),

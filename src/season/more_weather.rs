@@ -98,10 +98,12 @@ pub fn read_more_weather(file: impl AsRef<[u8]>) -> BTreeMap<Date, MoreWeather> 
             let value = number(row.at(place(name)?))?;
             (value.is_finite() && value >= 0.0).then_some(value)
         };
+        // Rain that was seen and is too little to measure (common practice of stations, no source).
+        let is_trace = |name| place(name).is_some_and(|at| row.at(at).eq_ignore_ascii_case("t"));
         days.insert(
             date,
             MoreWeather {
-                rain_mm: number("rain_mm"),
+                rain_mm: number("rain_mm").or_else(|| is_trace("rain_mm").then_some(0.0)),
                 humidity_max: number("humidity_max_percent"),
                 humidity_min: number("humidity_min_percent"),
                 wind_m_s: number("wind_m_s"),
@@ -136,5 +138,8 @@ mod tests {
         // Thinner air holds less heat, so that more of it goes into drying.
         assert!(at(1500.0, 6).unwrap().0 > by_all + 0.01);
         assert_eq!(more[&date(2027, 7, 7)].rain_mm, Some(4.2));
+        let marked = "date,tmin_c,tmax_c,rain_mm\n2027-07-06,12,21,T\n2027-07-07,12,21,M\n";
+        let rain = |day| read_more_weather(marked)[&date(2027, 7, day)].rain_mm;
+        assert_eq!((rain(6), rain(7)), (Some(0.0), None));
     }
 }

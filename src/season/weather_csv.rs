@@ -8,10 +8,10 @@ use thiserror::Error;
 use super::weather::Note;
 use super::weather_columns::{Columns, Unit};
 use super::{Day, Weather};
-use crate::written::{DateOrder, Row, TableError, excerpt, number, table};
+use crate::written::{DateOrder, Row, TableError, excerpt, is_missing, number, table};
 
-/// What stations write where they have no reading.
-const NO_READING: [&str; 9] = ["", "na", "n/a", "#n/a", "nan", "null", "m", "-", "-9999"];
+/// Numbers that stations write where they have no reading: no day is so cold.
+const NO_READING: [f64; 3] = [-9999.0, -999.0, -99.9];
 
 /// What is wrong with a weather file. Lines are counted from 1, the heading being line 1.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -158,10 +158,13 @@ fn reading(
     };
     let temperature = |place: usize| {
         let written = row.at(place);
-        if NO_READING.contains(&written.to_lowercase().as_str()) {
+        if is_missing(written) {
             return Ok(None);
         }
         let read = number(written).filter(|t| t.is_finite());
+        if read.is_some_and(|t| NO_READING.contains(&t)) {
+            return Ok(None);
+        }
         read.map(Some)
             .ok_or_else(|| wrong(place, "a temperature, or nothing"))
     };
@@ -243,6 +246,22 @@ mod tests {
         let told = "date,tmin_c,tmax_c\n6/1/2027,9,21\n6/13/2027,9,21\n";
         let weather = read_weather_csv(told).unwrap();
         assert!(weather.day(date(2027, 6, 1)).is_some());
+    }
+
+    #[test]
+    fn days_without_a_reading_are_gaps_whatever_the_station_writes() {
+        let mut text = "date,tmin_c,tmax_c\n2027-06-01,9,21\n".to_owned();
+        for (n, missing) in ["NA", "N/A", "M", "-", ".", "-9999", "-9999.0", "-99.9"]
+            .iter()
+            .enumerate()
+        {
+            text += &format!("2027-06-{:02},{missing},21\n", n + 2);
+        }
+        let weather = read_weather_csv(text).unwrap();
+        assert!(weather.day(date(2027, 6, 1)).is_some());
+        for day in 2..=9 {
+            assert_eq!(weather.day(date(2027, 6, day)), None, "{day}");
+        }
     }
 
     #[test]

@@ -2,6 +2,8 @@
 
 use jiff::civil::Date;
 
+use super::date_order::year_last;
+
 /// A number, perhaps with a comma as the decimal mark, perhaps with `%` behind it: `46.2`, `46,2 %`. The longer minus of
 /// some languages is one, and spaces that never end a line may part thousands.
 pub(crate) fn number(written: &str) -> Option<f64> {
@@ -17,12 +19,25 @@ pub(crate) fn number(written: &str) -> Option<f64> {
     }
 }
 
+/// What stations and statistics programs write where there is no value, in lower case (common practice, no source).
+const MISSING: [&str; 13] = [
+    "", "na", "n/a", "#n/a", "n.a.", "nan", "null", "none", "m", "-", "--", ".", "missing",
+];
+
+/// Whether a field says that there is no value.
+pub(crate) fn is_missing(written: &str) -> bool {
+    MISSING.contains(&written.trim().to_lowercase().as_str())
+}
+
 /// What to write instead of a date that cannot be read: the dates that it may mean, as they should be written.
 pub(crate) fn date_advice(written: &str) -> String {
-    let numbers: Vec<i16> = written
-        .split(['/', '.', '-'])
-        .map_while(|part| part.trim().parse().ok())
-        .collect();
+    let numbers: Vec<i16> = match year_last(written) {
+        Some(numbers) => numbers.to_vec(),
+        None => written
+            .split(['/', '.', '-'])
+            .map_while(|part| part.trim().parse().ok())
+            .collect(),
+    };
     let date = |year, month: i16, day: i16| -> Option<Date> {
         Date::new(year, i8::try_from(month).ok()?, i8::try_from(day).ok()?).ok()
     };
@@ -76,6 +91,16 @@ mod tests {
     }
 
     #[test]
+    fn what_says_that_there_is_no_value_is_no_number() {
+        for missing in ["", " ", "NA", "n/a", "M", "-", ".", "NaN"] {
+            assert!(is_missing(missing), "{missing}");
+        }
+        for value in ["0", "T", "-1", ".5", "cold"] {
+            assert!(!is_missing(value), "{value}");
+        }
+    }
+
+    #[test]
     fn a_date_in_another_order_is_told_how_to_be_written() {
         for (written, advice) in [
             (
@@ -89,7 +114,11 @@ mod tests {
             ("2027/6/1", "2027-06-01"),
             ("2027-6-1", "2027-06-01"),
             ("31/31/2027", "a date such as 2027-06-20"),
-            ("6/1/27", "a date such as 2027-06-20"),
+            (
+                "6/1/27",
+                "2027-06-01 for June 1 or 2027-01-06 for January 6",
+            ),
+            ("27-06-01", "a date such as 2027-06-20"),
             ("June 1", "a date such as 2027-06-20"),
             ("999999/1/1", "a date such as 2027-06-20"),
         ] {

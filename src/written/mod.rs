@@ -6,6 +6,7 @@
 mod date_order;
 mod date_style;
 mod field;
+mod month_name;
 mod separator;
 mod table;
 mod text;
@@ -13,7 +14,7 @@ mod visible;
 
 pub(crate) use date_order::DateOrder;
 pub use date_style::{ClockFace, DateStyle, DayOrder};
-pub(crate) use field::{date_advice, number};
+pub(crate) use field::{date_advice, is_missing, number};
 pub use table::TableError;
 pub(crate) use table::{Row, Table, table};
 pub(crate) use text::text_of;
