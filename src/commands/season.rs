@@ -321,10 +321,11 @@ pub(super) fn stations(
     let folder = course.results().part(Part::Stations);
     let changes = pipeline::changes_of(course, season, ledger, &folder)?;
     let report = |changes: StationChanges| {
-        let is_drawn = folder.join(&changes.picture).is_file();
         let station = StationReport {
             station: changes.station,
-            picture: is_drawn.then(|| Part::Stations.link(&changes.picture)),
+            picture: changes
+                .picture
+                .map(|picture| Part::Stations.link(&picture)),
             changes: changes.changes,
         };
         (changes.green, station)

@@ -187,6 +187,28 @@ fn what_changed_is_drawn_told_and_not_worked_out_twice() {
 }
 
 #[test]
+fn new_numbers_are_never_linked_to_an_old_picture() {
+    let season = season(0..6);
+    run(&season);
+    let picture = season.path().join("out/stations/G07-A.jpg");
+    let is_linked = || {
+        let report = season.text("out/report.html");
+        report.contains("href=\"stations/G07-A.jpg\"")
+    };
+    assert!(is_linked());
+    let course = season.text("course.toml");
+    let left_out = format!("{course}\n[photos]\nleave_out = [\"{}\"]\n", filed(5));
+    fs::write(season.path().join("course.toml"), left_out).expect("the course file");
+    season.sprigcast("report").output().expect("output");
+    assert!(
+        picture.is_file() && !is_linked(),
+        "it shows the photo that is left out"
+    );
+    run(&season);
+    assert!(is_linked(), "drawn anew");
+}
+
+#[test]
 fn neither_the_order_of_runs_nor_the_number_of_workers_changes_anything() {
     let at_once = season(0..6);
     run(&at_once);

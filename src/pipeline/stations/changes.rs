@@ -29,8 +29,8 @@ pub struct StationChanges {
     pub station: StationId,
     /// The green it is on.
     pub green: GreenId,
-    /// Name of the file of its picture.
-    pub picture: String,
+    /// Name of the file of its picture, where it lies in the folder and shows these changes.
+    pub picture: Option<String>,
     /// Since the visit before, then since the first one.
     pub changes: Vec<StationChange>,
 }
@@ -100,7 +100,7 @@ fn each(
                 told.push(StationChanges {
                     station: station.station.clone(),
                     green: station.green.clone(),
-                    picture: name,
+                    picture: Some(name),
                     changes,
                 });
                 continue;
@@ -126,6 +126,7 @@ fn each(
             .into_par_iter()
             .map(|(asked, name, key)| {
                 let (changes, rows) = asked.compare();
+                let mut picture = None;
                 if draw == Draw::Yes {
                     let path = folder.join(&name);
                     let note = Note {
@@ -138,11 +139,12 @@ fn each(
                         error,
                     })?;
                     write_whole(&path, &file)?;
+                    picture = Some(name);
                 }
                 Ok(StationChanges {
                     station: asked.station.station.clone(),
                     green: asked.station.green.clone(),
-                    picture: name,
+                    picture,
                     changes,
                 })
             })
