@@ -113,7 +113,9 @@ pub enum LedgerError {
     },
     /// The file is damaged.
     #[error(
-        "{} is damaged ({detail}): move it away and run again; it is rebuilt from the photos",
+        "{} is damaged ({detail}): put back a copy of it if you have one; else move it away, keep it, and run again: \
+         cover is measured anew from the photos, but what only the ledger held is missing (audits, colours fitted \
+         to marks or kept from earlier runs, past forecasts, photos that are gone from the folder)",
         path.display()
     )]
     Damaged {

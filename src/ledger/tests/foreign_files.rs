@@ -138,7 +138,9 @@ fn a_damaged_ledger_is_told_as_such() {
     let message = error.to_string();
     assert!(message.contains("ledger.gpkg is damaged ("), "{message}");
     assert!(
-        message.ends_with("move it away and run again; it is rebuilt from the photos"),
+        message.contains(
+            "put back a copy of it if you have one; else move it away, keep it, and run again"
+        ) && message.contains("(audits, colours fitted"),
         "{message}"
     );
 }
