@@ -8,11 +8,11 @@ use crate::photo::{Reason, Taken};
 
 /// Whether photos may be later than the day on which the program runs.
 ///
-/// One photo ahead of the calendar is a clock set wrong. A whole season ahead of it is a computer whose own
-/// clock is wrong, or a demonstration, and is believed.
+/// The majority decides: fewer photos ahead of the calendar than not are those of a camera whose clock is wrong.
+/// Most of a season ahead of it is a computer whose own clock is wrong, or a demonstration, and is believed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Calendar {
-    /// Nothing is later than this day.
+    /// Nothing is later than this day, but for what the world's zones make of it.
     Until(Date),
     /// Every date is possible.
     Open,
@@ -21,29 +21,32 @@ pub enum Calendar {
 impl Calendar {
     /// The calendar for a season whose photos have these dates, on the day `today`.
     pub fn of_season(dates: impl IntoIterator<Item = Date>, today: Date) -> Calendar {
-        // A phone in a zone ahead of the computer's may be a day ahead of it.
-        let last = today.saturating_add(1.day());
         let (n_past, n_ahead) = dates.into_iter().fold((0, 0), |(n_past, n_ahead), date| {
-            if date <= last {
-                (n_past + 1, n_ahead)
-            } else {
+            if is_later(date, today) {
                 (n_past, n_ahead + 1)
+            } else {
+                (n_past + 1, n_ahead)
             }
         });
         if n_past > n_ahead {
-            Calendar::Until(last)
+            Calendar::Until(today)
         } else {
             Calendar::Open
         }
     }
 }
 
+/// Whether a photo is of a later day than this. A phone in a zone ahead of the computer's may be a day ahead of it.
+pub fn is_later(date: Date, today: Date) -> bool {
+    date > today.saturating_add(1.day())
+}
+
 /// Accepts the date of a photo of `green`.
 ///
 /// # Errors
 ///
-/// [`Reason::BadDate`] where no season of this green has such a date, [`Reason::BeforePlanting`] where the
-/// green was not planted yet.
+/// [`Reason::Ahead`] where it is later than the calendar, [`Reason::BadDate`] where no season of this green has such a
+/// date, [`Reason::BeforePlanting`] where the green was not planted yet.
 pub fn check_date(taken: &Taken, green: &Green, calendar: Calendar) -> Result<(), Reason> {
     let date = taken.date;
     let earliest = green
@@ -52,8 +55,12 @@ pub fn check_date(taken: &Taken, green: &Green, calendar: Calendar) -> Result<()
     let latest = green
         .planted
         .saturating_add(Green::LONGEST_SEASON_YEARS.years());
-    let is_ahead = matches!(calendar, Calendar::Until(last) if date > last);
-    if date < earliest || date > latest || is_ahead {
+    if let Calendar::Until(today) = calendar
+        && is_later(date, today)
+    {
+        return Err(Reason::Ahead { date, today });
+    }
+    if date < earliest || date > latest {
         Err(Reason::BadDate { date })
     } else if date < green.planted {
         Err(Reason::BeforePlanting {
@@ -109,6 +116,19 @@ mod tests {
         assert_eq!(code(date(2027, 9, 1), mixed), Err("bad_date"));
         assert_eq!(code(date(2027, 7, 2), mixed), Ok(()));
         let ahead = Calendar::of_season([date(2027, 8, 1), date(2027, 9, 1)], today);
+        let text = "[course]\nname = \"x\"\n[[green]]\nid = \"G1\"\nplanted = 2027-05-18\n";
+        let course = Course::parse(text, "course.toml", Path::new(".")).expect("valid");
+        let taken = Taken {
+            date: date(2027, 9, 1),
+            time: None,
+            instant: None,
+            from: TakenFrom::Camera,
+        };
+        let told = check_date(&taken, &course.greens[0], mixed).unwrap_err();
+        assert_eq!(
+            told.to_string(),
+            "dated 2027-09-01, later than most photos and than this computer's clock, which says 2027-07-01; if the camera's clock is wrong, set it and put the right date into the name; if this computer's is, set it and run again"
+        );
         assert_eq!(code(date(2027, 9, 1), ahead), Ok(()));
     }
 }

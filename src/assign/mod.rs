@@ -14,6 +14,7 @@ mod date;
 mod gauss;
 mod ground;
 mod ids;
+mod name_dates;
 mod remark;
 mod rolls;
 mod slate;
@@ -28,10 +29,11 @@ use crate::course::{Course, Evidence, GreenId, Owner, StationId};
 use crate::photo::{Far, PhotoName, Reason};
 
 pub use clues::{Clues, Seen, Whereabouts, whereabouts};
-pub use date::{Calendar, check_date};
+pub use date::{Calendar, check_date, is_later};
 pub use ground::{Beside, Ground, USUAL_ERROR_M};
 use ids::{IdBook, Named};
-pub use remark::{Remark, Span};
+pub use name_dates::{TwoDates, disagree, name_date_remarks};
+pub use remark::{CountsBy, Remark, Span};
 pub use slate::{Slate, SlateError};
 
 /// Where on the course a photo belongs, and what told it.
@@ -190,8 +192,12 @@ impl<'a> Assigner<'a> {
 
 /// Whether the course file says that a photo, or a folder that it lies in, does not count.
 fn is_left_out(course: &Course, photo: &PhotoName) -> bool {
-    let mut left_out = course.photos.leave_out.iter();
-    left_out.any(|path| {
+    is_among(photo, &course.photos.leave_out)
+}
+
+/// Whether these paths of the course file name a photo or a folder that it lies in.
+pub fn is_among(photo: &PhotoName, paths: &[String]) -> bool {
+    paths.iter().any(|path| {
         let below = photo.0.strip_prefix(path.as_str());
         below.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
     })

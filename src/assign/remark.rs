@@ -61,6 +61,21 @@ pub enum Remark {
         /// The photos.
         photos: Span,
     },
+    /// The names of photos tell another day than their camera's clock.
+    NameDate {
+        /// The camera.
+        camera: String,
+        /// Days by which its clock is ahead of the names; negative where behind.
+        days: i32,
+        /// The first of the photos.
+        photo: String,
+        /// The day that it counts for.
+        counts_for: Date,
+        /// How many there are.
+        n_photos: usize,
+        /// What they count by.
+        by: CountsBy,
+    },
     /// Two cameras photographed the same cards in the same order, a constant time apart.
     TwoClocks {
         /// The one that is ahead, or was there later.
@@ -76,6 +91,15 @@ pub enum Remark {
         /// Which of the two GPS time proves right.
         right: Option<String>,
     },
+}
+
+/// Which of two dates a photo counts by.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum CountsBy {
+    /// The camera's.
+    Clock,
+    /// That in the name of the file or of a folder above it: no photo of its green can have the camera's.
+    Name,
 }
 
 /// Photos that follow each other.
@@ -157,6 +181,36 @@ impl Remark {
                 dates.time(photos.from.time()),
                 dates.short(photos.from.date())
             ),
+            Remark::NameDate {
+                camera,
+                days,
+                photo,
+                counts_for,
+                n_photos,
+                by,
+            } => {
+                let way = if *days > 0 { "later" } else { "earlier" };
+                let n_days = days.abs();
+                let days = if n_days == 1 { "day" } else { "days" };
+                let counts_for = dates.full(*counts_for);
+                let photos = match n_photos - 1 {
+                    0 => format!("{photo} is"),
+                    1 => format!("{photo} and 1 more photo of it are"),
+                    n => format!("{photo} and {n} more photos of it are"),
+                };
+                let (counts, first) = match n_photos {
+                    1 => ("It counts", ""),
+                    _ => ("They count", ", the first"),
+                };
+                match by {
+                    CountsBy::Clock => format!(
+                        "By the clock of {camera} {photos} {n_days} {days} {way} than the date in the name. {counts} by the clock{first} for {counts_for}. If the name is right, set the clock, and list the photos or their folder in `date_by_name` under [photos] in course.toml; if the clock is right, mend the name."
+                    ),
+                    CountsBy::Name => format!(
+                        "By the clock of {camera} {photos} {n_days} {days} {way} than the date in the name, which no photo of the green can be. {counts} by the name{first} for {counts_for}. Set the clock."
+                    ),
+                }
+            }
             Remark::TwoClocks {
                 ahead,
                 behind,

@@ -91,10 +91,8 @@ pub(super) fn measure(
     for note in season.method().into_iter().flat_map(Method::notes) {
         terminal::warn(&format!("Note: {note}"));
     }
-    if season.is_ahead_of_calendar() {
-        terminal::warn(
-            "Note: most photos are dated later than today; they are taken as right. Is this computer's clock set?",
-        );
+    if let Some(note) = season.later_than_today() {
+        terminal::warn(&format!("Note: {note}"));
     }
     Ok(season)
 }
@@ -323,9 +321,7 @@ pub(super) fn stations(
     let report = |changes: StationChanges| {
         let station = StationReport {
             station: changes.station,
-            picture: changes
-                .picture
-                .map(|picture| Part::Stations.link(&picture)),
+            picture: changes.picture.map(|picture| Part::Stations.link(&picture)),
             changes: changes.changes,
         };
         (changes.green, station)

@@ -109,17 +109,19 @@ pub(super) struct PhotosTable {
     pub(super) folder: Field<String>,
     pub(super) assign: Field<Vec<Spanned<String>>>,
     pub(super) leave_out: Field<Vec<Spanned<String>>>,
+    pub(super) date_by_name: Field<Vec<Spanned<String>>>,
 }
 
 impl Table for PhotosTable {
     const HEADING: &'static str = "[photos]";
-    const KEYS: &'static [&'static str] = &["folder", "assign", "leave_out"];
+    const KEYS: &'static [&'static str] = &["folder", "assign", "leave_out", "date_by_name"];
 
     fn read(reader: &mut TableReader<'_, '_>) -> PhotosTable {
         PhotosTable {
             folder: reader.text("folder"),
             assign: reader.words("assign", r#"["slate", "folder", "name", "place"]"#),
             leave_out: reader.words("leave_out", r#"["G07/IMG_2041.jpg", "old"]"#),
+            date_by_name: reader.words("date_by_name", r#"["G07/2027-06-14", "phone two"]"#),
         }
     }
 }

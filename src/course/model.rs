@@ -139,6 +139,8 @@ pub struct PhotoSettings {
     pub assign: Vec<Evidence>,
     /// Photos and whole folders that do not count: paths below the photo folder, without a slash at the end.
     pub leave_out: Vec<String>,
+    /// Photos and whole folders whose camera's clock is wrong: the date in their name counts. Paths as above.
+    pub date_by_name: Vec<String>,
 }
 
 impl PhotoSettings {

@@ -47,6 +47,7 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
         elevation: None,
         photos: PhotoSettings {
             leave_out: Vec::new(),
+            date_by_name: Vec::new(),
             folder: PathBuf::from("photos"),
             assign: Vec::new(),
         },

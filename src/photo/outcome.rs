@@ -32,6 +32,16 @@ pub enum Reason {
         /// As the photo has it.
         date: Date,
     },
+    /// It is later than the day of the computer, as most photos are not.
+    #[error(
+        "dated {date}, later than most photos and than this computer's clock, which says {today}; if the camera's clock is wrong, set it and put the right date into the name; if this computer's is, set it and run again"
+    )]
+    Ahead {
+        /// As the photo has it.
+        date: Date,
+        /// The day by the computer's clock.
+        today: Date,
+    },
     /// It belongs to a green, but no run has measured it with the present settings.
     #[error("not measured yet with the present settings; run `sprigcast measure`")]
     NotYetMeasured,
@@ -172,7 +182,7 @@ pub enum Reason {
     NoOutlines,
     /// Taken before its green was planted.
     #[error(
-        "taken {taken}, before its green was planted on {planted}; is the planting date or the camera's clock wrong?"
+        "taken {taken}, before its green was planted on {planted}; mend the planting date in course.toml if that is wrong; if the camera's clock is, set it and put the right date into the name"
     )]
     BeforePlanting {
         /// Local date of the photo.
@@ -238,7 +248,7 @@ impl Reason {
         match self {
             Reason::Unreadable { .. } | Reason::Filled => "unreadable",
             Reason::NoDate => "no_date",
-            Reason::BadDate { .. } => "bad_date",
+            Reason::BadDate { .. } | Reason::Ahead { .. } => "bad_date",
             Reason::NotYetMeasured => "not_yet_measured",
             Reason::LeftOut => "left_out",
             Reason::NoGreen

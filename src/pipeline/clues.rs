@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::above::has_pose;
 use super::flying::Flying;
 use super::jobs::Usher;
-use crate::assign::{Clues, Seen};
+use crate::assign::{Clues, Seen, is_among};
 use crate::course::{Course, DateStyle, ResultFile};
 use crate::ledger::{Known, Told};
 use crate::photo::{Metadata, PhotoName, Reason, Taken, TakenFrom};
@@ -59,38 +59,40 @@ pub(super) fn seen(
         camera: metadata.camera.name.clone(),
         serial: metadata.camera.serial.clone(),
         date: taken.date,
-        time: taken.time,
+        // A clock whose day is wrong still tells in which order its photos were taken.
+        time: taken
+            .time
+            .or(metadata.taken.as_ref().and_then(|taken| taken.time)),
         gps_time: gps_time.map(|instant| course.time_zone.to_datetime(instant)),
         fix: metadata.fix,
         code: metadata.code.clone(),
     })
 }
 
-/// Paths that the course file leaves out and under which there is no photo.
-pub(super) fn left_out_in_vain<'n, N: Iterator<Item = &'n PhotoName>>(
+/// Paths that the course file names and under which there is no photo.
+pub(super) fn named_in_vain<'n, N: Iterator<Item = &'n PhotoName>>(
     course: &Course,
     names: impl Fn() -> N,
-) -> Option<String> {
-    let is_there = |path: &str| {
-        let within = |name: &PhotoName| {
-            let below = name.0.strip_prefix(path);
-            below.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
-        };
-        names().any(within)
+) -> Vec<String> {
+    let is_there = |path: &String| names().any(|name| is_among(name, std::slice::from_ref(path)));
+    let in_vain = |key: &str, paths: &[String]| {
+        let paths = paths.iter().filter(|path| !is_there(path));
+        let paths: Vec<String> = paths.map(|path| format!("`{path}`")).collect();
+        (!paths.is_empty()).then(|| {
+            format!(
+                "No photo is called {}, which `{key}` in course.toml names: write the path below the photo folder, as in {}.",
+                paths.join(" or "),
+                ResultFile::PHOTOS.told()
+            )
+        })
     };
-    let paths = course
-        .photos
-        .leave_out
-        .iter()
-        .filter(|path| !is_there(path));
-    let paths: Vec<String> = paths.map(|path| format!("`{path}`")).collect();
-    (!paths.is_empty()).then(|| {
-        format!(
-            "No photo is called {}, which `leave_out` in course.toml names: write the path below the photo folder, as in {}.",
-            paths.join(" or "),
-            ResultFile::PHOTOS.told()
-        )
-    })
+    [
+        in_vain("leave_out", &course.photos.leave_out),
+        in_vain("date_by_name", &course.photos.date_by_name),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
 }
 
 /// What a person should know of the walks, in words: remarks on cards and clocks, then how many photos could not be

@@ -36,7 +36,7 @@ fn long_gap(course: &Course, season: &Season, green: &Green) -> Option<(GreenId,
     let days = |pair: &[Date]| (pair[1] - pair[0]).get_days();
     let pair = dates.windows(2).find(|pair| days(pair) > LONG_GAP_DAYS)?;
     let line = format!(
-        "{} days lie between its visits of {} and {}: is the clock of the camera a year off?",
+        "{} days lie between its visits of {} and {}: is the clock of the camera a year off? Put the right date into the names of those photos or of their folder, and list them in `date_by_name` under [photos] in course.toml.",
         days(pair),
         course.dates.full(pair[0]),
         course.dates.full(pair[1])

@@ -6,7 +6,9 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 
-use crate::assign::{Assigner, Calendar, Clues, Place, check_date};
+use crate::assign::{
+    Assigner, Calendar, Clues, CountsBy, Place, TwoDates, check_date, disagree, is_among,
+};
 use crate::course::{Course, Crop, Evidence, Green, GreenId};
 use crate::cover::SettingsKey;
 use crate::ledger::{CropKey, Known, ReadingKey, Told, UndatedPhotos};
@@ -50,7 +52,8 @@ impl<'a> Usher<'a> {
         }
     }
 
-    /// When a photo was taken: by what is inside it, else by its name, else, where asked for, by its file.
+    /// When a photo was taken: by what is inside it, else by its name, else, where asked for, by its file. Where the
+    /// course file says so, the name goes first.
     pub(super) fn taken(
         &self,
         name: &PhotoName,
@@ -63,7 +66,9 @@ impl<'a> Usher<'a> {
         let named = || Taken::from_name(name, zone);
         let is_of_making = |taken: &Taken| taken.from == TakenFrom::Written;
         let taken = match told {
-            Some(taken) if is_of_making(&taken) => named().or(Some(taken)),
+            Some(taken) if is_of_making(&taken) || self.is_dated_by_name(name) => {
+                named().or(Some(taken))
+            }
             told => told.or_else(named),
         };
         let taken = taken.or_else(|| match self.undated {
@@ -73,6 +78,39 @@ impl<'a> Usher<'a> {
             }
         });
         taken.map(|taken| self.clues().corrected(name, taken))
+    }
+
+    fn is_dated_by_name(&self, name: &PhotoName) -> bool {
+        is_among(name, &self.course.photos.date_by_name)
+    }
+
+    /// Both dates of a photo of a green, taken by its camera's clock at `taken`, whose name tells another day; `None`
+    /// where the two agree, or the person has said which counts. That a folder is called otherwise says nothing while
+    /// the clock's day can be right: it may be the day on which photos were copied.
+    pub(super) fn two_dates(
+        &self,
+        name: &PhotoName,
+        taken: &Taken,
+        camera: Option<&str>,
+    ) -> Option<TwoDates> {
+        let is_clock = matches!(taken.from, TakenFrom::CameraWithOffset | TakenFrom::Camera);
+        let zone = &self.course.time_zone;
+        let by_name =
+            Taken::from_name(name, zone).filter(|named| is_clock && disagree(taken, named))?;
+        let counts = self.belongs(name, Some(taken.clone())).ok()?.taken;
+        let by = if counts.from == TakenFrom::FileName {
+            CountsBy::Name
+        } else {
+            let of_file = Taken::from_file_name(name, zone)?;
+            disagree(taken, &of_file).then_some(CountsBy::Clock)?
+        };
+        Some(TwoDates {
+            photo: name.clone(),
+            camera: camera.map(str::to_owned),
+            by_camera: taken.clone(),
+            by_name,
+            by,
+        })
     }
 
     /// What the photos of the season tell about each other.
@@ -108,14 +146,13 @@ impl<'a> Usher<'a> {
         }
     }
 
-    /// A date that the green's season can have: the camera's, or where its clock was never set, the name's.
+    /// A date that the green's season can have: the camera's, or where its clock is plainly wrong, the name's.
     fn checked(&self, name: &PhotoName, taken: Taken, green: &Green) -> Result<Taken, Reason> {
         let reason = match check_date(&taken, green, self.calendar) {
             Ok(()) => return Ok(taken),
             Err(reason) => reason,
         };
         let named = Taken::from_name(name, &self.course.time_zone)
-            .filter(|_| matches!(reason, Reason::BadDate { .. }))
             .filter(|named| check_date(named, green, self.calendar).is_ok());
         named.ok_or(reason)
     }

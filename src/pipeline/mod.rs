@@ -30,6 +30,7 @@ mod method;
 mod misread;
 mod opening;
 mod overlays;
+mod photo_dates;
 mod preview;
 mod quality;
 mod quality_words;

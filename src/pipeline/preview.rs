@@ -5,12 +5,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 
 use super::bench::{Bench, Workshop};
-use super::clues::{left_out_in_vain, remarks, seen};
+use super::clues::{named_in_vain, remarks, seen};
 use super::far_places::far_places;
 use super::flying::Flying;
 use super::jobs::{Usher, may_be_mended};
 use super::measure::{left_out, load};
 use super::opening::slate_code;
+use super::photo_dates::{later_than_today, of_names};
 use super::{MeasureOptions, Method, PipelineError};
 use crate::assign::{Calendar, Clues, Seen};
 use crate::course::{Course, Evidence, GreenId, Position};
@@ -118,12 +119,16 @@ pub fn preview(
         }
     }
     let readable = || glimpses.values().flatten();
-    let dates = readable().filter_map(|glimpse| Some(glimpse.taken.as_ref()?.date));
+    let dates: Vec<(&PhotoName, Date)> = glimpses
+        .iter()
+        .filter_map(|(name, glimpse)| Some((*name, glimpse.as_ref().ok()?.taken.as_ref()?.date)))
+        .collect();
     let all_seen: Vec<Seen> = readable()
         .filter_map(|glimpse| glimpse.seen.clone())
         .collect();
-    let usher = Usher::new(course, options.undated, Calendar::of_season(dates, today))
-        .with_clues(Clues::of(course, &all_seen));
+    let calendar = Calendar::of_season(dates.iter().map(|(_, date)| *date), today);
+    let usher =
+        Usher::new(course, options.undated, calendar).with_clues(Clues::of(course, &all_seen));
     let photos: BTreeMap<PhotoName, Result<Placed, Reason>> = glimpses
         .iter()
         .map(|(name, glimpse)| {
@@ -141,9 +146,17 @@ pub fn preview(
         Some((*name, position))
     });
     remarks.extend(far_places(course, places));
-    remarks.extend(left_out_in_vain(course, || {
+    remarks.extend(named_in_vain(course, || {
         photos.keys().chain(known.sightings.keys())
     }));
+    let taken = glimpses.iter().filter_map(|(name, glimpse)| {
+        let glimpse = glimpse.as_ref().ok()?;
+        let taken = glimpse.taken.clone();
+        let taken = taken.map(|taken| usher.clues().corrected(name, taken));
+        Some((*name, taken, glimpse.camera.as_deref()))
+    });
+    remarks.extend(of_names(course, &usher, taken));
+    remarks.extend(later_than_today(course, dates.into_iter(), today));
     Ok(Preview {
         remarks,
         photos,
@@ -155,6 +168,8 @@ pub fn preview(
 /// What is kept of what a photo says of itself, until all have spoken and it can be placed.
 struct Glimpse {
     taken: Option<Taken>,
+    /// Maker and model.
+    camera: Option<String>,
     /// What it tells of others of its walk.
     seen: Option<Seen>,
     position: Option<Position>,
@@ -174,9 +189,11 @@ impl Glimpse {
     ) -> Glimpse {
         let taken = dating.taken(&photo.name, photo.modified, &metadata);
         let position = metadata.fix.map(|fix| fix.position);
+        let camera = metadata.camera.name.clone();
         if flying.is_without_pose(&metadata) {
             return Glimpse {
                 taken,
+                camera,
                 seen: None,
                 position,
                 greens: None,
@@ -191,6 +208,7 @@ impl Glimpse {
         Glimpse {
             seen: seen(course, &photo.name, taken.as_ref(), &metadata),
             taken,
+            camera,
             position,
             greens,
             without_pose: None,

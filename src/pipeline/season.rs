@@ -42,8 +42,8 @@ pub struct Season {
     pub(super) remarks: Vec<String>,
     /// Whether some of the photos were taken by a drone.
     pub(super) has_drone_photos: bool,
-    /// Whether the greater part of the photos is dated later than today.
-    pub(super) is_ahead_of_calendar: bool,
+    /// What is to be said where the greater part of the photos is dated later than today.
+    pub(super) later_than_today: Option<String>,
     /// Stations whose photos could be laid over each other, in the order of the course file.
     pub(super) stations: Vec<StationPhotos>,
     /// How its photos were judged; `None` where cover was measured elsewhere.
@@ -104,9 +104,9 @@ impl Season {
         &self.remarks
     }
 
-    /// Whether the greater part of the photos is dated later than today.
-    pub fn is_ahead_of_calendar(&self) -> bool {
-        self.is_ahead_of_calendar
+    /// What is to be said where the greater part of the photos is dated later than today.
+    pub fn later_than_today(&self) -> Option<&str> {
+        self.later_than_today.as_deref()
     }
 
     /// How its photos were judged; `None` where cover was measured elsewhere.

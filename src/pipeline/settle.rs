@@ -6,11 +6,12 @@ use jiff::civil::Date;
 
 use super::above::told;
 use super::by_area::weigh_by_area;
-use super::clues::{clues, flying, left_out_in_vain, remarks};
+use super::clues::{clues, flying, named_in_vain, remarks};
 use super::far_places::far_places;
 use super::flying::Flying;
 use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
+use super::photo_dates::{camera, later_than_today, of_names};
 use super::quality::{Candidate, judge_photos};
 use super::{Method, Season};
 use crate::assign::Calendar;
@@ -33,7 +34,8 @@ pub(super) fn settle_season(
     undated: UndatedPhotos,
     today: Date,
 ) -> Season {
-    let calendar = calendar(course, known, undated, today);
+    let dates = dates(course, known, undated);
+    let calendar = Calendar::of_season(dates.iter().map(|(_, date)| *date), today);
     let dating = Usher::new(course, undated, Calendar::Open);
     let usher = Usher::new(course, undated, calendar).with_clues(clues(course, known, &dating));
     let record = Record {
@@ -67,20 +69,25 @@ pub(super) fn settle_season(
         quality,
         seen: settled.seen,
         has_drone_photos: record.has_drone_photos(),
-        is_ahead_of_calendar: calendar == Calendar::Open,
+        later_than_today: later_than_today(course, dates.into_iter(), today),
         method: Some(method.clone()),
         ..Season::default()
     }
 }
 
-/// The days that a photo of this season can have.
-fn calendar(course: &Course, known: &Known, undated: UndatedPhotos, today: Date) -> Calendar {
+/// The dates of the photos as cameras and names have them.
+fn dates<'k>(
+    course: &Course,
+    known: &'k Known,
+    undated: UndatedPhotos,
+) -> Vec<(&'k PhotoName, Date)> {
     let dating = Usher::new(course, undated, Calendar::Open);
     let dates = known.sightings.iter().filter_map(|(name, sighting)| {
         let metadata = metadata_of(known, sighting).ok()?;
-        Some(dating.taken(name, sighting.modified, metadata)?.date)
+        let taken = dating.taken(name, sighting.modified, metadata)?;
+        Some((name, taken.date))
     });
-    Calendar::of_season(dates, today)
+    dates.collect()
 }
 
 fn set_aside_same_files(candidates: &mut Vec<Candidate>, photos: &mut [PhotoRow]) {
@@ -216,8 +223,13 @@ impl Record<'_> {
             row.green = Some(place.green);
             row.station = place.station;
         }
-        let candidate = self.on_the_ground(name, sighting, metadata, taken)?;
-        // Not always the camera's: where its clock was never set the name tells.
+        let candidate = self.on_the_ground(name, sighting, metadata, taken);
+        if let Err(Reason::BadDate { .. } | Reason::Ahead { .. }) = candidate {
+            // The day of a clock that was never set is no date of a photo.
+            (row.date, row.time) = (None, None);
+        }
+        let candidate = candidate?;
+        // Where the camera's clock is plainly wrong the name tells the day.
         row.date = Some(candidate.shot.taken.date);
         row.time = candidate.shot.taken.time;
         row.outcome = PhotoOutcome::Measured {
@@ -289,7 +301,13 @@ impl Record<'_> {
             .filter_map(|row| Some((&row.photo, row.position?)));
         remarks.extend(far_places(self.course, places));
         let names = || self.known.sightings.keys();
-        remarks.extend(left_out_in_vain(self.course, names));
+        remarks.extend(named_in_vain(self.course, names));
+        let taken = self.known.sightings.iter().filter_map(|(name, sighting)| {
+            let metadata = metadata_of(self.known, sighting).ok()?;
+            let taken = self.usher.taken(name, sighting.modified, metadata);
+            Some((name, taken, camera(metadata)))
+        });
+        remarks.extend(of_names(self.course, self.usher, taken));
         remarks
     }
 

@@ -107,7 +107,7 @@ fn photos_without_place_or_time_say_what_is_missing() {
 
 /// A photo with an EXIF block of one directory, which holds the date in its own words; `next` is the offset of
 /// a further directory.
-fn with_exif(photo: &[u8], date: &str, next: u32) -> Vec<u8> {
+pub(crate) fn with_exif(photo: &[u8], date: &str, next: u32) -> Vec<u8> {
     assert_eq!(date.len(), 19);
     let mut tiff = Vec::new();
     tiff.extend_from_slice(b"II*\0\x08\0\0\0");

@@ -2,6 +2,8 @@
 
 use std::path::{Component, Path, PathBuf};
 
+use toml::Spanned;
+
 use super::Findings;
 use super::values::{date, path};
 use crate::course::error::Fault;
@@ -36,7 +38,8 @@ pub(super) fn photos(
     PhotoSettings {
         folder: folder.unwrap_or_else(|| season.join(PHOTO_FOLDER)),
         assign: assign(table, findings),
-        leave_out: leave_out(table, findings),
+        leave_out: paths("leave_out", &table.leave_out, findings),
+        date_by_name: paths("date_by_name", &table.date_by_name, findings),
     }
 }
 
@@ -58,10 +61,13 @@ fn plain(path: &Path) -> PathBuf {
 }
 
 /// Paths as the tables of photos write them, whatever way their slashes lean.
-fn leave_out(table: &PhotosTable, findings: &mut Findings<'_>) -> Vec<String> {
+fn paths(
+    key: &str,
+    field: &Field<Vec<Spanned<String>>>,
+    findings: &mut Findings<'_>,
+) -> Vec<String> {
     let mut all = Vec::new();
-    for path in table
-        .leave_out
+    for path in field
         .written()
         .map(|(paths, _)| paths.as_slice())
         .unwrap_or_default()
@@ -71,7 +77,7 @@ fn leave_out(table: &PhotosTable, findings: &mut Findings<'_>) -> Vec<String> {
         if plain.is_empty() {
             findings.fault(
                 path.span(),
-                "`leave_out` names no photo",
+                format!("`{key}` names no photo"),
                 "no name",
                 format!(
                     "write the path of a photo or of a folder as it stands in {}, such as \"G07/IMG_2041.jpg\"",
