@@ -63,6 +63,9 @@ impl FoundPhoto {
 
     /// Why the file cannot be measured, where its name or size tells that before it is opened.
     pub fn unreadable_by_name(&self) -> Option<Unreadable> {
+        if in_the_cloud(&self.path).is_some() {
+            return Some(Unreadable::InTheCloud);
+        }
         let ending = ending(self.path.as_path())?;
         if RAW_ENDINGS.contains(&ending.as_str()) {
             Some(Unreadable::Unsupported {
@@ -199,6 +202,15 @@ pub fn find(folder: &Path, leave_out: &[PathBuf]) -> Result<Found, FindError> {
         }
     }
     found.photos.sort_by(|a, b| a.name.cmp(&b.name));
+    // A placeholder that was left behind beside its photo.
+    let is_placeholder = |photo: &FoundPhoto| in_the_cloud(&photo.path).is_some();
+    found.photos.dedup_by(|next, kept| {
+        let is_one = next.name == kept.name;
+        if is_one && is_placeholder(kept) {
+            std::mem::swap(next, kept);
+        }
+        is_one
+    });
     found.problems.sort();
     Ok(found)
 }
@@ -222,7 +234,7 @@ pub fn read(path: &Path, into: &mut Vec<u8>) -> Result<(), Unreadable> {
 
 fn is_wanted(entry: &DirEntry, leave_out: &BTreeSet<PathBuf>) -> bool {
     if is_system_name(entry.path()) {
-        return false;
+        return entry.file_type().is_file() && in_the_cloud(entry.path()).is_some();
     }
     if leave_out.is_empty() || !entry.file_type().is_dir() {
         return true;
@@ -236,6 +248,15 @@ fn is_system_name(path: &Path) -> bool {
     };
     let name = name.to_string_lossy().to_lowercase();
     name.starts_with('.') || SYSTEM_NAMES.contains(&name.as_str())
+}
+
+/// The photo's own path, where this file only keeps the place of one that was not downloaded:
+/// `.IMG_0001.HEIC.icloud`.
+fn in_the_cloud(path: &Path) -> Option<PathBuf> {
+    let name = path.file_name()?.to_str()?;
+    let own = name.strip_prefix('.')?.strip_suffix(".icloud")?;
+    let own = path.with_file_name(own);
+    has_photo_ending(&own).then_some(own)
 }
 
 fn ending(path: &Path) -> Option<String> {
@@ -260,11 +281,13 @@ fn begins_as_photo(path: &Path) -> bool {
 }
 
 fn add_file(found: &mut Found, folder: &Path, entry: &DirEntry) {
-    if !has_photo_ending(entry.path()) && !begins_as_photo(entry.path()) {
+    let in_the_cloud = in_the_cloud(entry.path());
+    if in_the_cloud.is_none() && !has_photo_ending(entry.path()) && !begins_as_photo(entry.path()) {
         found.n_other_files += 1;
         return;
     }
-    let name = PhotoName::below(folder, entry.path());
+    // Known by the name that it will have, so that it is the same photo once it is here.
+    let name = PhotoName::below(folder, in_the_cloud.as_deref().unwrap_or(entry.path()));
     match entry.metadata() {
         Ok(metadata) => found.photos.push(FoundPhoto {
             name,

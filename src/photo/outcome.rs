@@ -329,8 +329,15 @@ impl fmt::Display for Far {
 #[non_exhaustive]
 pub enum Unreadable {
     /// No bytes.
-    #[error("the file is empty; copy it again from the phone or camera")]
+    #[error(
+        "the file is empty, so still in the cloud or cut off while it was copied; download it to this computer, or copy it again from the phone or camera"
+    )]
     Empty,
+    /// Only a placeholder lies here.
+    #[error(
+        "not downloaded yet: only a placeholder of it lies here; have its folder downloaded from the cloud to this computer, and run again"
+    )]
+    InTheCloud,
     /// The bytes are no format that we know.
     #[error("not a picture, whatever its name says")]
     NotAPicture,

@@ -123,3 +123,28 @@ fn photos_later_than_this_computers_clock_are_told_with_both_causes() {
     season.sprigcast("run").output().expect("output");
     assert_eq!(season.outcome_of(&late), "measured", "the majority decides");
 }
+
+#[test]
+fn a_photo_that_is_still_in_the_cloud_is_told_and_measured_once_it_is_here() {
+    let season = Season::with_photos();
+    season.file("G03/.2026-06-17.HEIC.icloud", b"bplist00");
+    season.file("G07/2026-06-17.jpg", b"");
+    season.sprigcast("run").assert().code(3);
+    for photo in ["G03/2026-06-17.HEIC", "G07/2026-06-17.jpg"] {
+        assert_eq!(season.outcome_of(photo), "set_aside unreadable", "{photo}");
+    }
+    season.sprigcast("check").assert().stdout(
+        contains("G03/2026-06-17.HEIC: not downloaded yet: only a placeholder of it lies here")
+            .and(contains(
+                "G07/2026-06-17.jpg: the file is empty, so still in the cloud or cut off",
+            )),
+    );
+    std::fs::remove_file(season.photo_path("G03/.2026-06-17.HEIC.icloud"))
+        .expect("the placeholder");
+    season.photo("G03/2026-06-17.HEIC", 30, 507);
+    season.photo("G07/2026-06-17.jpg", 30, 508);
+    season.sprigcast("run").assert().code(0);
+    for photo in ["G03/2026-06-17.HEIC", "G07/2026-06-17.jpg"] {
+        assert_eq!(season.outcome_of(photo), "measured", "{photo}");
+    }
+}

@@ -70,6 +70,25 @@ fn hidden_and_system_files_are_passed_over_and_others_counted() {
 }
 
 #[test]
+fn placeholders_of_photos_that_are_still_in_the_cloud_are_told_by_the_photos_name() {
+    let folder = folder_with(&[
+        "G07/.IMG_0001.HEIC.icloud",
+        "G07/.IMG_0002.jpg.icloud",
+        "G07/IMG_0002.jpg",
+        "G07/.notes.txt.icloud",
+    ]);
+    let found = find(folder.path(), &[]).unwrap();
+    assert_eq!(names(&found), ["G07/IMG_0001.HEIC", "G07/IMG_0002.jpg"]);
+    let told: Vec<Option<Unreadable>> = found
+        .photos
+        .iter()
+        .map(FoundPhoto::unreadable_by_name)
+        .collect();
+    assert_eq!(told, [Some(Unreadable::InTheCloud), None]);
+    assert_eq!(found.n_other_files, 0);
+}
+
+#[test]
 fn pictures_of_formats_that_are_not_read_are_found_and_not_lost() {
     let folder = folder_with(&["a.GIF", "b.avif", "c.bmp", "d.dng", "e.jpg"]);
     let found = find(folder.path(), &[]).unwrap();
