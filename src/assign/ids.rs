@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::course::{Course, GreenId, NOUNS, StationId, id_key};
+use crate::course::{Course, GreenId, NOUNS, StationId, composed, id_key};
 
 /// Words for turf that is no putting green of the course, whatever number stands beside them: `practice green 1`,
 /// `hole 1 tee`. Those that the course file itself uses are taken from them.
@@ -352,7 +352,9 @@ struct Word {
 
 fn words(text: &str) -> Vec<Word> {
     let mut words = Vec::new();
-    let mut rest = text;
+    // An accent that stands apart is no letter, and would end a word.
+    let text = composed(text);
+    let mut rest = text.as_ref();
     while let Some(start) = rest.find(char::is_alphanumeric) {
         let (before, from) = rest.split_at(start);
         let end = from.find(|c: char| !c.is_alphanumeric());

@@ -25,7 +25,7 @@ mod twins;
 
 use serde::{Deserialize, Serialize};
 
-use crate::course::{Course, Evidence, GreenId, Owner, StationId};
+use crate::course::{Course, Evidence, GreenId, Owner, StationId, composed};
 use crate::photo::{Far, PhotoName, Reason};
 
 pub use clues::{Clues, Seen, Whereabouts, whereabouts};
@@ -197,8 +197,12 @@ fn is_left_out(course: &Course, photo: &PhotoName) -> bool {
 
 /// Whether these paths of the course file name a photo or a folder that it lies in.
 pub fn is_among(photo: &PhotoName, paths: &[String]) -> bool {
+    if paths.is_empty() {
+        return false;
+    }
+    let name = composed(&photo.0);
     paths.iter().any(|path| {
-        let below = photo.0.strip_prefix(path.as_str());
+        let below = name.strip_prefix(composed(path).as_ref());
         below.is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
     })
 }

@@ -245,6 +245,27 @@ proptest! {
 }
 
 #[test]
+fn a_folder_whose_accents_stand_apart_is_that_of_its_green() {
+    for (written, found) in [
+        ("Gr\u{fc}n 1", "Gru\u{308}n 1"),
+        ("Gru\u{308}n 1", "Gr\u{fc}n 1"),
+    ] {
+        let text = format!(
+            "[course]\nname = \"x\"\n[photos]\nleave_out = [\"{written}/b.jpg\"]\n[[green]]\nid = \"{written}\"\nplanted = 2027-05-18\n[[green]]\nid = \"Gr\u{fc}n 2\"\nplanted = 2027-05-18\n"
+        );
+        assert_eq!(
+            place(&text, &format!("{found}/a.jpg")),
+            green("Gr\u{fc}n 1")
+        );
+        assert_eq!(
+            place(&text, &format!("2027 {found} a.jpg")),
+            green("Gr\u{fc}n 1")
+        );
+        assert_eq!(place(&text, &format!("{found}/b.jpg")), Err("left_out"));
+    }
+}
+
+#[test]
 fn what_the_course_file_leaves_out_belongs_nowhere() {
     let text = COURSE.replace(
         "[[station]]",

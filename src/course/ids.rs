@@ -1,10 +1,12 @@
 //! Ids of greens and stations: what is written in the course file and in folder and file names.
 
+use std::borrow::Cow;
 use std::cmp::Ordering;
 use std::fmt;
 use std::hash::{Hash, Hasher};
 
 use serde::{Deserialize, Serialize};
+use unicode_normalization::UnicodeNormalization as _;
 
 /// Id of a green or plot, such as `G07`. Never empty; compared without regard to case.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -22,17 +24,17 @@ macro_rules! id {
             /// Returns `None` where `text` is empty after trimming.
             pub fn new(text: &str) -> Option<$name> {
                 let text = text.trim();
-                (!text.is_empty()).then(|| $name(text.to_owned()))
+                (!text.is_empty()).then(|| $name(composed(text).into_owned()))
             }
 
-            /// The id as written in the course file.
+            /// The id as written in the course file, letters composed.
             pub fn as_str(&self) -> &str {
                 &self.0
             }
 
             /// Whether `text` names this id, letters of either case alike.
             pub fn matches(&self, text: &str) -> bool {
-                lower(&self.0).eq(lower(text.trim()))
+                lower(&self.0).eq(lower(&composed(text.trim())))
             }
         }
 
@@ -75,17 +77,27 @@ macro_rules! id {
 id!(GreenId);
 id!(StationId);
 
+/// Text with each letter and its accents as one character (Unicode's form C). Some systems write names of files with
+/// accents apart, so that `Grün` in a course file and as the name of a folder would be two texts.
+pub fn composed(text: &str) -> Cow<'_, str> {
+    if text.is_ascii() {
+        Cow::Borrowed(text)
+    } else {
+        Cow::Owned(text.nfc().collect())
+    }
+}
+
 fn lower(text: &str) -> impl Iterator<Item = char> {
     text.chars().flat_map(char::to_lowercase)
 }
 
 /// What is left of an id when it is looked for in the names of folders and files: its words of letters and
 /// digits, in lower case, without zeros before numbers, joined by `-`. `G07` and `g7` have one key, and so
-/// have `G07-A` and `g7 a`; two ids of a course must differ in it.
+/// have `G07-A` and `g7 a`; two ids of a course must differ in it. Accents may be written apart or not.
 ///
 /// Empty where `id` has neither a letter nor a digit.
 pub fn id_key(id: &str) -> String {
-    let words: Vec<String> = id
+    let words: Vec<String> = composed(id)
         .split(|c: char| !c.is_alphanumeric())
         .filter(|word| !word.is_empty())
         .map(word_key)
@@ -123,6 +135,17 @@ mod tests {
         assert_eq!(upper.as_str(), "G07");
         let both: BTreeSet<GreenId> = [upper, lower].into();
         assert_eq!(both.len(), 1);
+    }
+
+    #[test]
+    fn accents_may_be_written_apart() {
+        let (whole, apart) = ("Gr\u{fc}n 1", "gru\u{308}n 01");
+        assert_eq!(id_key(whole), id_key(apart));
+        let [id, other] = [whole, "Gru\u{308}n 1"].map(|text| GreenId::new(text).unwrap());
+        assert_eq!(id, other);
+        assert_eq!(id.as_str(), other.as_str());
+        assert!(id.matches("GRU\u{308}N 1"));
+        assert_ne!(id_key("Grun 1"), id_key(whole));
     }
 
     #[test]

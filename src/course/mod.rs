@@ -31,7 +31,7 @@ pub use crate::written::{ClockFace, DateStyle, DayOrder, TableError};
 pub(crate) use called::NOUNS;
 pub use called::{Called, green_called};
 pub use error::{CourseError, FaultInFile, Faults};
-pub use ids::{GreenId, StationId, id_key};
+pub use ids::{GreenId, StationId, composed, id_key};
 pub(crate) use layout::{COURSE_FILE, LOG_FILE, WEATHER_FILE, file_part};
 pub use layout::{Part, ResultFile, ResultFolder};
 pub use model::{
