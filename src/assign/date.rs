@@ -127,7 +127,7 @@ mod tests {
         let told = check_date(&taken, &course.greens[0], mixed).unwrap_err();
         assert_eq!(
             told.to_string(),
-            "dated 2027-09-01, later than most photos and than this computer's clock, which says 2027-07-01; if the camera's clock is wrong, set it and put the right date into the name; if this computer's is, set it and run again"
+            "dated 2027-09-01, later than most photos and than this computer's clock, which says 2027-07-01; if the camera's clock is wrong, set it and put the right date into its name or its folder's; if this computer's is, set it and run again"
         );
         assert_eq!(code(date(2027, 9, 1), ahead), Ok(()));
     }

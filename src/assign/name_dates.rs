@@ -120,8 +120,8 @@ mod tests {
         assert_eq!(
             told,
             [
-                "By the clock of Fernhill K2 G1/2027-06-07 b.jpg and 2 more photos of it are 5 days later than the date in the name. They count by the clock, the first for Jun 12, 2027. If the name is right, set the clock, and list the photos or their folder in `date_by_name` under [photos] in course.toml; if the clock is right, mend the name.",
-                "By the clock of Fernhill K2 G2/2027-06-21 d.jpg is 5 days later than the date in the name, which no photo of the green can be. It counts by the name for Jun 21, 2027. Set the clock.",
+                "By the clock of Fernhill K2, G1/2027-06-07 b.jpg and 2 more photos of it are 5 days later than the date in the name. They count by the clock, the first for Jun 12, 2027. If the name is right, set the clock, and list the photos or their folder in `date_by_name` under [photos] in course.toml; if the clock is right, mend the name.",
+                "By the clock of Fernhill K2, G2/2027-06-21 d.jpg is 5 days later than the date in the name, which no photo of the green can be. It counts by the name for Jun 21, 2027. Set the clock.",
             ]
         );
     }

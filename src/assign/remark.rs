@@ -204,10 +204,10 @@ impl Remark {
                 };
                 match by {
                     CountsBy::Clock => format!(
-                        "By the clock of {camera} {photos} {n_days} {days} {way} than the date in the name. {counts} by the clock{first} for {counts_for}. If the name is right, set the clock, and list the photos or their folder in `date_by_name` under [photos] in course.toml; if the clock is right, mend the name."
+                        "By the clock of {camera}, {photos} {n_days} {days} {way} than the date in the name. {counts} by the clock{first} for {counts_for}. If the name is right, set the clock, and list the photos or their folder in `date_by_name` under [photos] in course.toml; if the clock is right, mend the name."
                     ),
                     CountsBy::Name => format!(
-                        "By the clock of {camera} {photos} {n_days} {days} {way} than the date in the name, which no photo of the green can be. {counts} by the name{first} for {counts_for}. Set the clock."
+                        "By the clock of {camera}, {photos} {n_days} {days} {way} than the date in the name, which no photo of the green can be. {counts} by the name{first} for {counts_for}. Set the clock."
                     ),
                 }
             }

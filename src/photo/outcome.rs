@@ -26,7 +26,7 @@ pub enum Reason {
     NoDate,
     /// The date cannot be right.
     #[error(
-        "the camera's clock says {date}; set the clock, and put the right date into the name; where the clock is right, the planting date in course.toml is not"
+        "the camera's clock says {date}; set the clock, and put the right date into its name or its folder's; where the clock is right, the planting date in course.toml is not"
     )]
     BadDate {
         /// As the photo has it.
@@ -34,7 +34,7 @@ pub enum Reason {
     },
     /// It is later than the day of the computer, as most photos are not.
     #[error(
-        "dated {date}, later than most photos and than this computer's clock, which says {today}; if the camera's clock is wrong, set it and put the right date into the name; if this computer's is, set it and run again"
+        "dated {date}, later than most photos and than this computer's clock, which says {today}; if the camera's clock is wrong, set it and put the right date into its name or its folder's; if this computer's is, set it and run again"
     )]
     Ahead {
         /// As the photo has it.
@@ -182,7 +182,7 @@ pub enum Reason {
     NoOutlines,
     /// Taken before its green was planted.
     #[error(
-        "taken {taken}, before its green was planted on {planted}; mend the planting date in course.toml if that is wrong; if the camera's clock is, set it and put the right date into the name"
+        "taken {taken}, before its green was planted on {planted}; mend the planting date in course.toml if that is wrong; if the camera's clock is, set it and put the right date into its name or its folder's"
     )]
     BeforePlanting {
         /// Local date of the photo.

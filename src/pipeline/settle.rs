@@ -184,7 +184,13 @@ impl Record<'_> {
             match self.measured(name, sighting, &mut row) {
                 Ok(Measured::OnTheGround(candidate)) => outcomes.on_the_ground.push(*candidate),
                 Ok(Measured::FromAbove(photo)) => outcomes.from_above.push(*photo),
-                Err(reason) => row.outcome = PhotoOutcome::SetAside(reason),
+                Err(reason) => {
+                    if matches!(reason, Reason::BadDate { .. } | Reason::Ahead { .. }) {
+                        // The day of a clock that was never set is no date of a photo.
+                        (row.date, row.time) = (None, None);
+                    }
+                    row.outcome = PhotoOutcome::SetAside(reason);
+                }
             }
             outcomes.photos.push(row);
         }
@@ -223,12 +229,7 @@ impl Record<'_> {
             row.green = Some(place.green);
             row.station = place.station;
         }
-        let candidate = self.on_the_ground(name, sighting, metadata, taken);
-        if let Err(Reason::BadDate { .. } | Reason::Ahead { .. }) = candidate {
-            // The day of a clock that was never set is no date of a photo.
-            (row.date, row.time) = (None, None);
-        }
-        let candidate = candidate?;
+        let candidate = self.on_the_ground(name, sighting, metadata, taken)?;
         // Where the camera's clock is plainly wrong the name tells the day.
         row.date = Some(candidate.shot.taken.date);
         row.time = candidate.shot.taken.time;

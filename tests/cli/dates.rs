@@ -27,7 +27,7 @@ fn a_clock_that_contradicts_the_names_is_told_once_and_mended_in_the_course_file
     let [one, other] = ["G03/2026-06-17 a.jpg", "G03/2026-06-17 b.jpg"];
     clocked(&season, one, "2026:06:24 10:00:00", 501);
     clocked(&season, other, "2026:06:24 10:01:00", 502);
-    let told = "By the clock of a camera without a name G03/2026-06-17 a.jpg and 1 more photo of it are 7 days later than the date in the name. They count by the clock, the first for Jun 24, 2026.";
+    let told = "By the clock of a camera without a name, G03/2026-06-17 a.jpg and 1 more photo of it are 7 days later than the date in the name. They count by the clock, the first for Jun 24, 2026.";
     season
         .sprigcast("check")
         .assert()
@@ -68,7 +68,7 @@ fn where_the_clocks_day_cannot_be_the_names_counts_and_that_is_said() {
         506,
     );
     season.sprigcast("check").assert().code(3).stdout(
-        contains("By the clock of a camera without a name G07/2026-06-17.jpg is 365 days earlier than the date in the name, which no photo of the green can be. It counts by the name for Jun 17, 2026. Set the clock.")
+        contains("By the clock of a camera without a name, G07/2026-06-17.jpg is 365 days earlier than the date in the name, which no photo of the green can be. It counts by the name for Jun 17, 2026. Set the clock.")
             .and(contains("2026-06-17/G07/IMG_1.jpg is 9664 days earlier"))
             .and(contains("2026-06-18").not()),
     );
