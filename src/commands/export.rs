@@ -126,7 +126,7 @@ fn export(
         },
         TableFormat::Geojson => match args.what {
             What::Photos => report::photos_geojson(season.photos(), season.quality()),
-            What::Forecast => report::forecast_geojson(course, &forecast()?)?,
+            What::Forecast => report::forecast_geojson(course, &forecast()?),
             What::Cells => report::cells_geojson(course, &maps().greens),
             What::ThinAreas => report::thin_areas_geojson(course, &maps().greens),
             What::Changes => {

@@ -1,14 +1,15 @@
-//! The layers of a map: greens, cells and thin areas as polygons.
+//! The layers of a map: greens, cells and thin areas as polygons. Cells and thin areas have the columns with which
+//! `export` writes them; cells that no photo is near are there as well, without cover.
 
 use geo::{CoordsIter, MultiPolygon};
 use jiff::civil::Date;
 use rusqlite::{Connection, Result, params};
 
 use super::polygons::multi_polygon;
-use super::schema::{Kind, Table};
+use super::schema::{self, Kind, Table};
 use super::values::text;
 use super::{Ledger, LedgerError, geopackage};
-use crate::course::{GreenId, Position};
+use crate::course::{AreaUnit, GreenId, Position};
 
 /// Polygons in degrees: x is longitude, y latitude.
 pub type Shape = MultiPolygon<f64>;
@@ -48,14 +49,20 @@ pub struct CellRow {
     /// Standard error, in points.
     pub se_percent: Option<f64>,
     /// Metres to the nearest photo, where there is one at all.
-    pub nearest_m: Option<f64>,
+    pub nearest_photo_m: Option<f64>,
+    /// Its middle.
+    pub middle: Position,
 }
 
 /// An area that lags its green.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ThinAreaRow {
+    /// Its place in the order of work, from 1.
+    pub order: usize,
     /// The green.
     pub green: GreenId,
+    /// Its number on the green.
+    pub area: usize,
     /// Date of the photos.
     pub date: Date,
     /// Where it is.
@@ -68,8 +75,16 @@ pub struct ThinAreaRow {
     pub cover_percent: f64,
     /// Points behind the green.
     pub lag_points: f64,
+    /// Why it is listed, in a word.
+    pub why: String,
+    /// Full so many days after its green.
+    pub days_later: Option<f64>,
     /// Sprigs for the whole area at the green's rate, in cubic metres.
     pub sprigs_m3: Option<f64>,
+    /// The same in bushels of the course.
+    pub sprigs_bu: Option<f64>,
+    /// Its middle.
+    pub middle: Position,
 }
 
 /// All layers of a map.
@@ -111,7 +126,9 @@ pub(super) const CELLS: Table = Table {
       area_m2 DOUBLE NOT NULL,
       cover_percent DOUBLE,
       se_percent DOUBLE,
-      nearest_m DOUBLE
+      nearest_photo_m DOUBLE,
+      latitude DOUBLE NOT NULL,
+      longitude DOUBLE NOT NULL
     )",
 };
 
@@ -122,13 +139,21 @@ pub(super) const THIN_AREAS: Table = Table {
     sql: "CREATE TABLE thin_areas (
       id INTEGER PRIMARY KEY,
       shape MULTIPOLYGON,
+      \"order\" INTEGER NOT NULL,
       green TEXT NOT NULL,
+      area INTEGER NOT NULL,
       date DATE NOT NULL,
       side TEXT NOT NULL,
       area_m2 DOUBLE NOT NULL,
+      area_ft2 DOUBLE NOT NULL,
       cover_percent DOUBLE NOT NULL,
       lag_points DOUBLE NOT NULL,
-      sprigs_m3 DOUBLE
+      why TEXT NOT NULL,
+      days_later DOUBLE,
+      sprigs_m3 DOUBLE,
+      sprigs_bu DOUBLE,
+      latitude DOUBLE NOT NULL,
+      longitude DOUBLE NOT NULL
     )",
 };
 
@@ -166,6 +191,7 @@ fn layer<R>(
     insert: fn(&Connection, &R) -> Result<usize>,
 ) -> Result<()> {
     geopackage::empty_layer(database, table)?;
+    schema::renew(database, table)?;
     for row in rows {
         insert(database, row)?;
     }
@@ -193,7 +219,7 @@ fn insert_green(database: &Connection, row: &GreenRow) -> Result<usize> {
 
 fn insert_cell(database: &Connection, row: &CellRow) -> Result<usize> {
     database
-        .prepare_cached("INSERT INTO cells VALUES (NULL, ?1, ?2, ?3, ?4, ?5, ?6, ?7)")?
+        .prepare_cached("INSERT INTO cells VALUES (NULL, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)")?
         .execute(params![
             multi_polygon(&row.shape),
             row.green,
@@ -201,21 +227,33 @@ fn insert_cell(database: &Connection, row: &CellRow) -> Result<usize> {
             row.area_m2,
             row.cover_percent,
             row.se_percent,
-            row.nearest_m,
+            row.nearest_photo_m,
+            row.middle.latitude,
+            row.middle.longitude,
         ])
 }
 
 fn insert_thin(database: &Connection, row: &ThinAreaRow) -> Result<usize> {
     database
-        .prepare_cached("INSERT INTO thin_areas VALUES (NULL, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)")?
+        .prepare_cached(
+            "INSERT INTO thin_areas VALUES (NULL, ?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16)",
+        )?
         .execute(params![
             multi_polygon(&row.shape),
+            row.order as i64,
             row.green,
+            row.area as i64,
             text(row.date),
             row.side,
             row.area_m2,
+            row.area_m2 / AreaUnit::SquareFoot.in_square_metres(),
             row.cover_percent,
             row.lag_points,
+            row.why,
+            row.days_later,
             row.sprigs_m3,
+            row.sprigs_bu,
+            row.middle.latitude,
+            row.middle.longitude,
         ])
 }

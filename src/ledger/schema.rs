@@ -11,7 +11,9 @@ use super::{
 
 /// Format of our tables: raised when a program that knows only the older format could no longer use the file.
 /// A table that is added does not raise it.
-pub(super) const FORMAT: i64 = 1;
+///
+/// 2: the layers of cells and thin areas have the columns of their tables.
+pub(super) const FORMAT: i64 = 2;
 
 /// A table of ours.
 #[derive(Debug)]
@@ -149,6 +151,22 @@ pub(super) fn add_missing_tables(database: &Connection) -> Result<()> {
         database.execute_batch(table.sql)?;
         geopackage::register(database, table)?;
     }
+    Ok(())
+}
+
+/// Makes an emptied layer anew where an older version of this program gave it other columns, which older versions could
+/// not fill any more.
+pub(super) fn renew(database: &Connection, table: &Table) -> Result<()> {
+    let present: String = database.query_row(
+        "SELECT sql FROM sqlite_schema WHERE type = 'table' AND name = ?1",
+        [table.name],
+        |row| row.get(0),
+    )?;
+    if present == table.sql {
+        return Ok(());
+    }
+    database.execute_batch(&format!("DROP TABLE {}; {}", table.name, table.sql))?;
+    database.execute("UPDATE sprigcast_ledger SET format = ?1", [FORMAT])?;
     Ok(())
 }
 

@@ -6,13 +6,14 @@ use jiff::civil::Date;
 
 use super::Season;
 use super::from_above::of_mixed_pixels;
-use crate::course::{Course, Cover, GreenId, Outline, Position, SquareMetres, StationId};
+use crate::course::{Course, Cover, GreenId, Outline, Position, StationId, VolumeUnit};
 use crate::cover::VisitKey;
 use crate::forecast::ForecastDocument;
 use crate::ledger::{CellRow, GreenRow, MapRows, PhotoOutcome, ThinAreaRow};
 use crate::map::{
     GreenMap, Growth, MapOptions, MapSource, PairSet, Sample, Seen, map_green, map_seen,
 };
+use crate::report::{ThinLine, thin_lines};
 
 /// The maps of a season, and why greens have none.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -253,14 +254,15 @@ impl Maps {
                 seen_percent: mean.map(|mean| mean.seen * 100.0),
             });
             if let Some(map) = map {
-                add_parts(&mut rows, course, outline, map);
+                add_cells(&mut rows, outline, map);
             }
         }
+        rows.thin_areas = thin_rows(course, &self.greens);
         rows
     }
 }
 
-fn add_parts(rows: &mut MapRows, course: &Course, outline: &Outline, map: &GreenMap) {
+fn add_cells(rows: &mut MapRows, outline: &Outline, map: &GreenMap) {
     let plane = outline.plane();
     for cell in &map.cells {
         rows.cells.push(CellRow {
@@ -270,20 +272,38 @@ fn add_parts(rows: &mut MapRows, course: &Course, outline: &Outline, map: &Green
             area_m2: cell.area_m2,
             cover_percent: cell.cover.map(|found| found.cover * 100.0),
             se_percent: cell.cover.map(|found| found.se * 100.0),
-            nearest_m: cell.nearest_m.is_finite().then_some(cell.nearest_m),
+            nearest_photo_m: cell.nearest_m.is_finite().then_some(cell.nearest_m),
+            middle: plane.position(cell.middle),
         });
     }
-    let rate = course.green(&map.green).and_then(|green| green.sprig_rate);
-    for thin in &map.thin {
-        rows.thin_areas.push(ThinAreaRow {
-            green: map.green.clone(),
-            date: map.date,
+}
+
+/// Thin areas in order of work.
+fn thin_rows(course: &Course, maps: &[GreenMap]) -> Vec<ThinAreaRow> {
+    let row = |(idx, line): (usize, &ThinLine<'_>)| {
+        let thin = line.thin;
+        let plane = course.outlines.of(&line.green.id)?.plane();
+        let sprigs = line.sprigs();
+        Some(ThinAreaRow {
+            order: idx + 1,
+            green: line.green.id.clone(),
+            area: line.number,
+            date: line.map.date,
             shape: plane.on_the_ground(&thin.shape),
             side: thin.side.words().to_owned(),
             area_m2: thin.area_m2,
             cover_percent: thin.cover * 100.0,
             lag_points: thin.lag * 100.0,
-            sprigs_m3: rate.map(|rate| rate.over(SquareMetres(thin.area_m2)).0),
-        });
-    }
+            why: thin.why.word().to_owned(),
+            days_later: thin.days_later,
+            sprigs_m3: sprigs.map(|volume| volume.0),
+            sprigs_bu: sprigs.and_then(|volume| volume.in_unit(VolumeUnit::Bushel, course.bushel)),
+            middle: thin.position,
+        })
+    };
+    thin_lines(course, maps)
+        .iter()
+        .enumerate()
+        .filter_map(row)
+        .collect()
 }

@@ -3,59 +3,6 @@
 use geo::{LineString, MultiPolygon};
 use serde_json::{Value, json};
 
-use crate::course::Course;
-use crate::forecast::ForecastDocument;
-use crate::map::GreenMap;
-
-/// The outline of every green with its forecast; `null` geometry where no outline is known.
-///
-/// # Errors
-///
-/// Where the forecast cannot be written as JSON; not expected.
-pub fn forecast_geojson(
-    course: &Course,
-    forecast: &ForecastDocument,
-) -> Result<Value, serde_json::Error> {
-    let mut features = Vec::new();
-    for green in &forecast.greens {
-        let mut properties = serde_json::to_value(green)?;
-        properties["as_of"] = json!(forecast.as_of);
-        properties["goal_percent"] = json!(forecast.goal_percent);
-        features.push(match course.outlines.of(&green.green) {
-            Some(outline) => {
-                let shape = outline.plane().on_the_ground(outline.in_metres());
-                feature(&shape, properties)
-            }
-            None => json!({ "type": "Feature", "geometry": null, "properties": properties }),
-        });
-    }
-    Ok(collection(features))
-}
-
-/// The cells of all greens as polygons, those that no photo is near left out.
-pub fn cells_geojson(course: &Course, maps: &[GreenMap]) -> Value {
-    let features = maps.iter().flat_map(|map| {
-        let plane = course
-            .outlines
-            .of(&map.green)
-            .map(|outline| outline.plane());
-        let cells = map.cells.iter();
-        cells.filter_map(move |cell| {
-            let cover = cell.cover?;
-            let properties = json!({
-                "green": map.green,
-                "date": map.date,
-                "area_m2": cell.area_m2,
-                "cover_percent": cover.cover * 100.0,
-                "se_percent": cover.se * 100.0,
-                "nearest_photo_m": cell.nearest_m,
-            });
-            Some(feature(&plane?.on_the_ground(&cell.shape), properties))
-        })
-    });
-    collection(features)
-}
-
 pub(super) fn collection(features: impl IntoIterator<Item = Value>) -> Value {
     let features: Vec<Value> = features.into_iter().collect();
     json!({ "type": "FeatureCollection", "features": features })

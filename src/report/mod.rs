@@ -90,7 +90,6 @@ pub use curve_chart::{Room, curve_chart};
 pub use error::ReportError;
 pub use forecast_text::forecast_details;
 pub(crate) use format::count;
-pub use geojson::{cells_geojson, forecast_geojson};
 pub use green_map::green_map;
 pub use history::{Earlier, EarlierGreen, EarlierSource, LogKind, LogLine};
 pub use marks_page::{MARKS_FILE, MarksPage, MarksView, marks_page};
@@ -108,11 +107,12 @@ pub use planting_text::plantings_text;
 pub use station_changes::{StationChange, StationReport};
 pub use svg::Dress;
 pub use tables::{
-    Column, Kind, Marks, Table, cells_table, changes_table, cover_table, forecast_table,
-    photos_geojson, photos_json, photos_table, thin_areas_table,
+    Column, Kind, Marks, Table, cells_geojson, cells_table, changes_table, cover_table,
+    forecast_geojson, forecast_table, photos_geojson, photos_json, photos_table,
+    thin_areas_geojson, thin_areas_table,
 };
 pub use text::{Style, greens_table, photo_counts, steps_text, summary, title};
-pub use thin_list::{maps_in_words, maps_json, sprigs_in_all, thin_areas_geojson, thin_places};
+pub use thin_list::{ThinLine, maps_in_words, maps_json, sprigs_in_all, thin_lines, thin_places};
 pub use told_once::{Told, told_once};
 pub use walk::{Carry, Daylight, Walk, WalkStation, WalkStop};
 pub use walk_page::walk_page;

@@ -1,39 +1,44 @@
-//! The work list of thin areas: a table for people, and GeoJSON for a phone.
+//! The work list of thin areas, for people.
 
 use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
 use super::ThinPlace;
-use super::geojson::{collection, feature};
-use crate::course::{Course, Cover, CubicMetres, Green, SquareMetres, VolumeUnit};
+use super::tables::thin_areas_table;
+use crate::course::{Course, Cover, CubicMetres, Green, SquareMetres};
 use crate::forecast::EIGHT_IN_TEN;
 use crate::map::{GreenMap, ThinArea};
 
 /// One thin area on the work list.
-pub(super) struct Line<'m> {
-    pub(super) green: &'m Green,
-    pub(super) map: &'m GreenMap,
-    pub(super) number: usize,
-    pub(super) thin: &'m ThinArea,
+#[derive(Debug, Clone, Copy)]
+pub struct ThinLine<'m> {
+    /// Its green.
+    pub green: &'m Green,
+    /// The map that shows it.
+    pub map: &'m GreenMap,
+    /// Its number on the green, from 1.
+    pub number: usize,
+    /// The area.
+    pub thin: &'m ThinArea,
 }
 
-impl Line<'_> {
+impl ThinLine<'_> {
     /// Sprigs for the whole area at the green's rate, in cubic metres.
-    pub(super) fn sprigs(&self) -> Option<CubicMetres> {
+    pub fn sprigs(&self) -> Option<CubicMetres> {
         let rate = self.green.sprig_rate?;
         Some(rate.over(SquareMetres(self.thin.area_m2)))
     }
 }
 
 /// In order of work: the area that lacks most turf first, whatever its green.
-pub(super) fn lines<'m>(course: &'m Course, maps: &'m [GreenMap]) -> Vec<Line<'m>> {
-    let mut lines: Vec<Line<'m>> = maps
+pub fn thin_lines<'m>(course: &'m Course, maps: &'m [GreenMap]) -> Vec<ThinLine<'m>> {
+    let mut lines: Vec<ThinLine<'m>> = maps
         .iter()
         .filter_map(|map| Some((course.green(&map.green)?, map)))
         .flat_map(|(green, map)| {
             let numbered = map.thin.iter().enumerate();
-            numbered.map(move |(idx, thin)| Line {
+            numbered.map(move |(idx, thin)| ThinLine {
                 green,
                 map,
                 number: idx + 1,
@@ -41,14 +46,14 @@ pub(super) fn lines<'m>(course: &'m Course, maps: &'m [GreenMap]) -> Vec<Line<'m
             })
         })
         .collect();
-    let lacks = |line: &Line<'_>| line.thin.area_m2 * line.thin.lag;
+    let lacks = |line: &ThinLine<'_>| line.thin.area_m2 * line.thin.lag;
     lines.sort_by(|one, other| lacks(other).total_cmp(&lacks(one)));
     lines
 }
 
 /// The work list as the owner's page tells it, in order of work.
 pub fn thin_places(course: &Course, maps: &[GreenMap]) -> Vec<ThinPlace> {
-    let lines = lines(course, maps);
+    let lines = thin_lines(course, maps);
     lines
         .iter()
         .map(|line| ThinPlace {
@@ -69,7 +74,7 @@ pub fn thin_places(course: &Course, maps: &[GreenMap]) -> Vec<ThinPlace> {
 
 /// Sprigs for all thin areas whose green has a rate, in the units of the course; `None` where fewer than two have one.
 pub fn sprigs_in_all(course: &Course, maps: &[GreenMap]) -> Option<String> {
-    let lines = lines(course, maps);
+    let lines = thin_lines(course, maps);
     let each: Vec<f64> = lines
         .iter()
         .filter_map(|line| line.sprigs())
@@ -77,38 +82,6 @@ pub fn sprigs_in_all(course: &Course, maps: &[GreenMap]) -> Option<String> {
         .collect();
     let all = CubicMetres(each.iter().sum());
     (each.len() > 1).then(|| all.show(course.units, course.bushel))
-}
-
-/// `thin_areas.geojson` (RFC 7946): the areas as polygons, in order of work.
-pub fn thin_areas_geojson(course: &Course, maps: &[GreenMap]) -> Value {
-    let lines = lines(course, maps);
-    let features = lines.iter().enumerate().filter_map(|(idx, line)| {
-        let outline = course.outlines.of(&line.green.id)?;
-        let shape = outline.plane().on_the_ground(&line.thin.shape);
-        Some(feature(&shape, properties(course, idx, line)))
-    });
-    collection(features)
-}
-
-fn properties(course: &Course, idx: usize, line: &Line<'_>) -> Value {
-    let thin = line.thin;
-    let sprigs = line.sprigs();
-    json!({
-        "order": idx + 1,
-        "green": line.green.id,
-        "area": line.number,
-        "date": line.map.date,
-        "side": thin.side.words(),
-        "area_m2": thin.area_m2,
-        "cover_percent": thin.cover * 100.0,
-        "lag_points": thin.lag * 100.0,
-        "why": thin.why.word(),
-        "days_later": thin.days_later,
-        "sprigs_m3": sprigs.map(|volume| volume.0),
-        "sprigs_bu": sprigs.and_then(|volume| volume.in_unit(VolumeUnit::Bushel, course.bushel)),
-        "latitude": thin.position.latitude,
-        "longitude": thin.position.longitude,
-    })
 }
 
 /// What `sprigcast map --format json` prints.
@@ -128,11 +101,7 @@ pub fn maps_json(course: &Course, maps: &[GreenMap], notes: &[String]) -> Value 
             })
         })
         .collect();
-    let thin: Vec<Value> = lines(course, maps)
-        .iter()
-        .enumerate()
-        .map(|(idx, line)| properties(course, idx, line))
-        .collect();
+    let thin = thin_areas_table(course, maps).json();
     json!({ "format": 1, "greens": greens, "thin_areas": thin, "notes": notes })
 }
 
@@ -175,7 +144,7 @@ pub fn maps_in_words(course: &Course, maps: &[GreenMap], notes: &[String]) -> St
     if !maps.is_empty() {
         text += "\n± holds the true cover 8 times in 10.\n";
     }
-    let lines = lines(course, maps);
+    let lines = thin_lines(course, maps);
     if !lines.is_empty() {
         text += "\nWhere to carry sprigs, the most needed first:\n";
     }

@@ -3,7 +3,7 @@
 use predicates::prelude::PredicateBooleanExt;
 use predicates::str::contains;
 
-use crate::on_the_ground::outlines;
+use crate::on_the_ground::{outlines, with_a_thin_corner};
 use crate::season::Season;
 
 fn export(season: &Season, arguments: &[&str]) -> Vec<u8> {
@@ -70,6 +70,45 @@ fn every_table_is_written_in_every_format() {
         .assert()
         .code(2)
         .stderr(contains("--what cells").and(contains("--what forecast")));
+}
+
+#[test]
+fn what_has_a_place_has_the_columns_of_its_table_on_every_map() {
+    let season = with_a_thin_corner();
+    season.sprigcast("run").assert().code(3);
+    for what in ["forecast", "cells", "thin-areas"] {
+        let csv = String::from_utf8(export(&season, &["--what", what])).expect("text");
+        let mut columns: Vec<&str> = csv.lines().next().expect("a heading").split(',').collect();
+        columns.sort_unstable();
+        let document = export(&season, &["--what", what, "--format", "geojson"]);
+        let document: serde_json::Value = serde_json::from_slice(&document).expect("GeoJSON");
+        if what != "forecast" {
+            let ledger = season.path().join("ledger.gpkg");
+            let ledger = rusqlite::Connection::open(ledger).expect("the ledger");
+            let layer = what.replace('-', "_");
+            let table = ledger
+                .prepare(&format!("SELECT * FROM {layer}"))
+                .expect("the layer");
+            let mut names: Vec<&str> = table.column_names().collect();
+            names.retain(|name| !["id", "shape"].contains(name));
+            names.sort_unstable();
+            assert_eq!(names, columns, "{layer}");
+        }
+        let features = document["features"].as_array().expect("features");
+        assert!(!features.is_empty(), "{what}");
+        assert_eq!(features.len(), csv.lines().count() - 1, "{what}");
+        for feature in features {
+            let properties = feature["properties"].as_object().expect("properties");
+            let mut names: Vec<&str> = properties.keys().map(String::as_str).collect();
+            names.sort_unstable();
+            assert_eq!(names, columns, "{what}");
+            assert!(
+                properties
+                    .values()
+                    .all(|value| !value.is_object() && !value.is_array())
+            );
+        }
+    }
 }
 
 #[test]

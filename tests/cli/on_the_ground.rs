@@ -191,8 +191,8 @@ fn outlines_that_come_later_give_photos_that_had_no_green() {
         .stdout(contains("Nothing new to measure"));
 }
 
-#[test]
-fn the_map_lists_the_thin_corner_with_its_sprigs_and_draws_the_green() {
+/// A green of twelve photos, and little turf on those of its northeast corner.
+pub(crate) fn with_a_thin_corner() -> Season {
     let season = season_with_outlines();
     let mut n = 0;
     for x in [3.0, 9.0, 15.0, 21.0] {
@@ -204,6 +204,12 @@ fn the_map_lists_the_thin_corner_with_its_sprigs_and_draws_the_green() {
             season.file(&format!("G03/{n}.jpg"), &bytes);
         }
     }
+    season
+}
+
+#[test]
+fn the_map_lists_the_thin_corner_with_its_sprigs_and_draws_the_green() {
+    let season = with_a_thin_corner();
     // The other green has no photo.
     season.sprigcast("run").assert().code(3);
     season

@@ -5,7 +5,7 @@ use std::process::Command;
 use geo::{MultiPolygon, polygon};
 
 use super::*;
-use crate::course::GreenId;
+use crate::course::{GreenId, Position};
 use crate::ledger::{CellRow, GreenRow, MapRows, ThinAreaRow};
 
 fn shape() -> MultiPolygon<f64> {
@@ -14,6 +14,11 @@ fn shape() -> MultiPolygon<f64> {
         interiors: [[(x: -79.3998, y: 36.1001), (x: -79.3997, y: 36.1002), (x: -79.3997, y: 36.1001)]],
     )])
 }
+
+const MIDDLE: Position = Position {
+    latitude: 36.1002,
+    longitude: -79.3997,
+};
 
 fn rows() -> MapRows {
     let green = GreenId::new("G07").unwrap();
@@ -34,17 +39,24 @@ fn rows() -> MapRows {
             area_m2: 4.0,
             cover_percent: None,
             se_percent: None,
-            nearest_m: Some(11.5),
+            nearest_photo_m: Some(11.5),
+            middle: MIDDLE,
         }],
         thin_areas: vec![ThinAreaRow {
+            order: 1,
             green,
+            area: 2,
             date: date(2027, 7, 5),
             shape: shape(),
             side: "northeast side".to_owned(),
             area_m2: 18.0,
             cover_percent: 30.0,
             lag_points: 32.5,
+            why: "lags".to_owned(),
+            days_later: None,
             sprigs_m3: Some(0.19),
+            sprigs_bu: Some(5.4),
+            middle: MIDDLE,
         }],
     }
 }
@@ -82,7 +94,10 @@ fn gdal_reads_greens_cells_and_thin_areas_without_a_warning() {
         "MULTIPOLYGON (((-79.4 36.1,-79.3995 36.1,-79.3995 36.1004,-79.4 36.1004,-79.4 36.1),(",
         "side (String) = northeast side",
         "cover_percent (Real) = (null)",
-        "nearest_m (Real) = 11.5",
+        "nearest_photo_m (Real) = 11.5",
+        "order (Integer64) = 1",
+        "area_ft2 (Real) = 193.75",
+        "latitude (Real) = 36.1002",
     ] {
         assert!(text.contains(expected), "no `{expected}` in:\n{text}");
     }
@@ -104,4 +119,29 @@ fn a_map_takes_the_place_of_the_one_before() {
             .unwrap();
         assert_eq!(n, 0, "{table}");
     }
+}
+
+#[test]
+fn layers_of_an_older_format_are_made_anew_with_the_columns_of_now() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = in_folder(&folder);
+    let mut ledger = open(&path);
+    ledger
+        .database
+        .execute_batch(
+            "UPDATE sprigcast_ledger SET format = 1; DROP TABLE cells;
+             CREATE TABLE cells (id INTEGER PRIMARY KEY, shape MULTIPOLYGON, green TEXT, nearest_m DOUBLE);
+             INSERT INTO cells VALUES (1, NULL, 'G07', 2.5)",
+        )
+        .unwrap();
+    ledger.replace_maps(&rows()).unwrap();
+    let found: (i64, f64) = ledger
+        .database
+        .query_row(
+            "SELECT format, nearest_photo_m FROM sprigcast_ledger, cells",
+            [],
+            |row| Ok((row.get(0)?, row.get(1)?)),
+        )
+        .unwrap();
+    assert_eq!(found, (2, 11.5));
 }

@@ -1,8 +1,11 @@
 //! The cells of each green: a line for every cell near enough to a photo.
 
+use serde_json::Value;
+
 use super::{Cell, Column, Table, date, number, text};
-use crate::course::{Course, Position};
-use crate::map::GreenMap;
+use crate::course::{Course, Outline, Position};
+use crate::map::{self, GreenMap};
+use crate::report::geojson::{collection, feature};
 
 pub(super) const COLUMNS: &[Column] = &[
     text("green", "id of the green"),
@@ -26,31 +29,47 @@ pub(super) const COLUMNS: &[Column] = &[
 /// Cells green by green, south to north and west to east.
 pub fn cells_table(course: &Course, maps: &[GreenMap]) -> Table {
     let mut table = Table::headed(COLUMNS);
-    for map in maps {
-        let Some(outline) = course.outlines.of(&map.green) else {
-            continue;
-        };
-        for cell in &map.cells {
-            let Some(cover) = cell.cover else {
-                continue;
-            };
-            let Position {
-                latitude,
-                longitude,
-            } = outline.plane().position(cell.middle);
-            table.add([
-                Cell::Text(map.green.to_string()),
-                Cell::Date(map.date),
-                Cell::Number(cell.area_m2),
-                Cell::Number(cover.cover * 100.0),
-                Cell::Number(cover.se * 100.0),
-                Some(cell.nearest_m)
-                    .filter(|metres| metres.is_finite())
-                    .into(),
-                Cell::Number(latitude),
-                Cell::Number(longitude),
-            ]);
-        }
+    for (map, outline, cell) in shown(course, maps) {
+        let Position {
+            latitude,
+            longitude,
+        } = outline.plane().position(cell.middle);
+        table.add([
+            Cell::Text(map.green.to_string()),
+            Cell::Date(map.date),
+            Cell::Number(cell.area_m2),
+            cell.cover.map(|cover| cover.cover * 100.0).into(),
+            cell.cover.map(|cover| cover.se * 100.0).into(),
+            Some(cell.nearest_m)
+                .filter(|metres| metres.is_finite())
+                .into(),
+            Cell::Number(latitude),
+            Cell::Number(longitude),
+        ]);
     }
     table
+}
+
+/// The same as polygons (RFC 7946), with the columns of the table.
+pub fn cells_geojson(course: &Course, maps: &[GreenMap]) -> Value {
+    let table = cells_table(course, maps);
+    let shapes =
+        shown(course, maps).map(|(_, outline, cell)| outline.plane().on_the_ground(&cell.shape));
+    collection(
+        shapes
+            .zip(table.objects())
+            .map(|(shape, properties)| feature(&shape, properties)),
+    )
+}
+
+/// Cells that are near enough to a photo.
+fn shown<'m>(
+    course: &'m Course,
+    maps: &'m [GreenMap],
+) -> impl Iterator<Item = (&'m GreenMap, &'m Outline, &'m map::Cell)> {
+    maps.iter().flat_map(|map| {
+        let outline = course.outlines.of(&map.green);
+        let cells = map.cells.iter().filter(|cell| cell.cover.is_some());
+        cells.filter_map(move |cell| Some((map, outline?, cell)))
+    })
 }

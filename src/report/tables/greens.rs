@@ -1,7 +1,11 @@
 //! The forecast as a table: one line a green.
 
+use serde_json::{Value, json};
+
 use super::{Cell, Column, Table, date, exact, text, whole};
+use crate::course::Course;
 use crate::forecast::ForecastDocument;
+use crate::report::geojson::{collection, feature};
 
 pub(super) const COLUMNS: &[Column] = &[
     text("green", "id of the green"),
@@ -29,6 +33,21 @@ pub(super) const COLUMNS: &[Column] = &[
     exact("level", "chance that the interval holds the day, 0 to 1"),
     whole("days_after_planting", "from planting to `full_cover`, days"),
 ];
+
+/// The outline of every green with the columns of its forecast; `null` geometry where no outline is known (RFC 7946).
+pub fn forecast_geojson(course: &Course, forecast: &ForecastDocument) -> Value {
+    let table = forecast_table(forecast);
+    let greens = forecast.greens.iter().zip(table.objects());
+    collection(greens.map(
+        |(green, properties)| match course.outlines.of(&green.green) {
+            Some(outline) => {
+                let shape = outline.plane().on_the_ground(outline.in_metres());
+                feature(&shape, properties)
+            }
+            None => json!({ "type": "Feature", "geometry": null, "properties": properties }),
+        },
+    ))
+}
 
 /// Greens in the order of the course file.
 pub fn forecast_table(forecast: &ForecastDocument) -> Table {

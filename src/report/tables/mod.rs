@@ -15,14 +15,14 @@ mod thin_areas;
 use jiff::civil::{Date, Time};
 use serde_json::{Map, Value, json};
 
-pub use cells::cells_table;
+pub use cells::{cells_geojson, cells_table};
 pub use changes::changes_table;
 pub use cover::cover_table;
-pub use greens::forecast_table;
+pub use greens::{forecast_geojson, forecast_table};
 pub use photos::photos_table;
 pub use photos_json::{photos_geojson, photos_json};
 pub use separated::Marks;
-pub use thin_areas::thin_areas_table;
+pub use thin_areas::{thin_areas_geojson, thin_areas_table};
 
 /// A column of a table.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -92,14 +92,18 @@ impl Table {
 
     /// An object a row, `null` where nothing is known, numbers as they were computed.
     pub fn json(&self) -> Value {
-        let object = |row: &Vec<Cell>| -> Value {
+        self.objects().collect()
+    }
+
+    /// The same, row by row.
+    pub(super) fn objects(&self) -> impl Iterator<Item = Value> {
+        self.rows.iter().map(|row| {
             let fields = self.columns.iter().zip(row);
             fields
                 .map(|(column, cell)| (column.name.to_owned(), cell.json()))
                 .collect::<Map<String, Value>>()
                 .into()
-        };
-        self.rows.iter().map(object).collect()
+        })
     }
 }
 

@@ -1,9 +1,12 @@
 //! The work list of thin areas: a line for every area.
 
+use serde_json::Value;
+
 use super::{Cell, Column, Table, date, number, text, whole};
-use crate::course::{Course, VolumeUnit};
+use crate::course::{AreaUnit, Course, VolumeUnit};
 use crate::map::GreenMap;
-use crate::report::thin_list::lines;
+use crate::report::geojson::{collection, feature};
+use crate::report::thin_list::thin_lines;
 
 pub(super) const COLUMNS: &[Column] = &[
     whole(
@@ -45,10 +48,25 @@ pub(super) const COLUMNS: &[Column] = &[
     number("longitude", 7, "middle of the area, WGS 84 degrees"),
 ];
 
+/// `thin_areas.geojson` (RFC 7946): the areas as polygons with the columns of the table, in order of work.
+pub fn thin_areas_geojson(course: &Course, maps: &[GreenMap]) -> Value {
+    let table = thin_areas_table(course, maps);
+    let lines = thin_lines(course, maps);
+    let features = lines
+        .iter()
+        .zip(table.objects())
+        .filter_map(|(line, properties)| {
+            let outline = course.outlines.of(&line.green.id)?;
+            let shape = outline.plane().on_the_ground(&line.thin.shape);
+            Some(feature(&shape, properties))
+        });
+    collection(features)
+}
+
 /// Thin areas in order of work.
 pub fn thin_areas_table(course: &Course, maps: &[GreenMap]) -> Table {
     let mut table = Table::headed(COLUMNS);
-    for (idx, line) in lines(course, maps).iter().enumerate() {
+    for (idx, line) in thin_lines(course, maps).iter().enumerate() {
         let thin = line.thin;
         let sprigs = line.sprigs();
         let bushels = sprigs.and_then(|volume| volume.in_unit(VolumeUnit::Bushel, course.bushel));
@@ -59,7 +77,7 @@ pub fn thin_areas_table(course: &Course, maps: &[GreenMap]) -> Table {
             Cell::Date(line.map.date),
             Cell::Text(thin.side.to_string()),
             Cell::Number(thin.area_m2),
-            Cell::Number(thin.area_m2 / 0.092_903_04),
+            Cell::Number(thin.area_m2 / AreaUnit::SquareFoot.in_square_metres()),
             Cell::Number(thin.cover * 100.0),
             Cell::Number(thin.lag * 100.0),
             Cell::Text(thin.why.word().to_owned()),
