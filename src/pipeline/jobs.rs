@@ -231,6 +231,20 @@ pub(super) fn may_be_mended(why: &Unreadable) -> bool {
     )
 }
 
+/// What is on record of a photo whose file holds nothing of it any more: systems that are short of room take photos back
+/// into the cloud, and a photo that was measured stays so.
+pub(super) fn taken_away<'k>(known: &'k Known, photo: &FoundPhoto) -> Option<&'k Metadata> {
+    let is_hollow = matches!(
+        photo.unreadable_by_name(),
+        Some(Unreadable::InTheCloud | Unreadable::Empty)
+    );
+    let sighting = known.sightings.get(&photo.name).filter(|_| is_hollow)?;
+    match known.told(&sighting.content)? {
+        Told::Photo { metadata, .. } => Some(metadata),
+        Told::Unreadable(_) => None,
+    }
+}
+
 /// The files that must be opened: those never seen, those that changed, and those not yet measured with these
 /// settings. Of unchanged files with the same content only the first is opened.
 pub(super) fn files_to_open<'f>(

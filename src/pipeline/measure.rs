@@ -9,7 +9,7 @@ use jiff::civil::Date;
 
 use super::bench::Workshop;
 use super::clues::clues;
-use super::jobs::{Usher, files_to_open, files_to_open_again};
+use super::jobs::{Usher, files_to_open, files_to_open_again, taken_away};
 use super::method::Method;
 use super::misread::free_visits;
 use super::opening::Work;
@@ -70,9 +70,12 @@ pub fn measure(
     (log, now): (&Log, Timestamp),
     progress: &dyn Progress,
 ) -> Result<Season, PipelineError> {
-    let found = photo::find(&course.photos.folder, &left_out(course))?;
+    let mut found = photo::find(&course.photos.folder, &left_out(course))?;
     let mut method = Method::of_season(course, Some(ledger))?;
     let mut known = load(course, ledger, &method)?;
+    found
+        .photos
+        .retain(|photo| taken_away(&known, photo).is_none());
     let usher = informed_usher(course, &known, options.undated);
     let workshop = Workshop::of(options.workers)?;
     let with = (options, &workshop, now);

@@ -8,7 +8,7 @@ use super::bench::{Bench, Workshop};
 use super::clues::{named_in_vain, remarks, seen};
 use super::far_places::far_places;
 use super::flying::Flying;
-use super::jobs::{Usher, may_be_mended};
+use super::jobs::{Usher, may_be_mended, taken_away};
 use super::measure::{left_out, load};
 use super::opening::slate_code;
 use super::photo_dates::{later_than_today, of_names};
@@ -289,6 +289,9 @@ struct Reader<'a> {
 impl Reader<'_> {
     /// From the record where the photo has not changed since; else read from the file, which is opened once.
     fn read(&self, photo: &FoundPhoto, bench: &mut Bench) -> Result<Metadata, Unreadable> {
+        if let Some(metadata) = taken_away(self.known, photo) {
+            return Ok(metadata.clone());
+        }
         let content = self
             .known
             .unchanged(photo)

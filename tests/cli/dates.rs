@@ -144,7 +144,20 @@ fn a_photo_that_is_still_in_the_cloud_is_told_and_measured_once_it_is_here() {
     season.photo("G03/2026-06-17.HEIC", 30, 507);
     season.photo("G07/2026-06-17.jpg", 30, 508);
     season.sprigcast("run").assert().code(0);
-    for photo in ["G03/2026-06-17.HEIC", "G07/2026-06-17.jpg"] {
-        assert_eq!(season.outcome_of(photo), "measured", "{photo}");
-    }
+    let are_measured = || {
+        for photo in ["G03/2026-06-17.HEIC", "G07/2026-06-17.jpg"] {
+            assert_eq!(season.outcome_of(photo), "measured", "{photo}");
+        }
+    };
+    are_measured();
+    // What the system takes back when it is short of room stays measured.
+    std::fs::remove_file(season.photo_path("G03/2026-06-17.HEIC")).expect("the photo");
+    season.file("G03/.2026-06-17.HEIC.icloud", b"bplist00");
+    season.file("G07/2026-06-17.jpg", b"");
+    season.sprigcast("run").assert().code(0);
+    are_measured();
+    season
+        .sprigcast("check")
+        .assert()
+        .stdout(contains("2026-06-17").not());
 }
