@@ -143,7 +143,7 @@ fn days_moved(green: &GreenReport, before: &EarlierGreen) -> Option<i32> {
     Some(days_between(before.date?, now))
 }
 
-/// The greens whose dates moved, the most delayed first.
+/// The greens whose dates moved most, the most delayed first.
 fn dates_moved(mut moved: Vec<(i32, String)>, n_compared: usize) -> Option<String> {
     if n_compared == 0 {
         return None;
@@ -151,22 +151,17 @@ fn dates_moved(mut moved: Vec<(i32, String)>, n_compared: usize) -> Option<Strin
     if moved.is_empty() {
         return Some("no expected date moved by more than a day".to_owned());
     }
-    moved.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
     let n_moved = moved.len();
-    // Of many, the most delayed and the most advanced.
-    let named: Vec<(i32, String)> = if n_moved > NAMED {
-        let last = moved.split_off(n_moved - NAMED / 2);
-        moved.truncate(NAMED / 2);
-        moved.into_iter().chain(last).collect()
-    } else {
-        moved
-    };
-    let told = named.iter().map(|(days, title)| {
+    // Of many those that moved most, whichever way.
+    moved.sort_by(|a, b| b.0.abs().cmp(&a.0.abs()).then_with(|| a.1.cmp(&b.1)));
+    moved.truncate(NAMED);
+    moved.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.cmp(&b.1)));
+    let told = moved.iter().map(|(days, title)| {
         let way = if *days > 0 { "later" } else { "earlier" };
         format!("{} days {way} on {title}", days.abs())
     });
     let told = told.collect::<Vec<_>>().join(", ");
-    let others = match (n_moved > named.len(), n_compared > n_moved) {
+    let others = match (n_moved > moved.len(), n_compared > n_moved) {
         (true, _) => format!("; {n_moved} of {n_compared} dates moved in all"),
         (false, true) => "; on the others within a day".to_owned(),
         (false, false) => String::new(),
@@ -252,6 +247,36 @@ mod tests {
             "{text}"
         );
         assert_eq!(text.matches("5 days later").count(), 4);
+    }
+
+    #[test]
+    fn of_many_dates_those_that_moved_most_are_named() {
+        let back = [0, 0, 0, 0, 9, 2, 3, 7, 2, 5];
+        let mut season = example::season();
+        season.greens.truncate(back.len());
+        let greens = season.greens.iter_mut().zip(back).map(|(green, days)| {
+            green.outlook.status = Status::Growing;
+            let before = EarlierGreen {
+                status: Some(Status::Growing),
+                date: green
+                    .outlook
+                    .date
+                    .map(|date| date.saturating_sub(days.days())),
+            };
+            (green.id.clone(), before)
+        });
+        let greens = greens.collect();
+        season.earlier = Some(Earlier {
+            as_of: date(2027, 7, 4),
+            source: EarlierSource::Report,
+            greens,
+        });
+        let marks = ['\u{2068}', '\u{2069}'];
+        assert_eq!(
+            changed(&season).unwrap().replace(marks, ""),
+            "Since the report of Jul 4: full cover is now expected 9 days later on Green 5, 7 days later on Green 8, \
+             5 days later on Green 10, 3 days later on Green 7; 6 of 10 dates moved in all."
+        );
     }
 
     #[test]
