@@ -142,6 +142,10 @@ pub(crate) fn answer(
         full_cover.days_after_planting = None;
     }
     let mut chance = setting.chances(&spread);
+    if known.visits.is_empty() && known.green.planted <= setting.as_of {
+        // Whether it grows at all nobody has seen.
+        chance.clear();
+    }
     if status == Status::Stalled {
         // Nobody should plan on a date of a green that has stopped.
         full_cover = full_cover.without_dates();
@@ -186,19 +190,28 @@ pub(crate) fn answer(
     }
 }
 
+/// Greens that were drawn together.
+pub(crate) struct Drawn<'a> {
+    pub outcome: &'a Outcome,
+    /// Which of them are counted among all greens, in their order.
+    pub counted: Vec<bool>,
+}
+
 /// When the last of all greens is full: they share the weather, so that the chance is not a product.
 pub(crate) fn all_together(
     setting: &Setting<'_>,
-    outcomes: &[&Outcome],
+    together: &[Drawn<'_>],
 ) -> (FullCover, Vec<Chance>) {
-    let draws = &outcomes[0].draws;
+    let draws = &together[0].outcome.draws;
     // Draw by draw, the outcomes of different grasses live in the same future.
     let last: Vec<f64> = (0..draws.len())
         .map(|draw| {
-            outcomes
-                .iter()
-                .flat_map(|outcome| outcome.draws[draw].reached.iter().map(|reached| reached[0]))
-                .fold(f64::NEG_INFINITY, f64::max)
+            let reached = together.iter().flat_map(|drawn| {
+                let greens = drawn.outcome.draws[draw].reached.iter();
+                let counted = greens.zip(&drawn.counted).filter(|(_, counted)| **counted);
+                counted.map(|(reached, _)| reached[0])
+            });
+            reached.fold(f64::NEG_INFINITY, f64::max)
         })
         .collect();
     let this_season = setting.growth.season_end.as_ref().map(|ends| {

@@ -44,8 +44,12 @@ impl ForecastDocument {
 pub struct AllGreens {
     /// When; `days_after_planting` counts from the first planting.
     pub full_cover: FullCover,
-    /// Chances that all are full by the dates that matter.
+    /// Chances that all are full by the dates that matter; none where no green has a visit yet.
     pub chance: Vec<Chance>,
+    /// Greens that are planted and have no visit yet, where others have: nobody knows how they stand, and both leave
+    /// them out.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub left_out: Vec<GreenId>,
 }
 
 /// Forecast of one green.
@@ -71,7 +75,7 @@ pub struct GreenForecast {
     pub curve: Option<Curve>,
     /// When it is full.
     pub full_cover: FullCover,
-    /// Chances by the dates that matter.
+    /// Chances by the dates that matter; none of a green that is planted and has no visit yet, nor of a stalled one.
     pub chance: Vec<Chance>,
     /// Days on the way to full cover by which work is planned, the lowest cover first.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]

@@ -2,18 +2,18 @@
 
 use jiff::civil::Date;
 
-use super::answer::{Setting, all_together, answer};
+use super::answer::{Drawn, Setting, all_together, answer};
 use super::clock::Growth;
 use super::document::rounded;
 use super::engine::Top;
 use super::milestones::levels;
-use super::pooled::{Beforehand, Effort, Known, Outcome, draw_seasons};
+use super::pooled::{Beforehand, Effort, Known, draw_seasons};
 use super::worst_part::{Part, StationVisits, parts};
 use super::{
     AllGreens, CoverPoint, Event, ForecastDocument, GreenForecast, SharedError, Status, Visits,
     losses, single,
 };
-use crate::course::{Course, Green, Species};
+use crate::course::{Course, Green, GreenId, Species};
 use crate::season::Weather;
 
 /// What a forecast may use beside cover.
@@ -125,13 +125,24 @@ pub(super) fn season_near(
             for (place, &idx) in members.iter().enumerate() {
                 answers[idx] = Some(answer(&setting, &greens, place, &outcome));
             }
-            outcomes.push(outcome);
+            outcomes.push((members, outcome));
         }
     }
     let all_answered = answers.iter().all(Option::is_some);
     let all_greens = (all_answered && known.len() > 1).then(|| {
-        let outcomes: Vec<&Outcome> = outcomes.iter().collect();
-        let (full_cover, chance) = all_together(&setting, &outcomes);
+        let left_out = left_out(&known, as_of);
+        let counted = |idx: usize| !left_out.contains(&known[idx].green.id);
+        let drawn: Vec<Drawn<'_>> = outcomes
+            .iter()
+            .map(|(members, outcome)| Drawn {
+                outcome,
+                counted: members.iter().map(|&idx| counted(idx)).collect(),
+            })
+            .collect();
+        let (full_cover, mut chance) = all_together(&setting, &drawn);
+        if known.iter().all(|known| is_unseen(known, as_of)) {
+            chance.clear();
+        }
         // No green that has stopped has a date, and so all of them together have none.
         let has_stopped = answers
             .iter()
@@ -141,9 +152,14 @@ pub(super) fn season_near(
             AllGreens {
                 full_cover: full_cover.without_dates(),
                 chance: Vec::new(),
+                left_out,
             }
         } else {
-            AllGreens { full_cover, chance }
+            AllGreens {
+                full_cover,
+                chance,
+                left_out,
+            }
         }
     });
     let greens = answers
@@ -164,6 +180,21 @@ pub(super) fn season_near(
         week: None,
     };
     (document, tops)
+}
+
+/// Whether a green is planted, and nobody has seen it since.
+fn is_unseen(known: &Known<'_>, as_of: Date) -> bool {
+    known.visits.is_empty() && known.green.planted <= as_of
+}
+
+/// Greens of which nothing but their grass tells when they are full, where visits tell it of others. One whose planting
+/// lies ahead is none of them: the plan counts on it.
+fn left_out(known: &[Known<'_>], as_of: Date) -> Vec<GreenId> {
+    if known.iter().all(|known| known.visits.is_empty()) {
+        return Vec::new();
+    }
+    let unseen = known.iter().filter(|known| is_unseen(known, as_of));
+    unseen.map(|known| known.green.id.clone()).collect()
 }
 
 /// The greens of a course with what is known of each.

@@ -332,7 +332,11 @@ fn from_expectation(green: &Green, visits: &[CoverPoint], goal: Goal, as_of: Dat
             late: Some(days_after(green.planted, days(late))),
             ..NO_DATE
         },
-        chance: chances(green, goal, middle as f64, sd_of((early, late))),
+        chance: if visits.is_empty() && green.planted <= as_of {
+            Vec::new()
+        } else {
+            chances(green, goal, middle as f64, sd_of((early, late)))
+        },
         notes: vec![note],
     }
 }

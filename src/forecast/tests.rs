@@ -330,3 +330,43 @@ fn photos_without_number_do_not_cure_what_all_visits_are_off_by() {
         "{few} {many} {few_unsure} {many_unsure}"
     );
 }
+
+#[test]
+fn a_planted_green_that_nobody_has_seen_has_no_chance_and_no_part_in_the_day_of_all() {
+    let seen = growing(7, 0.03, 0.1);
+    let visits: Visits = ["G01", "G02"]
+        .map(|name| (id(name), weekly(PLANTED, &seen)))
+        .into();
+    let day = days_after(PLANTED, 50);
+    let told = |third: Date, visits: &Visits| {
+        let mut of_three = course(vec![
+            green("G01", PLANTED),
+            green("G02", PLANTED),
+            green("G03", third),
+        ]);
+        of_three.goal.open_by = Some(days_after(PLANTED, 200));
+        season(&of_three, visits, &at(day))
+    };
+    let document = told(PLANTED, &visits);
+    let unseen = &document.greens[2];
+    assert_eq!((unseen.visits, unseen.full_cover.date), (0, None));
+    assert!(unseen.chance.is_empty(), "{:?}", unseen.chance);
+    assert!(!document.greens[0].chance.is_empty());
+    let all = document.all_greens.clone().unwrap();
+    assert_eq!(all.left_out, [id("G03")]);
+    assert_eq!(all.chance.len(), 1);
+    let latest = document.greens[..2]
+        .iter()
+        .map(|green| green.full_cover.late);
+    assert!(all.full_cover.late <= latest.max().unwrap().map(|late| days_after(late, 3)));
+    // A planting that lies ahead is part of the plan…
+    let planned = told(days_after(day, 10), &visits).all_greens.unwrap();
+    assert!(planned.left_out.is_empty());
+    assert!(planned.full_cover.date > all.full_cover.date);
+    // … and where no green has been seen, what is usual is all there is, and no chance.
+    let document = told(PLANTED, &Visits::new());
+    let all = document.all_greens.unwrap();
+    assert!(all.left_out.is_empty() && all.chance.is_empty());
+    assert!(all.full_cover.late.is_some());
+    assert!(document.greens.iter().all(|green| green.chance.is_empty()));
+}

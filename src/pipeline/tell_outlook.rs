@@ -37,7 +37,9 @@ pub(super) fn outlook(course: &Course, forecast: &GreenForecast, as_of: Date) ->
 
 /// What is told of all greens together; nothing where one of them has stopped or is not where its curve says.
 pub(super) fn all_full(course: &Course, forecast: &ForecastDocument) -> Option<AllFull> {
-    let AllGreens { full_cover, chance } = forecast.all_greens.as_ref()?;
+    let AllGreens {
+        full_cover, chance, ..
+    } = forecast.all_greens.as_ref()?;
     let has_none = |green: &GreenForecast| {
         green.status == Status::Stalled || is_contradicted(course.goal, green, forecast.as_of)
     };

@@ -17,6 +17,14 @@ pub(super) fn headline(data: &ReportData) -> String {
     if let Some(unseen) = unseen(data) {
         return unseen;
     }
+    let left_out = left_out(data).unwrap_or_default();
+    let n_counted = n_greens - data.left_out().len();
+    if n_counted < n_greens && data.n_at(Pace::Full) == n_counted {
+        return match n_counted {
+            1 => format!("The one green with a visit is full{left_out}."),
+            n => format!("All {n} greens with a visit are full{left_out}."),
+        };
+    }
     if let [green] = data.greens.as_slice()
         && let Some(short) = short_of_its_curve(data, green)
     {
@@ -29,9 +37,17 @@ pub(super) fn headline(data: &ReportData) -> String {
             let n_good = data.n_at(Pace::Full) + data.n_at(Pace::AboutFull);
             if n_good == n_greens {
                 "Every green is full or about full.".to_owned()
+            } else if n_good == n_counted {
+                format!("Every green with a visit is full or about full{left_out}.")
             } else {
-                "By their curves all greens are full by now; their photos do not show it yet."
-                    .to_owned()
+                format!(
+                    "By their curves all greens{} are full by now; their photos do not show it yet{left_out}.",
+                    if left_out.is_empty() {
+                        ""
+                    } else {
+                        " with a visit"
+                    }
+                )
             }
         }
         Some(AllFull {
@@ -43,14 +59,20 @@ pub(super) fn headline(data: &ReportData) -> String {
             let dates = data.dates();
             let window = window(dates, early, late).map(|window| format!(", {window}"));
             let (day, window) = (dates.show(date), window.unwrap_or_default());
-            if data.n_at(Pace::TooEarly) == n_greens {
+            let is_expected = format!("is expected to be full about {day}{window}{left_out}.");
+            if data.n_at(Pace::TooEarly) + data.n_at(Pace::NoVisit) == n_greens {
+                let every = match left_out.is_empty() {
+                    true => "every green",
+                    false => "every green with a visit",
+                };
                 return format!(
-                    "It is too early to say; going by what is usual every green is full about {day}{window}."
+                    "It is too early to say; going by what is usual {every} is full about {day}{window}{left_out}."
                 );
             }
             match last_of(data) {
-                Some(last) => format!("{last} is expected to be full about {day}{window}."),
-                None => format!("Every green is expected to be full about {day}{window}."),
+                _ if n_counted < n_greens => format!("The last green with a visit {is_expected}"),
+                Some(last) => format!("{last} {is_expected}"),
+                None => format!("Every green {is_expected}"),
             }
         }
         Some(AllFull { date: None, .. }) => {
@@ -58,6 +80,21 @@ pub(super) fn headline(data: &ReportData) -> String {
         }
         None => last_green(data),
     }
+}
+
+/// Greens that no visit tells of and that a date for all leaves out, as the end of a sentence.
+pub(super) fn left_out(data: &ReportData) -> Option<String> {
+    let greens = data.left_out();
+    let names: Vec<String> = greens
+        .iter()
+        .map(|green| isolated(&green.title()))
+        .collect();
+    let have = match names.len() {
+        0 => return None,
+        1 => "has no visit yet and is left out",
+        _ => "have no visit yet and are left out",
+    };
+    Some(format!("; {} {have}", first_of(names)))
 }
 
 /// The last greens to be full, as a sentence begins with them, where others are full already.
@@ -78,7 +115,7 @@ fn last_of(data: &ReportData) -> Option<String> {
 
 /// Where no photo of late tells how the greens stand that were not full.
 pub(super) fn unseen(data: &ReportData) -> Option<String> {
-    let n_open = data.greens.len() - data.n_at(Pace::Full);
+    let n_open = data.greens.len() - data.n_at(Pace::Full) - data.n_at(Pace::NoVisit);
     let last = data.last_visit()?;
     let days = days_between(last, data.as_of);
     (n_open > 0 && data.n_at(Pace::Unseen) == n_open).then(|| {
@@ -154,8 +191,14 @@ const MOST_NAMED: usize = 3;
 /// Greens by name with what is the matter, such as `Green 3 (stalled) and 2 more`.
 fn named(greens: &[&GreenReport]) -> String {
     let one = |green: &&GreenReport| format!("{} ({})", isolated(&green.title()), green.standing());
-    let mut names: Vec<String> = greens.iter().take(MOST_NAMED).map(one).collect();
-    match (greens.len().saturating_sub(MOST_NAMED), names.pop()) {
+    first_of(greens.iter().map(one).collect())
+}
+
+/// Such as `Green 3 and Green 7`, or the first [`MOST_NAMED`] and how many more there are.
+fn first_of(mut names: Vec<String>) -> String {
+    let n_more = names.len().saturating_sub(MOST_NAMED);
+    names.truncate(MOST_NAMED);
+    match (n_more, names.pop()) {
         (0, Some(last)) if names.is_empty() => last,
         (0, Some(last)) => format!("{} and {last}", names.join(", ")),
         (n, last) => {

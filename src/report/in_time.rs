@@ -58,10 +58,11 @@ pub(super) fn in_time(data: &ReportData) -> Option<String> {
     }
     let are = if n_good == 1 { "is" } else { "are" };
     let counted = format!("{n_good} of {n_greens} greens {are} full or on pace");
-    let n_early = data.n_at(Pace::TooEarly);
+    let (n_early, n_unseen) = (data.n_at(Pace::TooEarly), data.n_at(Pace::NoVisit));
+    let none_is_told = n_early + n_unseen == n_greens;
     let early = match n_early {
+        _ if none_is_told => " Of no green there are visits enough to call it on pace.".to_owned(),
         0 => String::new(),
-        n if n == n_greens => " Of no green there are visits enough to call it on pace.".to_owned(),
         1 => " Of one it is too early to say.".to_owned(),
         n => format!(" Of {n} it is too early to say."),
     };
@@ -70,17 +71,26 @@ pub(super) fn in_time(data: &ReportData) -> Option<String> {
         1 => " One is not planted yet.".to_owned(),
         n => format!(" {n} are not planted yet."),
     };
-    let early = early + &ahead;
+    let without = match n_unseen {
+        n if n == 0 || none_is_told => String::new(),
+        1 => " One has no visit yet.".to_owned(),
+        n => format!(" {n} have no visit yet."),
+    };
+    let early = early + &without + &ahead;
     let together = data.all_full.and_then(|all| all.chance_by_opening);
     Some(match together {
         Some(p) => {
             let (words, chance) = (chance_words(p), chance(p));
-            let counted = match n_early == n_greens {
+            let counted = match none_is_told {
                 true => String::new(),
                 false => format!(" {counted} for it."),
             };
+            let all = match data.left_out().is_empty() {
+                true => "all of them",
+                false => "all greens with a visit",
+            };
             format!(
-                "It is {words} that all of them are full by the opening on {opening} ({chance}).{counted}{early}"
+                "It is {words} that {all} are full by the opening on {opening} ({chance}).{counted}{early}"
             )
         }
         None => {

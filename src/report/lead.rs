@@ -63,7 +63,7 @@ pub(crate) fn class(pace: Pace) -> &'static str {
         Pace::Full => "is-full",
         Pace::AboutFull | Pace::OnPace => "is-ok",
         Pace::Behind | Pace::Unseen => "is-late",
-        Pace::TooEarly | Pace::NotPlanted => "is-early",
+        Pace::TooEarly | Pace::NotPlanted | Pace::NoVisit => "is-early",
     }
 }
 
@@ -141,6 +141,9 @@ fn pace_rule(data: &ReportData) -> String {
         ));
     }
     rules.push(on_pace);
+    if data.n_at(Pace::NoVisit) > 0 {
+        rules.push("Without a visit yet: planted, and no photo of it measured.".to_owned());
+    }
     if data.n_at(Pace::Unseen) > 0 {
         rules.push("Without recent photos: none for three weeks.".to_owned());
     }
@@ -206,7 +209,7 @@ fn last_week(data: &ReportData) -> Option<String> {
 /// What the list says of a green: how it grows, or what is wrong with it.
 fn trouble(green: &GreenReport) -> &'static str {
     match (green.outlook.status, green.pace()) {
-        (_, pace @ (Pace::Unseen | Pace::NotPlanted)) => pace.tag(),
+        (_, pace @ (Pace::Unseen | Pace::NotPlanted | Pace::NoVisit)) => pace.tag(),
         (Status::Growing, Pace::OnPace | Pace::AboutFull) | (Status::TooEarly, _) => {
             "no new photos"
         }
@@ -234,7 +237,10 @@ fn to_look_at(data: &ReportData, green: &GreenReport) -> Attention {
         Stage::Unshown { by_curve } => {
             Some(format!("full by its curve since {}", dates.show(by_curve)))
         }
-        _ => outlook.told(dates).map(|told| format!("full {told}")),
+        _ => outlook.told(dates).map(|told| match green.pace() {
+            Pace::NoVisit => format!("usual for its grass: full {told}"),
+            _ => format!("full {told}"),
+        }),
     };
     let in_time = outlook
         .chance_by_opening
@@ -242,7 +248,10 @@ fn to_look_at(data: &ReportData, green: &GreenReport) -> Attention {
         .map(|(p, open_by)| format!("{} by {}", chance(p), dates.show(open_by)));
     let overdue = green
         .overdue_days(data.as_of)
-        .map(|days| format!("no photo for {days} days"));
+        .map(|days| match green.pace() {
+            Pace::NoVisit => format!("no photo in the {days} days since planting"),
+            _ => format!("no photo for {days} days"),
+        });
     let parts = [cover, full, overdue];
     let why: Vec<String> = parts.into_iter().flatten().collect();
     let position = |other: &GreenReport| other.id == green.id;

@@ -148,3 +148,56 @@ fn only_so_many_are_listed_and_the_rest_is_counted() {
     let lead = Lead::of(&season);
     assert_eq!((lead.attention.len(), lead.n_more), (6, 12));
 }
+
+/// As nobody has seen it: planted, without a chance, left out of what is told of all.
+fn unseen(green: &mut GreenReport) {
+    green.visits.clear();
+    green.gain_last_week = None;
+    green.photo_age_days = None;
+    green.outlook.status = Status::TooEarly;
+    green.outlook.chance_by_opening = None;
+}
+
+#[test]
+fn a_date_for_all_says_which_greens_it_leaves_out_since_nobody_has_seen_them() {
+    let mut season = example::season();
+    unseen(&mut season.greens[6]);
+    assert_eq!(
+        headline(&season),
+        "The last green with a visit is expected to be full about Sep 2, most likely not before Aug 24; \
+         Green 7 has no visit yet and is left out."
+    );
+    let lead = Lead::of(&season);
+    let in_time = plain(&lead.sentences[0]);
+    assert!(
+        in_time.starts_with(
+            "It is very unlikely that all greens with a visit are full by the opening"
+        ) && in_time.ends_with("One has no visit yet."),
+        "{in_time}"
+    );
+    let tally = lead.tally.iter().map(|one| (one.n, one.words));
+    assert!(tally.clone().any(|one| one == (1, "without a visit yet")));
+    assert_eq!(tally.map(|(n, _)| n).sum::<usize>(), season.greens.len());
+    assert!(lead.pace_rule.contains("Without a visit yet: planted"));
+    assert_eq!(season.greens[6].standing(), "no visit yet");
+    season.greens.truncate(4);
+    unseen(&mut season.greens[3]);
+    assert_eq!(
+        headline(&season),
+        "All 3 greens with a visit are full; Green 4 has no visit yet and is left out."
+    );
+    for green in &mut season.greens {
+        unseen(green);
+    }
+    season.all_full.as_mut().unwrap().chance_by_opening = None;
+    assert_eq!(
+        headline(&season),
+        "It is too early to say; going by what is usual every green is full about Sep 2, most likely not \
+         before Aug 24."
+    );
+    let in_time = plain(&Lead::of(&season).sentences[0]);
+    assert!(
+        in_time.contains("Of no green there are visits enough") && !in_time.contains("likely"),
+        "{in_time}"
+    );
+}

@@ -3,7 +3,18 @@
 use jiff::civil::Date;
 
 use super::format::Dates;
-use super::{Outlook, Stage, Status};
+use super::{GreenReport, Outlook, Pace, Stage, Status};
+
+impl GreenReport {
+    /// The interval as a table has it; of a green that nobody has seen it is that of its grass.
+    pub(crate) fn range_cell(&self, dates: Dates) -> Option<String> {
+        let range = self.outlook.range_cell(dates)?;
+        Some(match self.pace() {
+            Pace::NoVisit => format!("usual: {range}"),
+            _ => range,
+        })
+    }
+}
 
 impl Outlook {
     /// The middle date, where it is more than what is usual for the species: a date alone would be taken for

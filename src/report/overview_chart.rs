@@ -98,7 +98,9 @@ impl Rows {
         let (bar, mark, arrow) = match green.pace() {
             Pace::Full | Pace::AboutFull | Pace::OnPace => ("c-bar-ok", "c-mark-ok", "c-arrow-ok"),
             Pace::Behind | Pace::Unseen => ("c-bar-late", "c-mark-late", "c-arrow-late"),
-            Pace::TooEarly | Pace::NotPlanted => ("c-bar-open", "c-bar-open", "c-arrow-open"),
+            Pace::TooEarly | Pace::NotPlanted | Pace::NoVisit => {
+                ("c-bar-open", "c-bar-open", "c-arrow-open")
+            }
         };
         // Between which days a green became full is of no use once they lie behind what is shown.
         let is_past =
@@ -118,7 +120,7 @@ impl Rows {
         }
         let value = match (green.pace(), outlook.chance_by_opening) {
             (Pace::Full, _) => "full".to_owned(),
-            (pace @ (Pace::AboutFull | Pace::Unseen), _) => pace.tag().to_owned(),
+            (pace @ (Pace::AboutFull | Pace::Unseen | Pace::NoVisit), _) => pace.tag().to_owned(),
             (_, Some(probability)) => chance(probability),
             (_, None) => return,
         };

@@ -41,19 +41,22 @@ pub enum Pace {
     TooEarly,
     /// Its planting lies ahead.
     NotPlanted,
+    /// It is planted, and no photo of it has been measured.
+    NoVisit,
     /// No photo of late.
     Unseen,
 }
 
 impl Pace {
     /// Every pace, in the order in which it is told.
-    pub(crate) const ALL: [Pace; 7] = [
+    pub(crate) const ALL: [Pace; 8] = [
         Pace::Full,
         Pace::AboutFull,
         Pace::OnPace,
         Pace::Behind,
         Pace::TooEarly,
         Pace::NotPlanted,
+        Pace::NoVisit,
         Pace::Unseen,
     ];
 
@@ -66,6 +69,7 @@ impl Pace {
             Pace::Behind => "behind",
             Pace::TooEarly => "too early to say",
             Pace::NotPlanted => "not planted yet",
+            Pace::NoVisit => "without a visit yet",
             Pace::Unseen => "without recent photos",
         }
     }
@@ -74,6 +78,7 @@ impl Pace {
     pub(crate) fn tag(self) -> &'static str {
         match self {
             Pace::TooEarly => "too early",
+            Pace::NoVisit => "no visit yet",
             Pace::Unseen => "no photos",
             Pace::Full | Pace::AboutFull | Pace::OnPace | Pace::Behind | Pace::NotPlanted => {
                 self.words()
@@ -87,6 +92,9 @@ impl GreenReport {
     pub fn pace(&self) -> Pace {
         if self.days_grown.is_none() {
             return Pace::NotPlanted;
+        }
+        if self.visits.is_empty() {
+            return Pace::NoVisit;
         }
         let is_unseen = self.photo_age_days.is_some_and(|days| days >= UNSEEN_DAYS);
         match (self.outlook.status, self.outlook.chance_by_opening) {
@@ -106,6 +114,11 @@ impl GreenReport {
             (Status::Growing, None) => Pace::OnPace,
             (Status::Stalled | Status::SetBack | Status::SeasonEndsFirst, None) => Pace::Behind,
         }
+    }
+
+    /// Whether there is a visit that curves are fitted to.
+    fn has_visit_that_counts(&self) -> bool {
+        self.visits.iter().any(|visit| visit.mark.is_none())
     }
 
     /// Whether its photos, taken when it was full by its curve, are far from showing it.
@@ -150,7 +163,7 @@ impl GreenReport {
     /// How it stands in a word or two: what is the matter where something is, else against the opening date.
     pub(crate) fn standing(&self) -> &'static str {
         match self.outlook.status {
-            _ if self.pace() == Pace::NotPlanted => Pace::NotPlanted.tag(),
+            _ if matches!(self.pace(), Pace::NotPlanted | Pace::NoVisit) => self.pace().tag(),
             Status::Full | Status::Growing | Status::TooEarly => self.unsure(self.pace().tag()),
             status @ (Status::Stalled | Status::SetBack | Status::SeasonEndsFirst) => {
                 status.words()
@@ -203,6 +216,17 @@ impl ReportData {
         (days > OVERDUE_DAYS).then_some(days)
     }
 
+    /// Planted greens of which no visit counts yet, where visits of others count: a date for all greens leaves them out.
+    pub(crate) fn left_out(&self) -> Vec<&GreenReport> {
+        let greens = || self.greens.iter();
+        if greens().all(|green| !green.has_visit_that_counts()) {
+            return Vec::new();
+        }
+        let is_left_out =
+            |green: &&GreenReport| green.days_grown.is_some() && !green.has_visit_that_counts();
+        greens().filter(is_left_out).collect()
+    }
+
     /// How many greens stand so.
     pub(crate) fn n_at(&self, pace: Pace) -> usize {
         self.greens
@@ -249,7 +273,12 @@ impl ReportData {
 fn worst_first(green: &GreenReport) -> (f64, Date, f64) {
     let unknown = match green.pace() {
         Pace::Behind | Pace::Unseen => 0.0,
-        Pace::Full | Pace::AboutFull | Pace::OnPace | Pace::TooEarly | Pace::NotPlanted => 1.0,
+        Pace::Full
+        | Pace::AboutFull
+        | Pace::OnPace
+        | Pace::TooEarly
+        | Pace::NotPlanted
+        | Pace::NoVisit => 1.0,
     };
     let chance = green.outlook.chance_by_opening.unwrap_or(unknown);
     let last = green.visits.last();

@@ -156,7 +156,7 @@ impl Row {
             full: outlook
                 .day_cell(dates)
                 .map_or_else(dash, |day| keep_dates_whole(&day)),
-            range: keep_dates_whole(&outlook.range_cell(dates).unwrap_or_default()),
+            range: keep_dates_whole(&green.range_cell(dates).unwrap_or_default()),
             chance: match green.pace() {
                 Pace::Full => "full".to_owned(),
                 _ => outlook.chance_by_opening.map_or_else(dash, chance),

@@ -139,7 +139,7 @@ fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Col
         column(
             [&format!("{:.0}% sure", level * 100.0), "between"],
             Side::Left,
-            &|green| or_dash(green.outlook.range_cell(dates)),
+            &|green| or_dash(green.range_cell(dates)),
         ),
     ]);
     if let Some(open_by) = data.opening_ahead() {
@@ -180,7 +180,7 @@ fn painted(pace: Pace, text: &str) -> String {
         Pace::Full => "1;32",
         Pace::AboutFull | Pace::OnPace => "32",
         Pace::Behind | Pace::Unseen => "1;33",
-        Pace::TooEarly | Pace::NotPlanted => "2",
+        Pace::TooEarly | Pace::NotPlanted | Pace::NoVisit => "2",
     };
     format!("\u{1b}[{colour}m{text}\u{1b}[0m")
 }
