@@ -25,6 +25,8 @@ pub fn next_steps(data: &ReportData, today: Date) -> Vec<String> {
         mend_photos(data),
         mend_log(data),
         missed(data),
+        begin(data),
+        come_back(data),
         walk(data, today),
         look_first(data),
         open(data),
@@ -61,43 +63,73 @@ fn missed(data: &ReportData) -> Option<String> {
         .filter_map(|green| Some((green, data.missed_since(green)?)))
         .collect();
     let since = missed.iter().map(|(_, day)| *day).min()?;
-    let ids = missed
-        .iter()
-        .take(NAMED)
-        .map(|(green, _)| green.id.as_str());
-    let ids = ids.collect::<Vec<_>>().join(", ");
-    let more = match missed.len().saturating_sub(NAMED) {
-        0 => String::new(),
-        n_more => format!(" and {n_more} more"),
-    };
+    let greens: Vec<&GreenReport> = missed.iter().map(|(green, _)| *green).collect();
+    let ids = ids(&greens);
     let since = data.dates().show(since);
     Some(match missed.len() {
         1 => format!("Photograph {ids} on the next walk: it has no photo since {since}."),
         _ => format!(
-            "Photograph {ids}{more} on the next walk: the last one passed over them, some have no photo since {since}."
+            "Photograph {ids} on the next walk: the last one passed over them, some have no photo since {since}."
         ),
     })
 }
 
-fn walk(data: &ReportData, today: Date) -> Option<String> {
-    let overdue: Vec<(&GreenReport, i32)> = data
+/// Greens that were planted more than a walk ago, and of which there is no photo at all.
+fn begin(data: &ReportData) -> Option<String> {
+    let unseen = data
         .greens
         .iter()
-        .filter_map(|green| Some((green, green.overdue_days(data.as_of)?)))
+        .filter(|green| green.pace() == Pace::NoVisit && green.overdue_days(data.as_of).is_some());
+    let unseen: Vec<&GreenReport> = unseen.collect();
+    let have = match unseen.len() {
+        0 => return None,
+        1 => "it has",
+        _ => "they have",
+    };
+    let ids = ids(&unseen);
+    Some(format!(
+        "Photograph {ids}: {have} no visit yet, and so no date."
+    ))
+}
+
+/// Greens that have been without photos for more than a walk.
+fn overdue(data: &ReportData) -> Vec<(&GreenReport, i32)> {
+    let greens = data.greens.iter();
+    let seen = greens.filter(|green| green.pace() != Pace::NoVisit);
+    seen.filter_map(|green| Some((green, green.overdue_days(data.as_of)?)))
+        .collect()
+}
+
+fn come_back(data: &ReportData) -> Option<String> {
+    let overdue = overdue(data);
+    let days = overdue.iter().map(|(_, days)| *days).min()?;
+    let greens: Vec<&GreenReport> = overdue.iter().map(|(green, _)| *green).collect();
+    let ids = ids(&greens);
+    Some(format!(
+        "Photograph {ids}: no photo for {days} days or longer."
+    ))
+}
+
+/// Such as `G05, G06 and 3 more`.
+fn ids(greens: &[&GreenReport]) -> String {
+    let ids: Vec<&str> = greens
+        .iter()
+        .take(NAMED)
+        .map(|green| green.id.as_str())
         .collect();
-    if let Some(days) = overdue.iter().map(|(_, days)| *days).min() {
-        let ids = overdue
-            .iter()
-            .take(NAMED)
-            .map(|(green, _)| green.id.as_str());
-        let ids = ids.collect::<Vec<_>>().join(", ");
-        let more = match overdue.len().saturating_sub(NAMED) {
-            0 => String::new(),
-            n_more => format!(" and {n_more} more"),
-        };
-        return Some(format!(
-            "Photograph {ids}{more}: no photo for {days} days or longer."
-        ));
+    let ids = ids.join(", ");
+    match greens.len().saturating_sub(NAMED) {
+        0 => ids,
+        n_more => format!("{ids} and {n_more} more"),
+    }
+}
+
+fn walk(data: &ReportData, today: Date) -> Option<String> {
+    let is_open = |green: &&GreenReport| !matches!(green.pace(), Pace::Full | Pace::NotPlanted);
+    let n_open = data.greens.iter().filter(is_open).count();
+    if n_open > 0 && overdue(data).len() + data.n_at(Pace::NoVisit) == n_open {
+        // All that there is to walk to is named already.
+        return None;
     }
     let is_done = data.greens.iter().all(|green| green.pace() == Pace::Full);
     let last = data.last_visit().filter(|_| !is_done)?;
@@ -163,7 +195,7 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
-    use crate::report::{PhotoCounts, example};
+    use crate::report::{PhotoCounts, Status, example};
 
     #[test]
     fn lines_of_the_log_that_are_left_out_are_to_be_mended() {
@@ -207,6 +239,31 @@ mod tests {
             steps[1],
             "Photograph G05, G06: no photo for 26 days or longer."
         );
+    }
+
+    #[test]
+    fn the_weekly_walk_goes_on_while_some_greens_wait_for_photos() {
+        let mut season = example::season();
+        season.greens[6].visits.clear();
+        season.greens[5].visits.truncate(4);
+        let steps = next_steps(&season, date(2027, 7, 6));
+        assert_eq!(
+            &steps[1..4],
+            [
+                "Photograph G07: it has no visit yet, and so no date.",
+                "Photograph G06: no photo for 26 days or longer.",
+                "Walk with the camera again on Jul 13, a week after the last time.",
+            ]
+        );
+        // Where nobody has been out at all the walk is what was asked for already.
+        season.greens.truncate(8);
+        for green in &mut season.greens {
+            green.outlook.status = Status::Growing;
+            green.visits.truncate(4);
+        }
+        let steps = next_steps(&season, date(2027, 7, 6)).join(" ");
+        assert!(steps.contains("no photo for"), "{steps}");
+        assert!(!steps.contains("Walk with the camera"), "{steps}");
     }
 
     #[test]
