@@ -16,6 +16,7 @@ use crate::course::source::Span;
 use crate::course::table::Field;
 use crate::course::units::{Bushel, SquareMetres};
 use crate::course::words::nearest;
+use crate::written::excerpt;
 
 /// Greens of one season are planted fewer days apart.
 const YEAR_DAYS: i32 = 365;
@@ -205,13 +206,21 @@ fn species(field: &Field<String>, findings: &mut Findings<'_>) -> Option<Species
         return None;
     }
     let species = Species::from_words(text);
-    if let Species::Other(other) = &species
-        && let Some(meant) = nearest(other, ["zoysiagrass", "bermudagrass"])
-    {
-        findings.note(
-            &span,
-            format!("species `{other}` is taken as it stands; if {meant} is meant, write species = \"{meant}\""),
-        );
+    if let Species::Other(other) = &species {
+        let named = format!("species `{}`", excerpt(other));
+        let known = "zoysiagrass and bermudagrass are known";
+        let note = match nearest(other, ["zoysiagrass", "bermudagrass"]) {
+            Some(meant) => format!(
+                "{named} is taken as it stands, and its pace is not known; if {meant} is meant, write species = \"{meant}\""
+            ),
+            None => format!(
+                "the pace of {named} is not known ({known}): until photos tell, its greens are expected to be full in 6 to 12 weeks, as warm-season grass from sprigs"
+            ),
+        };
+        // Once, however many greens have it.
+        if !findings.notes.iter().any(|told| told.contains(&named)) {
+            findings.note(&span, note);
+        }
     }
     Some(species)
 }

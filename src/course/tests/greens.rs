@@ -331,11 +331,20 @@ fn species_are_known_by_many_names_and_a_slip_is_noted() {
         );
     }
     let other = Some(Species::Other("seashore paspalum".to_owned()));
-    assert_eq!(species("seashore paspalum"), (other, vec![]));
+    assert_eq!(
+        species("seashore paspalum"),
+        (
+            other,
+            vec!["course.toml line 7: the pace of species `seashore paspalum` is not known (zoysiagrass and bermudagrass are known): until photos tell, its greens are expected to be full in 6 to 12 weeks, as warm-season grass from sprigs".to_owned()]
+        )
+    );
+    let two = planted("species = \"bentgrass\"")
+        + "[[green]]\nid = \"G2\"\nplanted = 2027-05-18\nspecies = \"bentgrass\"\n";
+    assert_eq!(good(&two).notes.len(), 1);
     assert_eq!(
         species("bermdagrass").1,
         [
-            "course.toml line 7: species `bermdagrass` is taken as it stands; if bermudagrass is meant, write species = \"bermudagrass\""
+            "course.toml line 7: species `bermdagrass` is taken as it stands, and its pace is not known; if bermudagrass is meant, write species = \"bermudagrass\""
         ]
     );
     assert_eq!(
