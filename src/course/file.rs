@@ -253,18 +253,26 @@ pub(super) struct MoneyTable {
     pub(super) currency: Field<String>,
     pub(super) sprig_cost: Field<String>,
     pub(super) day_closed: Field<f64>,
+    pub(super) closed_since: Field<String>,
     pub(super) greens_area: Field<String>,
 }
 
 impl Table for MoneyTable {
     const HEADING: &'static str = "[money]";
-    const KEYS: &'static [&'static str] = &["currency", "sprig_cost", "day_closed", "greens_area"];
+    const KEYS: &'static [&'static str] = &[
+        "currency",
+        "sprig_cost",
+        "day_closed",
+        "closed_since",
+        "greens_area",
+    ];
 
     fn read(reader: &mut TableReader<'_, '_>) -> MoneyTable {
         MoneyTable {
             currency: reader.text("currency"),
             sprig_cost: reader.quantity("sprig_cost", "per bu"),
             day_closed: reader.number("day_closed", "6500.0"),
+            closed_since: reader.date("closed_since"),
             greens_area: reader.quantity("greens_area", "ft2"),
         }
     }

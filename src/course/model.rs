@@ -277,6 +277,8 @@ pub struct Money {
     pub sprig_cost: Option<CostPerVolume>,
     /// Revenue that the whole course loses on a day on which it is closed.
     pub day_closed: Option<f64>,
+    /// The first day on which it was closed.
+    pub closed_since: Option<Date>,
     /// All ground that would be sprigged at one rate; the sum of the greens where not said.
     pub greens_area: Option<SquareMetres>,
 }

@@ -62,6 +62,7 @@ pub(crate) fn course(greens: Vec<Green>) -> Course {
             currency: Money::CURRENCY.to_owned(),
             sprig_cost: None,
             day_closed: None,
+            closed_since: None,
             greens_area: None,
         },
         greens,

@@ -100,6 +100,7 @@ pub fn report_data(
             .collect(),
         all_full: all_full(course, forecast),
         earlier: None,
+        opening_moved: None,
         day_cost: None,
         thin: None,
         thin_sprigs: None,

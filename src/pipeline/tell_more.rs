@@ -2,14 +2,16 @@
 
 use std::collections::BTreeMap;
 
+use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::{Maps, Season, Thumbnails};
 use crate::course::{Course, DisplayUnits, Green, Outlines};
-use crate::forecast::{ForecastDocument, GreenForecast};
+use crate::forecast::{ForecastDocument, GreenForecast, Status};
 use crate::ledger::ForecastRow;
 use crate::report::{
-    self, DayCost, Earlier, EarlierGreen, EarlierSource, Ground, LogKind, LogLine, ReportData,
+    self, DayCost, Earlier, EarlierGreen, EarlierSource, Ground, LogKind, LogLine, OpeningMoved,
+    ReportData,
 };
 use crate::season::{Log, LogEntry, What};
 
@@ -35,9 +37,11 @@ pub fn complete_report(
     beside: &Beside<'_>,
 ) {
     data.earlier = earlier(course, forecast, beside.kept);
+    data.opening_moved = opening_moved(course, forecast, beside.kept);
     data.day_cost = course.money.day_closed.map(|amount| DayCost {
         currency: course.money.currency.clone(),
         amount,
+        since: course.money.closed_since,
     });
     for told in &mut data.greens {
         let Some(green) = course.green(&told.id) else {
@@ -174,6 +178,40 @@ fn earlier(course: &Course, now: &ForecastDocument, kept: &[ForecastRow]) -> Opt
     }
 }
 
+/// The opening of the last earlier report, or, where there is none, of one that was made for the same day, if it was
+/// another.
+fn opening_moved(
+    course: &Course,
+    now: &ForecastDocument,
+    kept: &[ForecastRow],
+) -> Option<OpeningMoved> {
+    let until = || kept.iter().filter(|row| row.as_of <= now.as_of);
+    let since = until().map(|row| row.as_of).filter(|day| *day < now.as_of);
+    let since = since.max().unwrap_or(now.as_of);
+    // By when they were made: of an earlier day the last stands, of this day the last that was otherwise.
+    let mut reports: BTreeMap<Timestamp, Vec<GreenForecast>> = BTreeMap::new();
+    for row in until().filter(|row| row.as_of == since) {
+        let told: GreenForecast = serde_json::from_str(&row.json).ok()?;
+        reports.entry(row.made_at).or_default().push(told);
+    }
+    let mut openings = reports.values().rev().filter_map(|told| opening_of(told));
+    let is_other = |opening: &Option<Date>| *opening != course.goal.open_by;
+    let from = match since < now.as_of {
+        true => openings.next().filter(is_other),
+        false => openings.find(is_other),
+    };
+    from.map(|from| OpeningMoved { since, from })
+}
+
+/// The opening that a report told chances by; nothing is known where none of its greens had one to tell.
+fn opening_of(greens: &[GreenForecast]) -> Option<Option<Date>> {
+    if let Some(chance) = greens.iter().find_map(|green| green.chance.first()) {
+        return Some(Some(chance.by));
+    }
+    let tells_chances = |green: &GreenForecast| green.status != Status::Stalled && green.visits > 0;
+    greens.iter().any(tells_chances).then_some(None)
+}
+
 /// What a report told, or, where the same day's forecast made anew tells other dates, that: what moved the date of each
 /// green is told against it, and a page should tell one story.
 fn as_measured_today(told: Earlier, now: &ForecastDocument) -> Earlier {
@@ -241,6 +279,54 @@ mod tests {
         assert_eq!(other.source, EarlierSource::Remeasured);
         assert_eq!(other.greens[&id()].date, Some(date(2027, 8, 15)));
         assert_eq!(told("2027-08-27").source, EarlierSource::Report);
+    }
+
+    #[test]
+    fn an_opening_that_another_report_had_is_known_from_what_is_kept() {
+        let document = |chance: &str| {
+            let text = format!(
+                r#"{{"format": 1, "as_of": "2027-06-28", "goal_percent": 95, "notes": [], "greens": [{{
+                "green": "G03", "planted": "2027-05-19", "visits": 4, "cover_percent": 19.7, "status": "growing",
+                "curve": null, "chance": [{chance}], "notes": [], "full_cover": {{"date": "2027-08-26", "early": null,
+                "late": null, "level": 0.8, "days_after_planting": 99}}}}]}}"#
+            );
+            serde_json::from_str::<ForecastDocument>(&text).unwrap()
+        };
+        let row = |as_of: &str, made_at: &str, opening: Option<&str>| ForecastRow {
+            as_of: as_of.parse().unwrap(),
+            green: GreenId::new("G03").unwrap(),
+            made_at: format!("{made_at}T08:00:00Z").parse().unwrap(),
+            json: {
+                let chance = |by: &str| format!(r#"{{"by": "{by}", "probability": 0.5}}"#);
+                let told = document(&opening.map(chance).unwrap_or_default());
+                serde_json::to_string(&told.greens[0]).unwrap()
+            },
+        };
+        let mut course = crate::forecast::testing::course(Vec::new());
+        course.goal.open_by = Some(date(2027, 8, 14));
+        let moved = |rows: &[ForecastRow]| {
+            let moved = opening_moved(&course, &document(""), rows);
+            moved.map(|moved| (moved.since, moved.from))
+        };
+        let (before, today) = ("2027-06-21", "2027-06-28");
+        assert_eq!(moved(&[]), None);
+        assert_eq!(moved(&[row(before, before, Some("2027-08-14"))]), None);
+        let old = row(before, before, Some("2027-07-31"));
+        let since = date(2027, 6, 21);
+        assert_eq!(
+            moved(&[old.clone()]),
+            Some((since, Some(date(2027, 7, 31))))
+        );
+        // What was made since for the same day of the season tells what its owner was told last.
+        let anew = row(before, "2027-06-22", Some("2027-08-14"));
+        assert_eq!(moved(&[old, anew]), None);
+        assert_eq!(moved(&[row(before, before, None)]), Some((since, None)));
+        let of_today = [
+            row(today, today, Some("2027-07-31")),
+            row(today, "2027-06-29", Some("2027-08-14")),
+        ];
+        let since = date(2027, 6, 28);
+        assert_eq!(moved(&of_today), Some((since, Some(date(2027, 7, 31)))));
     }
 
     #[test]

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use jiff::civil::Date;
 
-use super::format::{days_between, isolated};
+use super::format::{chance, days_between, isolated};
 use super::{GreenReport, ReportData, Status};
 use crate::course::GreenId;
 
@@ -65,6 +65,58 @@ pub struct EarlierGreen {
     pub status: Option<Status>,
     /// When it was expected to be full.
     pub date: Option<Date>,
+}
+
+/// An opening that was another in the last report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OpeningMoved {
+    /// The day of that report.
+    pub since: Date,
+    /// The opening of then; `None` where none was named.
+    pub from: Option<Date>,
+}
+
+/// That the course means to open on another day than the last report said: chances are other ones by that alone.
+pub(crate) fn opening_moved(data: &ReportData) -> Option<String> {
+    let moved = data.opening_moved?;
+    let dates = data.dates();
+    let since = match moved.since < data.as_of {
+        true => format!("the report of {}", dates.show(moved.since)),
+        false => "an earlier report of this day".to_owned(),
+    };
+    let what = match (moved.from, data.open_by) {
+        (Some(from), Some(to)) => {
+            format!("was moved from {} to {}", dates.show(from), dates.show(to))
+        }
+        (Some(from), None) => {
+            return Some(format!(
+                "Since {since} the opening on {} is no longer named: no chances are told.",
+                dates.show(from)
+            ));
+        }
+        (None, Some(to)) => format!("was named: {}", dates.show(to)),
+        (None, None) => return None,
+    };
+    let ahead = data.opening_ahead().is_some();
+    let one = match data.greens.as_slice() {
+        [green] => green.outlook.chance_by_opening,
+        _ => None,
+    };
+    let all = data.all_full.and_then(|all| all.chance_by_opening);
+    let odds = match all.or(one).filter(|_| ahead) {
+        Some(p) if data.greens.len() > 1 => format!(" (all greens by then: {})", chance(p)),
+        Some(p) => format!(" ({})", chance(p)),
+        None => String::new(),
+    };
+    let told = match ahead {
+        true => format!("chances{odds} and who is on pace are told for the new day"),
+        false => "it has passed".to_owned(),
+    };
+    let growth = match moved.from {
+        Some(_) if ahead => ", and how they differ from that report is not growth alone",
+        _ => "",
+    };
+    Some(format!("Since {since} the opening {what}: {told}{growth}."))
 }
 
 /// What has changed since the last report, in a sentence or two.
@@ -302,6 +354,36 @@ mod tests {
         let text = told(EarlierSource::Remeasured);
         assert!(text.contains("as it is measured today"), "{text}");
         assert!(text.contains("itself told other dates"), "{text}");
+    }
+
+    #[test]
+    fn an_opening_that_was_moved_is_told_with_its_chances_and_not_as_growth() {
+        let mut season = example::season();
+        assert_eq!(opening_moved(&season), None);
+        let moved = |from| {
+            Some(OpeningMoved {
+                since: date(2027, 7, 4),
+                from,
+            })
+        };
+        season.opening_moved = moved(Some(date(2027, 7, 31)));
+        assert_eq!(
+            opening_moved(&season).unwrap(),
+            "Since the report of Jul 4 the opening was moved from Jul 31 to Aug 14: chances (all greens by then: 3%) \
+             and who is on pace are told for the new day, and how they differ from that report is not growth alone."
+        );
+        season.opening_moved = moved(None);
+        assert_eq!(
+            opening_moved(&season).unwrap(),
+            "Since the report of Jul 4 the opening was named: Aug 14: chances (all greens by then: 3%) and who is on pace \
+             are told for the new day."
+        );
+        season.opening_moved = moved(Some(date(2027, 7, 31)));
+        season.open_by = None;
+        assert_eq!(
+            opening_moved(&season).unwrap(),
+            "Since the report of Jul 4 the opening on Jul 31 is no longer named: no chances are told."
+        );
     }
 
     #[test]

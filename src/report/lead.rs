@@ -5,7 +5,7 @@ use super::format::{
     chance, change, cover, days_between, goal, isolated, keep_dates_whole, visible, whole_points,
 };
 use super::headline::{headline, unseen};
-use super::history::changed;
+use super::history::{changed, opening_moved};
 use super::in_time::in_time;
 use super::owner_words::for_the_owner;
 use super::{GreenReport, Pace, ReportData, Stage, Status};
@@ -75,6 +75,7 @@ impl Lead {
             in_time(data),
             age_of_photos(data),
             cost_of_delay(data),
+            opening_moved(data),
             changed(data),
             last_week(data),
         ];

@@ -91,7 +91,7 @@ pub use error::ReportError;
 pub use forecast_text::forecast_details;
 pub(crate) use format::count;
 pub use green_map::green_map;
-pub use history::{Earlier, EarlierGreen, EarlierSource, LogKind, LogLine};
+pub use history::{Earlier, EarlierGreen, EarlierSource, LogKind, LogLine, OpeningMoved};
 pub use marks_page::{MARKS_FILE, MarksPage, MarksView, marks_page};
 pub use model::{
     AllFull, Caution, CurveFacts, CurvePoint, DayCost, Estimate, GreenReport, Ground, Method,

@@ -14,7 +14,7 @@ use crate::forecast::{Clock, Milestone, Status};
 use crate::map::{GreenMap, Side};
 use crate::photo::{PhotoName, Reason};
 
-use super::{Earlier, LogLine, StationReport};
+use super::{Earlier, LogLine, OpeningMoved, StationReport};
 
 /// All that is told of one season.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +37,8 @@ pub struct ReportData {
     pub all_full: Option<AllFull>,
     /// How things were told before.
     pub earlier: Option<Earlier>,
+    /// Whether the last report was for another opening.
+    pub opening_moved: Option<OpeningMoved>,
     /// What a day on which the course is closed costs.
     pub day_cost: Option<DayCost>,
     /// Where to carry sprigs, in order of work; `None` where no green is mapped.
@@ -247,6 +249,8 @@ pub struct DayCost {
     pub currency: String,
     /// A day's worth.
     pub amount: f64,
+    /// The first day on which it was closed; not said, it is taken to be the first planting.
+    pub since: Option<Date>,
 }
 
 /// When the last green will be full.

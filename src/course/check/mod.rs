@@ -91,7 +91,7 @@ pub(super) fn course(file: &CourseFile, folder: &Path, findings: &mut Findings<'
     let goal = settings::goal(&file.goal, findings);
     let mut weather = weather::weather(&file.weather, folder, findings);
 
-    let money = money::money(&file.money, &bushel, findings);
+    let money = money::money(&file.money, &bushel, goal.open_by, findings);
 
     let mut claimed = ids::Claimed::default();
     let greens = greens::greens(file, &bushel, &mut claimed, findings);

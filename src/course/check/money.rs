@@ -1,6 +1,9 @@
 //! `[money]`: what sprigs and days cost.
 
+use jiff::civil::Date;
+
 use super::Findings;
+use super::values::date;
 use crate::course::file::MoneyTable;
 use crate::course::model::Money;
 use crate::course::table::Field;
@@ -9,12 +12,14 @@ use crate::course::units::{Bushel, CostPerVolume, SquareMetres};
 pub(super) fn money(
     table: &MoneyTable,
     bushel: &Field<Bushel>,
+    open_by: Option<Date>,
     findings: &mut Findings<'_>,
 ) -> Money {
     Money {
         currency: currency(&table.currency, findings),
         sprig_cost: sprig_cost(&table.sprig_cost, bushel, findings),
         day_closed: day_closed(&table.day_closed, findings),
+        closed_since: closed_since(&table.closed_since, open_by, findings),
         greens_area: greens_area(&table.greens_area, findings),
     }
 }
@@ -69,6 +74,26 @@ fn day_closed(field: &Field<f64>, findings: &mut Findings<'_>) -> Option<f64> {
         "write the revenue lost on a day, such as day_closed = 6500.0",
     );
     None
+}
+
+fn closed_since(
+    field: &Field<String>,
+    open_by: Option<Date>,
+    findings: &mut Findings<'_>,
+) -> Option<Date> {
+    let since = date("closed_since", field, findings)?;
+    if let (Some(open_by), Some((_, span))) = (open_by, field.written())
+        && since >= open_by
+    {
+        findings.fault(
+            span,
+            format!("closed since {since}, and yet to open by {open_by}"),
+            "too late",
+            "write the first day on which the course was closed for this work",
+        );
+        return None;
+    }
+    Some(since)
 }
 
 fn greens_area(field: &Field<String>, findings: &mut Findings<'_>) -> Option<SquareMetres> {

@@ -89,7 +89,7 @@ mod tests {
         assert!(course.weather.file.is_some() && course.weather.normals.is_some());
         assert!(course.weather.growth_ends.is_some() && course.weather.first_freeze.is_some());
         assert!(course.money.sprig_cost.is_some() && course.money.day_closed.is_some());
-        assert!(course.money.greens_area.is_some());
+        assert!(course.money.greens_area.is_some() && course.money.closed_since.is_some());
         for green in &course.greens {
             assert!(
                 green.sprig_rate.is_some() && green.area.is_some(),

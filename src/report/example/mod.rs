@@ -116,6 +116,7 @@ fn told(greens: Vec<GreenReport>) -> ReportData {
             chance_by_opening: Some(0.03),
         }),
         earlier: None,
+        opening_moved: None,
         day_cost: None,
         thin: Some(thin()),
         thin_sprigs: Some("12.1 bu".to_owned()),
