@@ -1,5 +1,6 @@
 //! `sprigcast check`: reads everything, measures nothing.
 
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 use jiff::civil::Date;
@@ -11,6 +12,7 @@ use super::failure::Failure;
 use super::season;
 use super::terminal;
 use crate::course::{Course, Cover, DateStyle, GreenId};
+use crate::ledger::PhotoOutcome;
 use crate::pipeline::{self, Preview, Season, WALK_POINTS, WANTED_POINTS};
 use crate::report::{AuditFacts, colour_error_words, colour_points, count, told_once};
 use crate::season::Log;
@@ -79,6 +81,8 @@ struct GreenLine {
     green: String,
     planted: Date,
     photos: usize,
+    /// Photos that were measured and are no longer in the folder: their visits stay on record.
+    photos_gone: usize,
     visits: usize,
     last_visit: Option<Date>,
     /// Days since the last visit, or since planting where there was none.
@@ -97,6 +101,9 @@ struct SetAsideLine {
     photo: String,
     reason: &'static str,
     explanation: String,
+    /// The same with days as people write them.
+    #[serde(skip)]
+    told: String,
 }
 
 impl Report {
@@ -107,12 +114,18 @@ impl Report {
         audit: Option<&AuditFacts>,
         today: Date,
     ) -> Report {
-        let now = reference(course, preview.last_visit(), today);
+        let gone = Gone::of(preview, measured);
+        let last_visit = preview.last_visit().max(gone.last_visit());
+        let now = reference(course, last_visit, today);
         let greens = course
             .greens
             .iter()
             .map(|green| {
-                let dates = preview.visit_dates(&green.id);
+                let (photos_gone, gone_dates) = gone.of_green(&green.id);
+                let mut dates = preview.visit_dates(&green.id);
+                dates.extend(gone_dates);
+                dates.sort();
+                dates.dedup();
                 let last_visit = dates.last().copied();
                 let since = last_visit.unwrap_or(green.planted);
                 let days_without = (now - since).get_days().max(0);
@@ -123,6 +136,7 @@ impl Report {
                     green: green.id.to_string(),
                     planted: green.planted,
                     photos: preview.n_photos_of(&green.id),
+                    photos_gone,
                     visits: dates.len(),
                     last_visit,
                     days_without,
@@ -145,6 +159,7 @@ impl Report {
                     photo: photo.0.clone(),
                     reason: reason.code(),
                     explanation: reason.to_string(),
+                    told: reason.told(course.dates),
                 })
                 .collect(),
             other_files: preview.n_other_files,
@@ -180,9 +195,16 @@ impl Report {
                 None => "no visit yet".to_owned(),
             };
             let due = if green.due { "  due" } else { "" };
+            let gone = match green.photos_gone {
+                0 => String::new(),
+                n => format!(
+                    "; {} on record, no longer in the folder",
+                    count(n, "measured photo is", "measured photos are")
+                ),
+            };
             let _ = writeln!(
                 text,
-                "  {:<10} planted {:<12}  {:>4} {} on {:>2} {}, {last}{due}",
+                "  {:<10} planted {:<12}  {:>4} {} on {:>2} {}, {last}{gone}{due}",
                 green.green,
                 self.dates.full(green.planted),
                 green.photos,
@@ -203,7 +225,7 @@ impl Report {
         if n_set_aside > 0 {
             text.push_str("\nWould be set aside:\n");
             for line in &self.set_aside {
-                let _ = writeln!(text, "  {}: {}", line.photo, line.explanation);
+                let _ = writeln!(text, "  {}: {}", line.photo, line.told);
             }
         }
         if self.other_files > 0 {
@@ -258,6 +280,43 @@ impl Report {
                 wanted.join(", ")
             )
         })
+    }
+}
+
+/// Photos that were measured and are no longer in the folder, by the greens that they show.
+struct Gone(BTreeMap<GreenId, Vec<Date>>);
+
+impl Gone {
+    fn of(preview: &Preview, measured: &Season) -> Gone {
+        let mut gone: BTreeMap<GreenId, Vec<Date>> = BTreeMap::new();
+        for row in measured.photos() {
+            let (PhotoOutcome::Measured { parts, .. }, Some(date)) = (&row.outcome, row.date)
+            else {
+                continue;
+            };
+            if preview.has(&row.photo) {
+                continue;
+            }
+            let greens: BTreeSet<&GreenId> = parts
+                .iter()
+                .map(|part| &part.green)
+                .chain(&row.green)
+                .collect();
+            for green in greens {
+                gone.entry(green.clone()).or_default().push(date);
+            }
+        }
+        Gone(gone)
+    }
+
+    /// How many there are of a green, and their days.
+    fn of_green(&self, green: &GreenId) -> (usize, Vec<Date>) {
+        let dates = self.0.get(green).cloned().unwrap_or_default();
+        (dates.len(), dates)
+    }
+
+    fn last_visit(&self) -> Option<Date> {
+        self.0.values().flatten().copied().max()
     }
 }
 
@@ -336,6 +395,7 @@ mod tests {
             green: green.to_owned(),
             planted: date(2027, 5, 18),
             photos: 0,
+            photos_gone: 0,
             visits: 0,
             last_visit,
             days_without,

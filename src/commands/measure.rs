@@ -47,7 +47,7 @@ pub(super) fn run(args: &MeasureArgs) -> Result<Outcome, Failure> {
     match args.format {
         Format::Json => terminal::say_json(&measured(&season))?,
         Format::Text => {
-            terminal::say(&report::photo_counts(&photo_counts(&season)))?;
+            terminal::say(&report::photo_counts(&photo_counts(&season), course.dates))?;
             for remark in season.remarks() {
                 terminal::say(&format!("Note: {remark}\n"))?;
             }

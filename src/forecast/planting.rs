@@ -14,7 +14,7 @@ use super::pooled::{Beforehand, Effort, Known, draw_plantings};
 use super::season::{Knowledge, by_grass, known_greens};
 use super::spread::Spread;
 use super::{Clock, Options, SharedError, Visits};
-use crate::course::{Course, Species, SprigRate};
+use crate::course::{Course, DateStyle, Species, SprigRate};
 
 /// Plantings are tried at this distance, in days; between them chances are taken from the straight line.
 const STEP: i64 = 7;
@@ -94,7 +94,11 @@ pub fn plantings(
     if growth.season_end.is_none() {
         return Err(match weather {
             Some(_) if is_of_this_season && growth.clock == Clock::DaysAfterPlanting => {
-                PlantingError::WeatherBehind { first, as_of }
+                PlantingError::WeatherBehind {
+                    first,
+                    as_of,
+                    dates: course.dates,
+                }
             }
             Some(_) => PlantingError::NoEarlierYear,
             None => PlantingError::NoWeather,
@@ -304,13 +308,17 @@ pub enum PlantingError {
     NoWeather,
     /// Too little of this season's weather.
     #[error(
-        "the weather file tells too little of {first} to {as_of}: bring it up to date, then ask again"
+        "the weather file tells too little of {} to {}: bring it up to date, then ask again",
+        .dates.full(*.first),
+        .dates.full(*.as_of)
     )]
     WeatherBehind {
         /// The first planting.
         first: Date,
         /// The day of the forecast.
         as_of: Date,
+        /// How the course writes days.
+        dates: DateStyle,
     },
     /// Not a year of weather.
     #[error(
@@ -324,8 +332,24 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
-    use crate::course::{Green, Normals, Position, WeatherSettings};
+    use crate::course::{DayOrder, Green, Normals, Position, WeatherSettings};
     use crate::forecast::testing::{course, green};
+
+    #[test]
+    fn days_in_an_error_are_written_as_the_course_writes_them() {
+        let error = PlantingError::WeatherBehind {
+            first: date(2027, 5, 18),
+            as_of: date(2027, 7, 26),
+            dates: DateStyle {
+                order: DayOrder::DayMonth,
+                ..DateStyle::default()
+            },
+        };
+        assert_eq!(
+            error.to_string(),
+            "the weather file tells too little of 18 May 2027 to 26 Jul 2027: bring it up to date, then ask again"
+        );
+    }
 
     /// Usual temperatures of the middle of a day in a temperate place of the north, January to December.
     const TEMPERATE: [f64; 12] = [

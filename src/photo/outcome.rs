@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use super::PhotoName;
+use crate::written::DateStyle;
 
 /// Why a photo is not measured, in a sentence that says what to do.
 #[derive(Debug, Clone, PartialEq, Eq, Error, Serialize, Deserialize)]
@@ -231,6 +232,19 @@ pub enum Reason {
 }
 
 impl Reason {
+    /// The sentence with its days as the course writes them.
+    pub fn told(&self, dates: DateStyle) -> String {
+        let sentence = self.to_string();
+        let days = match self {
+            Reason::BadDate { date } => vec![*date],
+            Reason::BeforePlanting { taken, planted } => vec![*taken, *planted],
+            _ => Vec::new(),
+        };
+        days.iter().fold(sentence, |sentence, day| {
+            sentence.replace(&day.to_string(), &dates.full(*day))
+        })
+    }
+
     /// Whether a person has something to mend. A copy of a shot needs nobody, since its original was measured;
     /// neither does a slate, nor a photo of turf that was outlined as no green.
     pub fn needs_a_person(&self) -> bool {

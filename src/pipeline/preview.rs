@@ -59,6 +59,11 @@ impl Preview {
         dates.into_iter().collect()
     }
 
+    /// Whether a photo of this name is in the folder.
+    pub fn has(&self, photo: &PhotoName) -> bool {
+        self.photos.contains_key(photo)
+    }
+
     /// The newest date of all.
     pub fn last_visit(&self) -> Option<Date> {
         let placed = self.photos.values().flatten();

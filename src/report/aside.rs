@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use super::PhotoCounts;
 use super::format::visible;
 use super::owner_words::reason_for_the_owner;
+use crate::course::DateStyle;
 
 /// Photos set aside for one reason.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -26,11 +27,11 @@ impl Aside {
 }
 
 impl PhotoCounts {
-    /// The photos set aside by reason, like reasons beside each other.
-    pub(crate) fn by_reason(&self) -> Vec<Aside> {
+    /// The photos set aside by reason, like reasons beside each other, with days as the course writes them.
+    pub(crate) fn by_reason(&self, dates: DateStyle) -> Vec<Aside> {
         let mut reasons: BTreeMap<(&str, String), Vec<String>> = BTreeMap::new();
         for aside in &self.set_aside {
-            let reason = (aside.reason.code(), visible(&aside.reason.to_string()));
+            let reason = (aside.reason.code(), visible(&aside.reason.told(dates)));
             let photos = reasons.entry(reason).or_default();
             photos.push(visible(&aside.photo.0));
         }

@@ -124,7 +124,7 @@ impl Page {
             n_missing: data.photos.n_missing,
             set_aside: data
                 .photos
-                .by_reason()
+                .by_reason(data.date_style)
                 .into_iter()
                 .map(Aside::for_the_owner)
                 .collect(),
@@ -150,7 +150,7 @@ impl Row {
                 .last()
                 .map_or_else(dash, |visit| cover(visit.cover, data.goal)),
             gain: match (green.gain_last_week.map(gain), data.missed_since(green)) {
-                (Some(gain), Some(day)) => format!("{gain} to {}", dates.show(day)),
+                (Some(gain), Some(day)) => format!("{gain} to {}", data.date_style.short(day)),
                 (gain, _) => gain.unwrap_or_default(),
             },
             full: outlook

@@ -7,7 +7,7 @@ use super::columns::{Column, Side, cut, lines, total_width, wrap};
 use super::format::{chance, count, cover, gain, thousands, visible};
 use super::sentences::standing;
 use super::{GreenReport, Pace, PhotoCounts, ReportData, Status, next_steps, told_once};
-use crate::course::GreenId;
+use crate::course::{DateStyle, GreenId};
 
 /// No line is longer, in terminal cells, unless a single word is.
 const WIDTH: usize = 100;
@@ -29,7 +29,7 @@ pub fn summary(data: &ReportData, style: Style) -> String {
     let mut parts = vec![
         title(data),
         greens_table(data, style),
-        photo_counts(&data.photos),
+        photo_counts(&data.photos, data.date_style),
     ];
     parts.push(remarks(data));
     parts.retain(|part| !part.is_empty());
@@ -73,7 +73,7 @@ pub fn greens_table(data: &ReportData, style: Style) -> String {
 }
 
 /// How many photos were found and measured, and the first of those set aside, by reason.
-pub fn photo_counts(photos: &PhotoCounts) -> String {
+pub fn photo_counts(photos: &PhotoCounts, dates: DateStyle) -> String {
     let mut text = format!(
         "{} in: {} measured, {} set aside\n",
         count(photos.n_found(), "photo", "photos"),
@@ -86,7 +86,7 @@ pub fn photo_counts(photos: &PhotoCounts) -> String {
             count(photos.n_missing, "measured photo is", "measured photos are")
         );
     }
-    for line in set_aside_lines(photos) {
+    for line in set_aside_lines(photos, dates) {
         text += &line;
         text.push('\n');
     }
@@ -129,7 +129,9 @@ fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Col
             let week = green.gain_last_week.map(gain);
             or_dash(match (week, data.missed_since(green)) {
                 // What a walk before the last one showed is not of this week.
-                (Some(week), Some(day)) => Some(format!("{week} to {}", dates.show(day))),
+                (Some(week), Some(day)) => {
+                    Some(format!("{week} to {}", data.date_style.short(day)))
+                }
                 (week, _) => week,
             })
         }),
@@ -186,13 +188,13 @@ fn painted(pace: Pace, text: &str) -> String {
 }
 
 /// Reasons with their photos, in at most [`SET_ASIDE_LINES`] lines and one that counts the rest.
-fn set_aside_lines(photos: &PhotoCounts) -> Vec<String> {
+fn set_aside_lines(photos: &PhotoCounts, dates: DateStyle) -> Vec<String> {
     let mut lines = Vec::new();
     let mut n_told = 0;
     for Aside {
         reason,
         photos: names,
-    } in photos.by_reason()
+    } in photos.by_reason(dates)
     {
         let mut reason = wrap(&format!("  {reason}"), WIDTH, "  ");
         reason[0].insert_str(0, "  ");
@@ -351,7 +353,7 @@ mod tests {
             n_missing: 0,
             set_aside: (0..300).map(aside).collect(),
         };
-        let lines = set_aside_lines(&photos);
+        let lines = set_aside_lines(&photos, DateStyle::default());
         assert_eq!(lines.len(), SET_ASIDE_LINES + 1, "{lines:#?}");
         let named = lines.join(" ").matches("IMG_").count();
         let last = lines.last().unwrap();

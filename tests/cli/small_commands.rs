@@ -5,7 +5,7 @@ use std::fs;
 use predicates::prelude::*;
 use predicates::str::contains;
 
-use crate::season::{Season, sprigcast};
+use crate::season::{COURSE, Season, sprigcast};
 
 #[test]
 fn a_new_season_passes_its_own_check_and_is_never_written_over() {
@@ -46,6 +46,46 @@ fn check_measures_nothing_and_tells_where_photos_belong() {
             .and(contains("IMG_1.jpg")),
     );
     assert!(!season.path().join("ledger.gpkg").exists());
+}
+
+#[test]
+fn check_counts_visits_whose_photos_are_on_record_and_gone_from_the_folder() {
+    let season = Season::with_photos();
+    season.sprigcast("measure").assert().code(0);
+    fs::remove_dir_all(season.photo_path("G07")).expect("removed");
+    let output = season
+        .sprigcast("check")
+        .args(["--format", "json"])
+        .assert()
+        .get_output()
+        .clone();
+    let report: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let green = &report["greens"][1];
+    assert_eq!(
+        (&green["photos"], &green["photos_gone"]),
+        (&0.into(), &15.into())
+    );
+    assert_eq!(
+        (&green["visits"], &green["last_visit"]),
+        (&5.into(), &"2026-06-29".into())
+    );
+    assert_eq!(report["greens"][0]["photos_gone"], 0);
+    season.sprigcast("check").assert().stdout(
+        contains("0 photos on  5 dates, last visit Jun 29, 2026").and(contains(
+            "15 measured photos are on record, no longer in the folder",
+        )),
+    );
+}
+
+#[test]
+fn days_of_photos_set_aside_are_written_as_the_course_writes_them() {
+    let season =
+        Season::with_course(&COURSE.replace("sprig_bushel", "dates = \"day month\"\nsprig_bushel"));
+    season.photo("G03/2026-05-02_101500.jpg", 10, 500);
+    season.photo("G03/2026-06-02_101500.jpg", 10, 501);
+    let told = "taken 2 May 2026, before its green was planted on 18 May 2026";
+    season.sprigcast("check").assert().stdout(contains(told));
+    season.sprigcast("measure").assert().stdout(contains(told));
 }
 
 #[test]
