@@ -8,7 +8,7 @@ use super::dates::{days_after, days_between};
 use super::document::rounded;
 use super::engine::{Draw, PATH_DAYS};
 use super::expectation::Expectation;
-use super::level::LEVEL;
+use super::level::{LEVEL, chance_in_words};
 use super::losses::hidden_note;
 use super::milestones::milestones;
 use super::pooled::{Known, Outcome};
@@ -335,10 +335,9 @@ fn notes(
         }
         _ => {}
     }
-    let percent = |chance: f64| 100.0 * chance;
     if status == Status::SeasonEndsFirst {
         let chance = this_season.map_or(String::new(), |chance| {
-            format!(" (full cover this season: {:.0}%)", percent(chance))
+            format!(" (full cover this season: {})", chance_in_words(chance))
         });
         notes.push(match setting.date(spread.middle()) {
             Some(date) if days_between(setting.as_of, date) >= TO_SPRING_DAYS => format!(
@@ -352,8 +351,8 @@ fn notes(
         && chance < SURE_THIS_SEASON
     {
         notes.push(format!(
-            "The chance that it is full before this season's growth ends is {:.0}%; else it closes next spring.",
-            percent(chance)
+            "The chance that it is full before this season's growth ends is {}; else it closes next spring.",
+            chance_in_words(chance)
         ));
     }
     notes

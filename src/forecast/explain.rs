@@ -9,6 +9,7 @@ use jiff::civil::Date;
 
 use super::dates::{days_after, days_between};
 use super::document::{self, rounded};
+use super::level::chance_in_words;
 use super::shortfall::{Surprise, sisters_surprise};
 use super::{GreenForecast, Moved, Status};
 use crate::course::{Course, DateStyle, DisplayUnits, GreenId};
@@ -372,10 +373,10 @@ fn chance_moved(
     let way = if is < was { "fell" } else { "rose" };
     ((is - was).abs() >= 0.05).then(|| {
         format!(
-            "The chance that it is full this season {way} from {:.0}% on {} to {:.0}%.",
-            100.0 * was,
+            "The chance that it is full this season {way} from {} on {} to {}.",
+            chance_in_words(was),
             dates.short(since),
-            100.0 * is
+            chance_in_words(is)
         )
     })
 }

@@ -77,24 +77,25 @@ pub(crate) fn days_between(from: Date, to: Date) -> i32 {
     (to - from).get_days()
 }
 
-/// Such as `46.2%`. Only the goal itself rounds up to it: 94.96 % is shown as `94.9%` under a goal of 95.
+/// Such as `46.2%`. Only the goal itself rounds up to it: 94.96 % is shown as `94.9%` under a goal of 95; and only what
+/// is wholly green to 100 %.
 pub(crate) fn cover(cover: Cover, goal: Cover) -> String {
-    let percent = cover.percent();
-    let shown = (percent * 10.0).round() / 10.0;
-    if percent < goal.percent() && shown >= goal.percent() {
-        format!("{:.1}%", (percent * 10.0).floor() / 10.0)
-    } else {
-        format!("{shown:.1}%")
-    }
+    format!("{:.1}%", short_of(cover.percent(), goal, 10.0))
 }
 
 /// Such as `46%`, for running text; rounded down just below the goal, as [`cover`] is.
 pub(crate) fn whole_cover(cover: Cover, goal: Cover) -> String {
-    let percent = cover.percent();
-    if percent < goal.percent() && percent.round() >= goal.percent() {
-        format!("{}%", percent.floor())
+    format!("{}%", short_of(cover.percent(), goal, 1.0))
+}
+
+/// `percent` to so many parts of a point, rounded down where it would else reach what it is short of.
+fn short_of(percent: f64, goal: Cover, parts: f64) -> f64 {
+    let nearest = (percent * parts).round() / parts;
+    let reaches = |level: f64| percent < level && nearest >= level;
+    if reaches(goal.percent()) || reaches(100.0) {
+        (percent * parts).floor() / parts
     } else {
-        format!("{}%", percent.round())
+        nearest
     }
 }
 
@@ -259,10 +260,12 @@ mod tests {
         assert_eq!(shown(94.96), "94.9%");
         assert_eq!(shown(95.0), "95.0%");
         assert_eq!(shown(94.94), "94.9%");
-        assert_eq!(shown(99.96), "100.0%");
+        assert_eq!(shown(99.96), "99.9%");
+        assert_eq!(shown(100.0), "100.0%");
         let whole = |percent| whole_cover(Cover::from_percent(percent).unwrap(), goal);
         assert_eq!(whole(94.7), "94%");
         assert_eq!(whole(95.2), "95%");
+        assert_eq!((whole(99.6), whole(100.0)), ("99%".into(), "100%".into()));
     }
 
     #[test]

@@ -147,8 +147,8 @@ pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData
         .opening_ahead()
         .map(|date| format!("Chance by {}", dates.show(date)));
     sheet.words((at(0.0), top), head, "Green");
-    sheet.words((at(0.19), top), head, "Planted");
-    for (share, text) in [(0.33, "Days"), (0.43, "Cover now"), (0.53, "Last week")] {
+    sheet.words((at(0.175), top), head, "Planted");
+    for (share, text) in [(0.32, "Days"), (0.41, "Cover now"), (0.54, "Last week")] {
         sheet.words_to((at(share), top), head, text);
     }
     sheet.words((at(0.56), top), head, "Full cover");
@@ -165,12 +165,12 @@ pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData
         let base = y + height * 0.7;
         let title = sheet
             .faces
-            .name(Weight::Strong, size, 0.18 * span, (&row.title, &row.id));
+            .name(Weight::Strong, size, 0.165 * span, (&row.title, &row.id));
         sheet.words((at(0.0), base), strong, &title);
-        sheet.words((at(0.19), base), plain, &row.planted);
-        sheet.words_to((at(0.33), base), plain, &row.days);
-        sheet.words_to((at(0.43), base), plain, &row.cover);
-        sheet.words_to((at(0.53), base), plain, &row.gain);
+        sheet.words((at(0.175), base), plain, &row.planted);
+        sheet.words_to((at(0.32), base), plain, &row.days);
+        sheet.words_to((at(0.41), base), plain, &row.cover);
+        sheet.words_to((at(0.54), base), plain, &row.gain);
         let end = sheet.words((at(0.56), base), plain, &row.full);
         sheet.words((end + 6.0, base), quiet, &row.range);
         if opening.is_some() {

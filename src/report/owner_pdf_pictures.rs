@@ -5,9 +5,9 @@ use super::course_shapes::{SIDE, Tile, tiles};
 use super::curve_chart::sized_picture;
 use super::format::{visible, whole_cover};
 use super::owner_pdf_parts::{MARGIN, heading, rule, words};
-use super::pdf::{Colour, Sheet, Stroke, Weight, Words, paint};
+use super::pdf::{Colour, Faces, Sheet, Stroke, Weight, Words, paint};
 use super::thin_section::thin_rows;
-use super::{GreenReport, ReportData};
+use super::{GreenReport, ReportData, Thumbnail};
 
 /// Under a heading, to what it is the heading of.
 const UNDER_HEADING: f64 = 14.0;
@@ -302,8 +302,6 @@ pub(super) fn strips(
         top,
         "One spot of each green, week by week, with what is green in that photo alone",
     );
-    let dates = data.dates();
-    let tiny = words(Weight::Regular, 7.0, "quiet");
     for (idx, green) in greens.iter().take(n_rows).enumerate() {
         let y = top + UNDER_HEADING - 4.0 + row * idx as f64;
         let name = called(green);
@@ -313,14 +311,92 @@ pub(super) fn strips(
         sheet.words((MARGIN, middle), words(Weight::Strong, 9.0, "ink"), &name);
         // Of a long season the latest.
         let n_left_out = green.thumbnails.len().saturating_sub(n_columns);
-        for (place, picture) in green.thumbnails.iter().skip(n_left_out).enumerate() {
+        let pictures = &green.thumbnails[n_left_out..];
+        let captions = captions(sheet.faces, data, pictures, side);
+        for (place, (picture, lines)) in pictures.iter().zip(captions).enumerate() {
             let x = MARGIN + NAME + (side + BETWEEN) * place as f64;
             sheet.photo((x, y), (side, side * 0.75), &picture.jpeg);
-            let cover = picture.cover.map(|cover| whole_cover(cover, data.goal));
-            let told = format!("{} {}", dates.show(picture.date), cover.unwrap_or_default());
-            let told = sheet.faces.cut(tiny.weight, tiny.size, side + 3.0, &told);
-            let half = sheet.faces.width(tiny.weight, tiny.size, &told) / 2.0;
-            sheet.words((x + side / 2.0 - half, y + side * 0.75 + 8.5), tiny, &told);
+            for (line, told) in lines.iter().enumerate() {
+                let half = sheet.faces.width(TINY.0, TINY.1, told) / 2.0;
+                let base = y + side * 0.75 + 8.5 + 8.0 * line as f64;
+                sheet.words(
+                    (x + side / 2.0 - half, base),
+                    words(TINY.0, TINY.1, "quiet"),
+                    told,
+                );
+            }
         }
+    }
+}
+
+/// Letters of words under photos.
+const TINY: (Weight, f64) = (Weight::Regular, 7.0);
+
+/// Day and cover under each photo of a row, all alike: in one line, or in two where the days need their year and have no
+/// room for it beside the cover. The year goes before anything of the cover does.
+fn captions(
+    faces: &Faces,
+    data: &ReportData,
+    pictures: &[Thumbnail],
+    room: f64,
+) -> Vec<Vec<String>> {
+    let dates = data.dates();
+    let cover = |picture: &Thumbnail| {
+        let cover = picture.cover.map(|cover| whole_cover(cover, data.goal));
+        cover.unwrap_or_default()
+    };
+    let told = |picture: &Thumbnail, day: String, n_lines| match n_lines {
+        1 => vec![format!("{day} {}", cover(picture)).trim_end().to_owned()],
+        _ => vec![day, cover(picture)],
+    };
+    let with_year = |n_lines| -> Vec<Vec<String>> {
+        let each = pictures.iter();
+        each.map(|picture| told(picture, dates.show(picture.date), n_lines))
+            .collect()
+    };
+    let short = |n_lines| -> Vec<Vec<String>> {
+        let each = pictures.iter();
+        each.map(|picture| told(picture, data.date_style.short(picture.date), n_lines))
+            .collect()
+    };
+    let fits = |captions: &Vec<Vec<String>>| {
+        let lines = captions.iter().flatten();
+        lines
+            .map(|line| faces.width(TINY.0, TINY.1, line))
+            .all(|width| width <= room)
+    };
+    let ways = [with_year(1), with_year(2), short(1)];
+    ways.into_iter().find(fits).unwrap_or_else(|| short(2))
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::report::example;
+
+    #[test]
+    fn a_caption_keeps_its_cover_whole_also_where_its_day_is_of_another_year() {
+        let mut season = example::season_with_pictures();
+        season.as_of = date(2028, 2, 1);
+        let mut pictures = season.greens[4].thumbnails.split_off(4);
+        pictures.truncate(2);
+        pictures[0].date = date(2027, 12, 21);
+        pictures[1].date = date(2028, 1, 4);
+        let faces = Faces::new();
+        let told = |room| captions(&faces, &season, &pictures, room);
+        let percent = |idx: usize| whole_cover(pictures[idx].cover.unwrap(), season.goal);
+        let wide = told(104.0);
+        assert_eq!(wide[0], [format!("Dec 21, 2027 {}", percent(0))]);
+        assert_eq!(wide[1], [format!("Jan 4 {}", percent(1))]);
+        let wide_as = |text: &str| faces.width(TINY.0, TINY.1, text);
+        let days = told(wide_as("Dec 21, 2027") + 0.1);
+        assert_eq!(days[0], ["Dec 21, 2027".to_owned(), percent(0)]);
+        assert_eq!(days[1], ["Jan 4".to_owned(), percent(1)]);
+        let narrow = told(wide_as("Dec 21, 2027") - 0.1);
+        assert_eq!(narrow[0], [format!("Dec 21 {}", percent(0))]);
+        let narrowest = told(wide_as("Dec 21") + 0.1);
+        assert_eq!(narrowest[0], ["Dec 21".to_owned(), percent(0)]);
     }
 }

@@ -11,7 +11,14 @@ pub(crate) fn standing(data: &ReportData) -> String {
     let paces: Vec<String> = Pace::ALL
         .into_iter()
         .filter(|pace| data.n_at(*pace) > 0)
-        .map(|pace| format!("{} {}", data.n_at(pace), pace.words()))
+        .map(|pace| {
+            format!(
+                "{} {}{}",
+                data.n_at(pace),
+                pace.words(),
+                told_otherwise(data, pace)
+            )
+        })
         .collect();
     let greens = count(data.greens.len(), "green", "greens");
     let unsure = match data.method.doubt {
@@ -19,6 +26,24 @@ pub(crate) fn standing(data: &ReportData) -> String {
         None => "",
     };
     format!("{greens}: {}{unsure}", paces.join(", "))
+}
+
+/// Of the greens at a pace those of which the table tells what is the matter instead, such as ` (1 stalled)`.
+fn told_otherwise(data: &ReportData, pace: Pace) -> String {
+    let troubles = [Status::Stalled, Status::SetBack, Status::SeasonEndsFirst];
+    let told: Vec<String> = troubles
+        .into_iter()
+        .filter_map(|status| {
+            let is_so =
+                |green: &&GreenReport| green.pace() == pace && green.standing() == status.words();
+            let n = data.greens.iter().filter(is_so).count();
+            (n > 0).then(|| format!("{n} {}", status.words()))
+        })
+        .collect();
+    match told.is_empty() {
+        true => String::new(),
+        false => format!(" ({})", told.join(", ")),
+    }
 }
 
 /// What people call a green: its name, which may be a mere number, or its id where it has none.
