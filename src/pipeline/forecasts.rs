@@ -1,12 +1,12 @@
 //! Forecasts of a season, kept in the ledger so that a later run can tell how dates have moved.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
 
 use super::signs::visits_known_on;
-use super::tell::{cover_points, points_of};
+use super::tell::points_of;
 use super::{PipelineError, Season};
 use crate::compare::Record;
 use crate::course::{Course, Cover, GreenId, StationId};
@@ -36,12 +36,13 @@ pub(super) fn grounds(
     record: &Record,
     as_of: Option<Date>,
 ) -> (Visits, Options) {
-    let visits = match as_of {
-        Some(day) => points_of(&visits_known_on(course, &record.log, season, day)),
-        None => cover_points(season),
+    let known = match as_of {
+        Some(day) => visits_known_on(course, &record.log, season, day),
+        None => season.visits.clone(),
     };
-    let options = options(record, as_of, shared_error(season), station_points(season));
-    (visits, options)
+    let stations = station_points(season, &known);
+    let options = options(record, as_of, shared_error(season), stations);
+    (points_of(&known), options)
 }
 
 /// What is not known of the error that all visits share.
@@ -145,13 +146,20 @@ fn events(log: &Log) -> Vec<Event> {
     log.entries.iter().filter_map(event).collect()
 }
 
-/// The visits of each station: the mean of its photos of a day.
-fn station_points(season: &Season) -> StationVisits {
+/// The visits of each station: the mean of its photos of a day. What hides the cover of a visit that is marked in
+/// `visits` hides that of its stations.
+fn station_points(season: &Season, visits: &[Visit]) -> StationVisits {
+    let marked: BTreeSet<(&GreenId, Date)> = visits
+        .iter()
+        .filter(|visit| visit.mark.is_some())
+        .map(|visit| (&visit.green, visit.date))
+        .collect();
     let mut shots: BTreeMap<(GreenId, StationId), BTreeMap<Date, Vec<f64>>> = BTreeMap::new();
     for row in &season.photos {
         if let (Some(green), Some(station), Some(date), PhotoOutcome::Measured { reading, .. }) =
             (&row.green, &row.station, row.date, &row.outcome)
             && let Some(cover) = reading.cover()
+            && !marked.contains(&(green, date))
         {
             let station = (green.clone(), station.clone());
             let days = shots.entry(station).or_default();
@@ -227,5 +235,63 @@ pub fn season_of_visits(visits: &Visits) -> Season {
     Season {
         visits: visits.collect(),
         ..Season::default()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::civil::date;
+
+    use super::*;
+    use crate::cover::{Mark, Pixels, Rule, Window, measure};
+    use crate::ledger::PhotoRow;
+    use crate::photo::PhotoName;
+
+    #[test]
+    fn what_hides_the_cover_of_a_visit_hides_that_of_its_stations() {
+        let green = GreenId::new("G07").unwrap();
+        let pixels = [[60, 130, 40], [200, 190, 170]].repeat(200);
+        let pixels = Pixels::new(pixels.as_flattened(), 20, 20);
+        let days = [date(2027, 6, 7), date(2027, 6, 14)];
+        let photo = |day: Date| PhotoRow {
+            photo: PhotoName(format!("G07-A_{day}.jpg")),
+            green: Some(green.clone()),
+            station: StationId::new("G07-A"),
+            date: Some(day),
+            time: None,
+            position: None,
+            outcome: PhotoOutcome::Measured {
+                reading: measure(pixels, pixels.whole(), &Rule::Window(Window::published())),
+                limits: None,
+                parts: Vec::new(),
+            },
+            missing_since: None,
+        };
+        let visit = |(day, mark): (Date, Option<Mark>)| Visit {
+            green: green.clone(),
+            date: day,
+            cover: Cover::from_percent(50.0).unwrap(),
+            n_photos: 1,
+            n_spots: 1,
+            sd: None,
+            doubt: 0.0,
+            seen: None,
+            area_error: None,
+            mark,
+        };
+        let season = Season {
+            photos: days.map(photo).into(),
+            ..Season::default()
+        };
+        let shown = |marks: [Option<Mark>; 2]| -> Vec<Date> {
+            let visits: Vec<Visit> = days.into_iter().zip(marks).map(visit).collect();
+            let stations = station_points(&season, &visits);
+            let points = stations.values().flat_map(BTreeMap::values).flatten();
+            points.map(|point| point.date).collect()
+        };
+        assert_eq!(shown([None, None]), days);
+        for mark in [Mark::Topdressed, Mark::LooksTopdressed, Mark::Turned] {
+            assert_eq!(shown([None, Some(mark)]), days[..1]);
+        }
     }
 }
