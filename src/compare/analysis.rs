@@ -17,7 +17,7 @@ use super::untested::Untested;
 
 /// How to judge.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Judging {
+pub(super) struct Judging {
     /// What the letters rest on.
     pub letters_by: Rule,
     /// Chance of calling a difference where there is none.

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 /// `differ` says whether two means differ, symmetrically. Two means share a letter if and only if they do not
 /// differ, with as few letters as inserting and absorbing gives (Piepho 2004, J. Comput. Graph. Stat.
 /// 13:456–466). After `z` come `aa`, `ab`, ….
-pub fn letters(n_means: usize, differ: impl Fn(usize, usize) -> bool) -> Vec<String> {
+pub(super) fn letters(n_means: usize, differ: impl Fn(usize, usize) -> bool) -> Vec<String> {
     let mut groups: Vec<BTreeSet<usize>> = vec![(0..n_means).collect()];
     for first in 0..n_means {
         for second in first + 1..n_means {

@@ -12,7 +12,7 @@ use super::quadrature::{below, density, integral, over_scale, rising_root};
 /// # Panics
 ///
 /// For a share outside 0 to 1 (1 excluded), and below one degree of freedom.
-pub fn many_to_one_below(t: f64, shares: &[f64], degrees_of_freedom: f64) -> f64 {
+pub(super) fn many_to_one_below(t: f64, shares: &[f64], degrees_of_freedom: f64) -> f64 {
     const EDGES: [f64; 9] = [-8.5, -4.5, -2.5, -1.0, 0.0, 1.0, 2.5, 4.5, 8.5];
     assert!(degrees_of_freedom >= 1.0, "no estimate of the scatter");
     assert!(
@@ -45,7 +45,7 @@ pub fn many_to_one_below(t: f64, shares: &[f64], degrees_of_freedom: f64) -> f64
 /// # Panics
 ///
 /// As [`many_to_one_below`].
-pub fn many_to_one_quantile(alpha: f64, shares: &[f64], degrees_of_freedom: f64) -> f64 {
+pub(super) fn many_to_one_quantile(alpha: f64, shares: &[f64], degrees_of_freedom: f64) -> f64 {
     rising_root(1.0 - alpha, |t| {
         many_to_one_below(t, shares, degrees_of_freedom)
     })

@@ -21,7 +21,7 @@ pub struct RankTest {
 
 /// Whether groups that were laid out completely at random differ (Kruskal & Wallis 1952, J. Am. Stat. Assoc.
 /// 47:583–621); the statistic is that of scipy.stats.kruskal. `None` for fewer than two groups or all values equal.
-pub fn kruskal_wallis(values: &[f64], groups: &[usize]) -> Option<RankTest> {
+pub(super) fn kruskal_wallis(values: &[f64], groups: &[usize]) -> Option<RankTest> {
     let n = values.len() as f64;
     let (ranks, ties) = ranked(values);
     let mut sums: BTreeMap<usize, (f64, f64)> = BTreeMap::new();
@@ -49,7 +49,7 @@ fn numbered(groups: &[usize]) -> Vec<usize> {
 /// Whether treatments differ that each stand once in every block (Friedman 1937, J. Am. Stat. Assoc.
 /// 32:675–701); the statistic is that of scipy.stats.friedmanchisquare. `rows` is a block each, its values in the order of
 /// the treatments. `None` for fewer than two treatments or blocks, or blocks without any difference.
-pub fn friedman(rows: &[Vec<f64>]) -> Option<RankTest> {
+pub(super) fn friedman(rows: &[Vec<f64>]) -> Option<RankTest> {
     let n_treatments = rows.first()?.len();
     if rows.len() < 2 || rows.iter().any(|row| row.len() != n_treatments) {
         return None;

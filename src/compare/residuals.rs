@@ -42,7 +42,7 @@ impl ResidualChecks {
 /// W and its chance under normality, for 3 to 5,000 values that are not all equal.
 ///
 /// Royston 1995, Applied Statistics 44:547–551 (algorithm AS R94); agrees with scipy.stats.shapiro to 1e-6.
-pub fn shapiro_wilk(values: &[f64]) -> Option<(f64, f64)> {
+pub(super) fn shapiro_wilk(values: &[f64]) -> Option<(f64, f64)> {
     let n = values.len();
     let mut sorted = values.to_vec();
     sorted.sort_by(f64::total_cmp);
@@ -131,7 +131,7 @@ fn polynomial(coefficients: &[f64], x: f64) -> f64 {
 ///
 /// Brown & Forsythe 1974, J. Am. Stat. Assoc. 69:364–367. Groups of one are passed over; `None` where fewer
 /// than two groups are left or nothing scatters.
-pub fn brown_forsythe(values: &[f64], groups: &[usize]) -> Option<(f64, f64)> {
+pub(super) fn brown_forsythe(values: &[f64], groups: &[usize]) -> Option<(f64, f64)> {
     let mut by_group: std::collections::BTreeMap<usize, Vec<f64>> = Default::default();
     for (&value, &group) in values.iter().zip(groups) {
         by_group.entry(group).or_default().push(value);

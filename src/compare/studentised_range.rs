@@ -16,7 +16,7 @@ use super::quadrature::{below, density, integral, over_scale, rising_root};
 /// # Panics
 ///
 /// Below two means or one degree of freedom.
-pub fn studentised_range_below(q: f64, n_means: usize, degrees_of_freedom: f64) -> f64 {
+pub(super) fn studentised_range_below(q: f64, n_means: usize, degrees_of_freedom: f64) -> f64 {
     assert!(n_means >= 2 && degrees_of_freedom >= 1.0, "no range");
     if q <= 0.0 {
         return 0.0;
@@ -30,7 +30,11 @@ pub fn studentised_range_below(q: f64, n_means: usize, degrees_of_freedom: f64) 
 /// # Panics
 ///
 /// As [`studentised_range_below`], and for `alpha` outside 0 to 1.
-pub fn studentised_range_quantile(alpha: f64, n_means: usize, degrees_of_freedom: f64) -> f64 {
+pub(super) fn studentised_range_quantile(
+    alpha: f64,
+    n_means: usize,
+    degrees_of_freedom: f64,
+) -> f64 {
     assert!(alpha > 0.0 && alpha < 1.0, "a chance between 0 and 1");
     rising_root(1.0 - alpha, |q| {
         studentised_range_below(q, n_means, degrees_of_freedom)

@@ -6,7 +6,7 @@ use nalgebra::DMatrix;
 
 /// A grouping of units into named levels.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Factor {
+pub(super) struct Factor {
     /// Such as `sprig_rate`.
     pub name: String,
     /// In the order in which they are shown.
@@ -17,7 +17,7 @@ pub struct Factor {
 
 impl Factor {
     /// How many units have each level.
-    pub fn counts(&self) -> Vec<usize> {
+    pub(super) fn counts(&self) -> Vec<usize> {
         let mut counts = vec![0; self.levels.len()];
         for &level in &self.of {
             counts[level] += 1;

@@ -10,7 +10,7 @@ use crate::course::{Course, Green, GreenId};
 
 /// Greens with their levels, blocks and main plots.
 #[derive(Debug, Clone)]
-pub struct Trial {
+pub(super) struct Trial {
     /// The units, in the order of the course file.
     pub greens: Vec<GreenId>,
     /// What is compared.
@@ -32,7 +32,7 @@ impl Trial {
     ///
     /// [`CompareError`] where `by` names no factor or more than four, one is not there or the same everywhere, or fewer
     /// than two greens are left.
-    pub fn of(
+    pub(super) fn of(
         course: &Course,
         by: &[String],
         adjust: &[String],
@@ -114,7 +114,7 @@ impl Trial {
     }
 
     /// Such as `3 levels of sprig_rate × 2 of topdressing in 4 complete blocks, 24 greens`.
-    pub fn layout(&self) -> String {
+    pub(super) fn layout(&self) -> String {
         let levels: Vec<String> = self
             .factors
             .iter()
