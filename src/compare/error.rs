@@ -87,6 +87,18 @@ pub enum CompareError {
         /// The other.
         second: String,
     },
+    /// A line of the log without an amount among lines that have one.
+    #[error(
+        "{name} has amounts in `{unit}`, and line {line} of the log has none; write how much it was, or take the amounts away to count times"
+    )]
+    NoAmount {
+        /// As asked for.
+        name: String,
+        /// Of the first line without an amount.
+        line: u64,
+        /// The unit of the amounts.
+        unit: String,
+    },
     /// Cover is asked for on a day before there was any.
     #[error(
         "on {on} nothing had grown yet: the first of these greens was planted on {planted}; name a later date"

@@ -206,12 +206,12 @@ impl Record {
     ///
     /// `log:nitrogen`, `log:phosphate`, `log:potash` and `log:irrigation` are in the units of the course; any other
     /// word is looked for among the log's own, and counts amounts in the unit they are written in, or lines where
-    /// there are none.
+    /// none of them has an amount.
     ///
     /// # Errors
     ///
     /// [`CompareError::NotInLog`] for a word that the log does not have, [`CompareError::TwoUnits`] for one whose
-    /// amounts cannot be added.
+    /// amounts cannot be added, [`CompareError::NoAmount`] where some of its lines have none.
     pub fn quantities(
         &self,
         course: &Course,
@@ -264,7 +264,7 @@ impl Record {
             (None, What::Irrigation) => water_unit.to_owned(),
             (None, _) => {
                 let asked = self.log.entries.iter().filter(|entry| is_asked(entry));
-                written_unit(name, asked)?
+                written_unit(name, &asked.collect::<Vec<_>>())?
             }
         };
         let of = course.greens.iter().map(|green| {
@@ -304,12 +304,9 @@ impl Record {
 }
 
 /// The one unit in which amounts are written; `times` where there are no amounts.
-fn written_unit<'e>(
-    name: &str,
-    entries: impl Iterator<Item = &'e LogEntry>,
-) -> Result<String, CompareError> {
+fn written_unit(name: &str, entries: &[&LogEntry]) -> Result<String, CompareError> {
     let mut found: Option<&str> = None;
-    for entry in entries.filter(|entry| entry.amount.is_some()) {
+    for entry in entries.iter().filter(|entry| entry.amount.is_some()) {
         let unit = entry.unit.trim();
         match found {
             Some(first) if !first.eq_ignore_ascii_case(unit) => {
@@ -324,7 +321,17 @@ fn written_unit<'e>(
             None => found = Some(unit),
         }
     }
-    Ok(found.map_or_else(|| "times".to_owned(), excerpt))
+    let Some(unit) = found.map(excerpt) else {
+        return Ok("times".to_owned());
+    };
+    match entries.iter().find(|entry| entry.amount.is_none()) {
+        Some(entry) => Err(CompareError::NoAmount {
+            name: name.to_owned(),
+            line: entry.line,
+            unit,
+        }),
+        None => Ok(unit),
+    }
 }
 
 fn millimetres(entry: &LogEntry) -> Option<f64> {
@@ -459,6 +466,11 @@ mod tests {
         assert_eq!(
             error.to_string(),
             "log:topdressing has amounts in `in` and, on line 4 of the log, in `mm`, which cannot be added; write all of them in one unit"
+        );
+        let unsaid = format!("{lines}2027-06-01,B2,topdressing,,\n");
+        assert_eq!(
+            of_log(&mut record, &unsaid).unwrap_err().to_string(),
+            "log:topdressing has amounts in `in`, and line 4 of the log has none; write how much it was, or take the amounts away to count times"
         );
     }
 }
