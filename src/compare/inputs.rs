@@ -164,10 +164,8 @@ impl Record {
             .series(1.day())
             .take_while(|day| *day <= to)
             .collect();
-        let rain: Vec<f64> = days
-            .iter()
-            .filter_map(|day| self.more.get(day)?.rain_mm)
-            .collect();
+        let rain = |day: &Date| self.more.get(day)?.rain_mm;
+        let rained: Option<Vec<f64>> = days.iter().map(rain).collect();
         GreenInputs {
             green: green.id.clone(),
             from,
@@ -177,7 +175,9 @@ impl Record {
                 .fold(Nutrients::default(), |sum, own| sum.and(*own)),
             fed: fed.into_iter().collect(),
             irrigation_mm: irrigation,
-            rain_mm: (!rain.is_empty()).then(|| rain.iter().sum()),
+            rain_mm: rained
+                .filter(|rained| !rained.is_empty())
+                .map(|rained| rained.iter().sum()),
             evapotranspiration_mm: self.evaporated(course, &days, ways),
         }
     }
@@ -409,6 +409,26 @@ mod tests {
             inputs.problems
         );
         assert!(inputs.names_products);
+    }
+
+    #[test]
+    fn rain_of_some_days_is_not_told_as_that_of_all() {
+        let (course, mut record) = season();
+        let ids: Vec<GreenId> = course.greens.iter().map(|green| green.id.clone()).collect();
+        let rain = |mm| MoreWeather {
+            rain_mm: Some(mm),
+            ..MoreWeather::default()
+        };
+        record.more = (18..=31)
+            .map(|day| (date(2027, 5, day), rain(2.0)))
+            .collect();
+        let told = |record: &Record| {
+            let inputs = record.inputs(&course, &ids, date(2027, 5, 31)).unwrap();
+            inputs.greens[0].rain_mm
+        };
+        assert_eq!(told(&record), Some(28.0));
+        record.more.remove(&date(2027, 5, 25));
+        assert_eq!(told(&record), None);
     }
 
     #[test]
