@@ -30,8 +30,19 @@ pub(super) fn say_json(document: &impl Serialize) -> Result<(), Failure> {
     say(&text)
 }
 
-/// Prints a warning for people; a closed standard error is no reason to stop.
+/// Prints a warning for people: whatever it holds, it does not drive the terminal.
 pub(super) fn warn(text: &str) {
+    print(&harmless(text));
+}
+
+/// Each line as it may be shown.
+fn harmless(text: &str) -> String {
+    let lines: Vec<String> = text.lines().map(visible).collect();
+    lines.join("\n")
+}
+
+/// A closed standard error is no reason to stop.
+fn print(text: &str) {
     let _ = writeln!(std::io::stderr(), "{text}");
 }
 
@@ -54,12 +65,7 @@ pub(super) fn print_failure(failure: &Failure) {
     match failure {
         Failure::Course(error) => print_diagnostic(error),
         Failure::ReaderGone => {}
-        other => {
-            // Whatever a message holds, it does not drive the terminal.
-            let told = format!("sprigcast: {other}");
-            let lines: Vec<String> = told.lines().map(visible).collect();
-            warn(&lines.join("\n"));
-        }
+        other => warn(&format!("sprigcast: {other}")),
     }
 }
 
@@ -79,7 +85,7 @@ pub(super) fn print_diagnostic(diagnostic: &dyn miette::Diagnostic) {
     let handler = GraphicalReportHandler::new_themed(theme)
         .with_links(false)
         .with_width(100);
-    warn(Shown(&handler, diagnostic).to_string().trim_end());
+    print(Shown(&handler, diagnostic).to_string().trim_end());
 }
 
 /// A bar with rate and time left; hidden where standard error is no terminal.
@@ -109,5 +115,18 @@ impl Progress for Bar {
 
     fn end(&self) {
         self.0.finish_and_clear();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_warning_keeps_its_lines_and_drives_no_terminal() {
+        assert_eq!(
+            harmless("Note: one\n  `\u{1b}[2J` two"),
+            "Note: one\n  `\\u{1b}[2J` two"
+        );
     }
 }

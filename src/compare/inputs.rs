@@ -53,7 +53,7 @@ pub struct GreenInputs {
     pub fed: Vec<(Date, Nutrients)>,
     /// Irrigation from planting on, mm; `None` where the log has none.
     pub irrigation_mm: Option<f64>,
-    /// Rain from planting on, mm, where the weather file has it.
+    /// Rain from planting on, mm, where the weather file has it of every day.
     pub rain_mm: Option<f64>,
     /// Reference evapotranspiration of the same days, mm, where all their temperatures are known.
     pub evapotranspiration_mm: Option<f64>,
@@ -153,7 +153,8 @@ impl Record {
                     None => {
                         problems.insert(format!(
                             "line {} of the log: irrigation of `{}` is not counted; write mm or in",
-                            entry.line, entry.unit
+                            entry.line,
+                            excerpt(&entry.unit)
                         ));
                     }
                 }

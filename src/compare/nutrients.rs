@@ -5,6 +5,7 @@ use thiserror::Error;
 
 use crate::course::{DisplayUnits, SquareMetres};
 use crate::season::{LogEntry, What};
+use crate::written::excerpt;
 
 /// Grams of each nutrient on a square metre.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
@@ -90,18 +91,18 @@ enum Unread {
 
 fn read(entry: &LogEntry, area: Option<SquareMetres>) -> Result<Nutrients, Unread> {
     let shares =
-        analysis(&entry.analysis).ok_or_else(|| Unread::Analysis(entry.analysis.clone()))?;
+        analysis(&entry.analysis).ok_or_else(|| Unread::Analysis(excerpt(&entry.analysis)))?;
     let amount = entry.amount.ok_or(Unread::Amount)?;
     let (grams_per_square_metre, of) =
-        unit(&entry.unit, area).ok_or_else(|| Unread::Unit(entry.unit.clone()))?;
+        unit(&entry.unit, area).ok_or_else(|| Unread::Unit(excerpt(&entry.unit)))?;
     let given = amount * grams_per_square_metre;
     let product = match of {
         None => given,
         Some(nutrient) if shares[nutrient] > 0.0 => given / shares[nutrient],
         Some(_) => {
             return Err(Unread::NoneOfIt {
-                analysis: entry.analysis.clone(),
-                unit: entry.unit.clone(),
+                analysis: excerpt(&entry.analysis),
+                unit: excerpt(&entry.unit),
             });
         }
     };
@@ -213,5 +214,16 @@ mod tests {
         assert_eq!(told.len(), 1, "mowing is no fertiliser");
         let why = told[0].clone().unwrap_err().to_string();
         assert!(why.contains("line 2") && why.contains("18-24-12"), "{why}");
+        let log = read_log_csv(
+            "date,what,amount,unit,analysis\n2027-05-18,fertiliser,1,lb/\u{1b}[2J,18-24-12\n2027-05-18,fertiliser,1,lb,\u{1b}]0;x\u{7}\n",
+        )
+        .unwrap();
+        for entry in &log.entries {
+            let why = Nutrients::of(entry, Some(SquareMetres(500.0)))
+                .unwrap()
+                .unwrap_err();
+            let why = why.to_string();
+            assert!(why.contains("\\u{1b}") && !why.contains('\u{1b}'), "{why}");
+        }
     }
 }
