@@ -6,7 +6,8 @@ use jiff::civil::Date;
 
 use super::evapotranspiration::{Air, DayAndPlace, Sunshine};
 use super::weather::Weather;
-use crate::written::{DateOrder, number, table};
+use super::weather_columns::Columns;
+use crate::written::{DateOrder, table};
 
 /// Further columns of a day; each may be absent.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -80,12 +81,13 @@ pub fn evapotranspiration(
     })
 }
 
-/// Reads the further columns of a weather file by name; what is no number is absent, as are days whose date
-/// cannot be read, and columns of which there are two.
+/// Reads the further columns of a weather file by name, for the days of the column that
+/// [`read_weather_csv`](super::read_weather_csv) takes for that of the date; what is no number is absent, as are days
+/// whose date cannot be read, and columns of which there are two. A file that is no table has none.
 pub fn read_more_weather(file: impl AsRef<[u8]>) -> BTreeMap<Date, MoreWeather> {
     let table = table(file.as_ref()).unwrap_or_default();
     let place = |name| table.column(name).ok().flatten();
-    let Some(date_at) = place("date") else {
+    let Some(date_at) = Columns::find_date(&table.names) else {
         return BTreeMap::new();
     };
     let order = DateOrder::of(table.values(date_at));
@@ -141,5 +143,28 @@ mod tests {
         let marked = "date,tmin_c,tmax_c,rain_mm\n2027-07-06,12,21,T\n2027-07-07,12,21,M\n";
         let rain = |day| read_more_weather(marked)[&date(2027, 7, day)].rain_mm;
         assert_eq!((rain(6), rain(7)), (Some(0.0), None));
+    }
+
+    #[test]
+    fn all_columns_belong_to_the_days_of_the_temperatures() {
+        let text = "tmin_c,tmax_c,rain_mm,humidity_max_percent,humidity_min_percent,wind_m_s,sunshine_h\n\
+                    12.3,21.5,4.2,84,63,2.078,9.25\n";
+        for name in ["date", "day", "Datetime", "timestamp", "Local Date"] {
+            let lines: Vec<String> = text
+                .lines()
+                .zip([name, "2027-07-06"])
+                .map(|(line, first)| format!("{first},{line}"))
+                .collect();
+            let text = lines.join("\n");
+            let (weather, more) = (read_weather_csv(&text).unwrap(), read_more_weather(&text));
+            let day = date(2027, 7, 6);
+            assert_eq!(
+                more.get(&day).and_then(|day| day.rain_mm),
+                Some(4.2),
+                "{name}"
+            );
+            let (_, by) = evapotranspiration(&weather, &more, 50.8, 100.0, day).unwrap();
+            assert_eq!(by, EvapotranspirationBy::PenmanMonteith, "{name}");
+        }
     }
 }

@@ -118,19 +118,9 @@ impl Columns {
                 columns.collect::<Vec<_>>().join(", ")
             },
         };
-        // By how plainly the name says it, then in the order of the file.
-        let ranked = |rank: &dyn Fn(&[String]) -> Option<usize>| {
-            let ranks = words.iter().map(|words| rank(words)).enumerate();
-            let mut found: Vec<(usize, usize)> = ranks
-                .filter_map(|(place, rank)| Some((rank?, place)))
-                .collect();
-            found.sort_unstable();
-            found
-        };
-        let dates = ranked(&rank_of_date);
-        let (_, date) = *dates.first().ok_or_else(|| missing("date"))?;
-        let minima = ranked(&|words| rank_of(words, &OF_MINIMA));
-        let maxima = ranked(&|words| rank_of(words, &OF_MAXIMA));
+        let date = place_of_date(&words).ok_or_else(|| missing("date"))?;
+        let minima = ranked(&words, &|words| rank_of(words, &OF_MINIMA));
+        let maxima = ranked(&words, &|words| rank_of(words, &OF_MAXIMA));
         let first_min = *minima
             .first()
             .ok_or_else(|| missing("minimum temperature"))?;
@@ -161,12 +151,33 @@ impl Columns {
         })
     }
 
+    /// The column of the day alone.
+    pub(super) fn find_date(headings: &[String]) -> Option<usize> {
+        let words: Vec<Vec<String>> = headings.iter().map(|name| words_of(name)).collect();
+        place_of_date(&words)
+    }
+
     /// Whether the file has the names that this program asks for.
     pub(super) fn are_ours(&self, headings: &[String]) -> bool {
         headings[self.date] == "date"
             && headings[self.tmin] == "tmin_c"
             && headings[self.tmax] == "tmax_c"
     }
+}
+
+/// The columns that this ranks: by how plainly the name says it, then in the order of the file.
+fn ranked(words: &[Vec<String>], rank: &dyn Fn(&[String]) -> Option<usize>) -> Vec<(usize, usize)> {
+    let ranks = words.iter().map(|words| rank(words)).enumerate();
+    let mut found: Vec<(usize, usize)> = ranks
+        .filter_map(|(place, rank)| Some((rank?, place)))
+        .collect();
+    found.sort_unstable();
+    found
+}
+
+fn place_of_date(words: &[Vec<String>]) -> Option<usize> {
+    let dates = ranked(words, &rank_of_date);
+    dates.first().map(|&(_, place)| place)
 }
 
 /// How plainly a name is that of the day, 0 for most; `None` where it is not.
