@@ -296,7 +296,8 @@ fn in_json(audited: &Audited) -> Value {
             "limits_percent": [agreement.limits().low, agreement.limits().high],
         })),
         "mean_cover_percent": (!verdict.visits.is_empty()).then_some(verdict.mean_cover * 100.0),
-        "mean_corrected": if verdict.visits.is_empty() { None } else { corrected(verdict.mean_corrected) },
+        "mean_corrected": corrected(verdict.mean_corrected),
+        "by_one_error": if verdict.visits.is_empty() { None } else { corrected(verdict.mean_by_one_error) },
         "visits": visits,
         "correction": audited.misread.map(|misread| json!({
             "bare_reads_high_percent": misread.shown.value * 100.0,

@@ -15,10 +15,9 @@ use super::tell::cover_point;
 use super::{MeasureOptions, Method, PipelineError, Season};
 use crate::course::{Course, GreenId};
 use crate::cover::audit::{
-    Answer, Answers, Corrected, Interval, Judged, Plan, Spot, Stratum, Verdict, VisitRead, Z, draw,
-    point_view, verdict,
+    Answer, Answers, Judged, Plan, Spot, Stratum, Verdict, VisitRead, draw, point_view, verdict,
 };
-use crate::cover::{Lanes, MOST_ERROR, Misread, Pixels, SettingsKey, Visit, VisitKey, mask};
+use crate::cover::{Lanes, Misread, Pixels, SettingsKey, Visit, VisitKey, mask};
 use crate::ledger::{AuditFindings, AuditPointRow, AuditRow, Ledger, LedgerError, PhotoRow};
 use crate::photo::{self, ContentHash, FoundPhoto, Limits, PhotoName, Unreadable};
 
@@ -441,7 +440,7 @@ pub fn judge_audit(
     let misread = match &counting {
         Some(counting) if !is_outdated => {
             let misread = misread(&ledger.audit_points(&counting.audit)?, &season);
-            tell_as_used(&mut verdict, &misread, &season);
+            verdict.put_to_use(&misread, &visits);
             Some(misread)
         }
         _ => None,
@@ -460,30 +459,6 @@ pub fn judge_audit(
         misread,
         outweighed_by,
     })
-}
-
-/// Puts to each visit the cover that tables, maps and forecasts have of it from now on, with its 95 % interval.
-fn tell_as_used(verdict: &mut Verdict, misread: &Misread, season: &Season) {
-    for told in &mut verdict.visits {
-        let is_this = |visit: &&Visit| visit.green == told.green && visit.date == told.date;
-        let Some(visit) = season.visits.iter().find(is_this) else {
-            continue;
-        };
-        let freed = misread.freed(visit.cover);
-        let of_visit = misread.stretch() * cover_point(visit).standard_error();
-        let half = Z * of_visit
-            .hypot(misread.standard_error(freed))
-            .min(MOST_ERROR);
-        let share = |value: f64| value.clamp(0.0, 1.0);
-        let cover = freed.fraction();
-        told.corrected = Some(Corrected {
-            cover,
-            interval: Interval {
-                low: share(cover - half),
-                high: share(cover + half),
-            },
-        });
-    }
 }
 
 fn visit_read(visit: &Visit) -> VisitRead {

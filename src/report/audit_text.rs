@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::format::{count, visible};
 use crate::course::{DateStyle, GreenId};
-use crate::cover::audit::{Accuracy, Bias, Interval, Share, Verdict, Z};
+use crate::cover::audit::{Accuracy, Bias, Corrected, Interval, Share, Verdict, Z};
 use crate::cover::{Misread, Rate, Source};
 
 /// What an earlier audit found, for one sentence of a report.
@@ -158,23 +158,24 @@ fn figures(verdict: &Verdict) -> Vec<(&'static str, String)> {
             ),
         ));
     }
-    if let Some(corrected) = &verdict.mean_corrected
-        && !verdict.visits.is_empty()
-    {
-        let used = verdict.visits.iter().filter_map(|visit| visit.corrected);
-        let used: f64 = used.map(|used| used.cover).sum::<f64>() / verdict.visits.len() as f64;
-        figures.push((
+    if verdict.visits.is_empty() {
+        return figures;
+    }
+    let measured = verdict.mean_cover * 100.0;
+    let told = |corrected: &Corrected| {
+        let range = between(&corrected.interval);
+        format!("{:.1}% ({range})", corrected.cover * 100.0)
+    };
+    figures.push(match &verdict.mean_corrected {
+        Some(used) => (
             "Mean cover, measured and corrected",
-            format!("{:.1}%, {:.1}%", verdict.mean_cover * 100.0, used * 100.0),
-        ));
-        figures.push((
-            "… by one error for all covers",
-            format!(
-                "{:.1}% ({}); not used",
-                corrected.cover * 100.0,
-                between(&corrected.interval)
-            ),
-        ));
+            format!("{measured:.1}%, {}", told(used)),
+        ),
+        None => ("Mean cover, measured", format!("{measured:.1}%")),
+    });
+    if let Some(corrected) = &verdict.mean_by_one_error {
+        let told = told(corrected);
+        figures.push(("… by one error for all covers", format!("{told}; not used")));
     }
     figures
 }
@@ -395,7 +396,8 @@ mod tests {
             cover: 0.53,
             standard_error: 0.02,
         };
-        let verdict = verdict(&judged, &[read]).unwrap();
+        let read = [read];
+        let mut verdict = verdict(&judged, &read).unwrap();
         let rate = |value, standard_error, source| Rate {
             value,
             standard_error,
@@ -405,6 +407,7 @@ mod tests {
             shown: rate(0.062, 0.018, Source::Audit),
             missed: rate(0.0, 0.03, Source::Usual),
         };
+        verdict.put_to_use(&misread, &read);
         let story = AuditStory {
             verdict: &verdict,
             n_unsure: 2,

@@ -118,6 +118,12 @@ fn a_program_that_takes_sand_for_turf_is_found_out_and_corrected() {
         .as_f64()
         .expect("cover");
     assert!(corrected < mean("mean_cover_percent"));
+    let visits = verdict["visits"].as_array().expect("visits");
+    let used = visits
+        .iter()
+        .map(|visit| visit["corrected"]["cover_percent"].as_f64().expect("cover"));
+    assert!((used.sum::<f64>() / visits.len() as f64 - corrected).abs() < 1e-9);
+    assert!(verdict["by_one_error"]["cover_percent"].is_number());
     // It is in the ledger, and the report says it.
     let ledger = rusqlite::Connection::open(season.path().join("ledger.gpkg")).expect("a ledger");
     let (kept, judged): (f64, i64) = ledger

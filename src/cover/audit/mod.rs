@@ -19,7 +19,7 @@ pub use answers::{Answer, Answers, AnswersError, are_answers, read_answers};
 pub use corrected::{Accuracy, Corrected, corrected};
 pub use points::{Plan, Spot, Stratum, draw, points_needed};
 pub use sheet::{PER_SHEET, sheet};
-pub use tally::{Bias, Tally, bias, design_effect};
+pub use tally::{Bias, GreenTo, Tally, bias, design_effect};
 pub use verdict::{Judged, Verdict, VisitRead, VisitVerdict, verdict};
 pub use view::{SIDE, point_view};
 pub(crate) use wilson::Z;

@@ -17,10 +17,19 @@ pub struct Tally {
     pub neither: u64,
 }
 
+/// Whether a point is green to each of the two who judge it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct GreenTo {
+    /// Whether the program calls it green.
+    pub program: bool,
+    /// Whether the person does.
+    pub person: bool,
+}
+
 impl Tally {
     /// Counts one more point.
-    pub fn add(&mut self, program: bool, person: bool) {
-        *match (program, person) {
+    pub fn add(&mut self, point: GreenTo) {
+        *match (point.program, point.person) {
             (true, true) => &mut self.both,
             (true, false) => &mut self.program_only,
             (false, true) => &mut self.person_only,
@@ -202,7 +211,10 @@ mod tests {
                         let person = random.random_bool(cover);
                         let is_wrong =
                             random.random_bool(if person { missed } else { false_green });
-                        tally.add(person != is_wrong, person);
+                        tally.add(GreenTo {
+                            program: person != is_wrong,
+                            person,
+                        });
                     }
                     bias(&tally, 1.0).unwrap().interval.holds(truth)
                 })

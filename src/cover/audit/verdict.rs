@@ -7,10 +7,10 @@ use serde::Serialize;
 
 use super::agreement::Agreement;
 use super::corrected::{Accuracy, Corrected, corrected};
-use super::tally::{Bias, Tally, bias, design_effect};
-use super::wilson::Share;
-use crate::course::GreenId;
-use crate::cover::VisitKey;
+use super::tally::{Bias, GreenTo, Tally, bias, design_effect};
+use super::wilson::{Interval, Share, Z};
+use crate::course::{Cover, GreenId};
+use crate::cover::{MOST_ERROR, Misread, VisitKey};
 
 /// Visits with fewer judged points say too little of their own cover to be compared.
 const FEWEST_POINTS: u64 = 6;
@@ -59,13 +59,15 @@ pub struct Verdict {
     pub agreement: Option<Agreement>,
     /// Mean measured cover of all visits, a fraction.
     pub mean_cover: f64,
-    /// The same without the program's error.
+    /// The same as it is used from now on; `None` where nothing is.
     pub mean_corrected: Option<Corrected>,
+    /// The same without one error for all covers, that of the judged points together.
+    pub mean_by_one_error: Option<Corrected>,
     /// By green and date.
     pub visits: Vec<VisitVerdict>,
 }
 
-/// A visit's cover with and without the program's error.
+/// A visit's cover as it was measured and as it is used.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct VisitVerdict {
     /// The green.
@@ -76,22 +78,24 @@ pub struct VisitVerdict {
     pub n_points: u64,
     /// Measured, a fraction.
     pub cover: f64,
-    /// Without the program's error.
+    /// As it is used from now on: without what is known of the program's error; `None` where nothing is.
     pub corrected: Option<Corrected>,
 }
 
 /// What judged points say of the visits of a season; `None` of no points.
 ///
 /// Points in one photo or visit are alike, so every interval is made for the number of independent points
-/// that would tell as much. The cover of a visit is corrected by the errors over all points, not by its own
-/// few.
+/// that would tell as much. Which cover is used is not known here: [`Verdict::put_to_use`].
 pub fn verdict(judged: &[Judged], visits: &[VisitRead]) -> Option<Verdict> {
     let mut tally = Tally::default();
     let mut by_visit: BTreeMap<&VisitKey, Tally> = BTreeMap::new();
     for point in judged {
-        tally.add(point.program, point.person);
-        let of_visit = by_visit.entry(&point.visit).or_default();
-        of_visit.add(point.program, point.person);
+        let green = GreenTo {
+            program: point.program,
+            person: point.person,
+        };
+        tally.add(green);
+        by_visit.entry(&point.visit).or_default().add(green);
     }
     let value = |of: bool| if of { 1.0 } else { 0.0 };
     let difference = |point: &Judged| Some(value(point.program) - value(point.person));
@@ -129,7 +133,8 @@ pub fn verdict(judged: &[Judged], visits: &[VisitRead]) -> Option<Verdict> {
         bias: bias(&tally, effect)?,
         agreement: Agreement::of(&pairs),
         mean_cover,
-        mean_corrected: corrected(mean_cover, squares.sqrt() / n, &accuracy),
+        mean_corrected: None,
+        mean_by_one_error: corrected(mean_cover, squares.sqrt() / n, &accuracy),
         visits: visits
             .iter()
             .map(|read| VisitVerdict {
@@ -137,10 +142,58 @@ pub fn verdict(judged: &[Judged], visits: &[VisitRead]) -> Option<Verdict> {
                 date: read.visit.date,
                 n_points: by_visit.get(&read.visit).map_or(0, Tally::n),
                 cover: read.cover,
-                corrected: corrected(read.cover, read.standard_error, &accuracy),
+                corrected: None,
             })
             .collect(),
     })
+}
+
+impl Verdict {
+    /// Puts to each of the visits that were judged, in the same order, and to their mean the cover that tables, maps and
+    /// forecasts have from now on, with its 95 % interval.
+    pub fn put_to_use(&mut self, misread: &Misread, visits: &[VisitRead]) {
+        let used = |measured: f64, standard_error: f64| {
+            let freed = misread.freed(Cover::from_fraction(measured)?);
+            let of_sampling = misread.stretch() * standard_error;
+            let half = Z * of_sampling
+                .hypot(misread.standard_error(freed))
+                .min(MOST_ERROR);
+            let share = |value: f64| value.clamp(0.0, 1.0);
+            let cover = freed.fraction();
+            Some(Corrected {
+                cover,
+                interval: Interval {
+                    low: share(cover - half),
+                    high: share(cover + half),
+                },
+            })
+        };
+        for (told, read) in self.visits.iter_mut().zip(visits) {
+            told.corrected = used(read.cover, read.standard_error);
+        }
+        let covers: Option<Vec<f64>> = self
+            .visits
+            .iter()
+            .map(|visit| Some(visit.corrected?.cover))
+            .collect();
+        let Some(covers) = covers.filter(|covers| !covers.is_empty()) else {
+            return;
+        };
+        let n = covers.len() as f64;
+        let squares: f64 = visits.iter().map(|read| read.standard_error.powi(2)).sum();
+        // Held to 0 … 1 each, the visits' mean may be other than the mean freed.
+        let mean = covers.iter().sum::<f64>() / n;
+        self.mean_corrected = used(self.mean_cover, squares.sqrt() / n).map(|of_mean| {
+            let moved = |value: f64| (value + mean - of_mean.cover).clamp(0.0, 1.0);
+            Corrected {
+                cover: mean,
+                interval: Interval {
+                    low: moved(of_mean.interval.low),
+                    high: moved(of_mean.interval.high),
+                },
+            }
+        });
+    }
 }
 
 /// The values of points that are likely alike, together.
@@ -168,6 +221,7 @@ mod tests {
     use jiff::civil::date;
 
     use super::*;
+    use crate::cover::Rate;
 
     fn visit(day: i8) -> VisitKey {
         VisitKey {
@@ -204,18 +258,52 @@ mod tests {
         let (judged, visits) = season();
         let verdict = verdict(&judged, &visits).unwrap();
         assert_eq!(verdict.tally.n(), 100);
-        assert_eq!(verdict.tally.person_only, 10);
+        assert_eq!(
+            (verdict.tally.person_only, verdict.tally.program_only),
+            (10, 0)
+        );
         assert!((verdict.bias.value + 0.1).abs() < 1e-12);
         assert!(verdict.bias.interval.high < 0.0);
         let sensitivity = verdict.accuracy.sensitivity.value().unwrap();
         assert!((sensitivity - 45.0 / 55.0).abs() < 1e-12);
         assert_eq!(verdict.accuracy.specificity.value(), Some(1.0));
-        assert!((verdict.mean_corrected.unwrap().cover - 0.55).abs() < 1e-12);
+        assert!((verdict.mean_by_one_error.unwrap().cover - 0.55).abs() < 1e-12);
         let agreement = verdict.agreement.unwrap();
         assert_eq!(agreement.n, 10);
         assert!((agreement.mean_difference + 10.0).abs() < 1e-9);
         assert_eq!(verdict.visits.len(), 10);
         assert!(verdict.visits.iter().all(|visit| visit.n_points == 10));
+    }
+
+    #[test]
+    fn the_mean_that_is_told_is_the_mean_of_what_is_used() {
+        let (judged, visits) = season();
+        let mut verdict = verdict(&judged, &visits).unwrap();
+        assert_eq!(verdict.mean_corrected, None);
+        assert!(verdict.visits.iter().all(|visit| visit.corrected.is_none()));
+        let missed = Rate {
+            value: 0.1,
+            standard_error: 0.02,
+            ..Rate::default()
+        };
+        let misread = Misread {
+            missed,
+            ..Misread::default()
+        };
+        verdict.put_to_use(&misread, &visits);
+        let used = verdict
+            .visits
+            .iter()
+            .map(|visit| visit.corrected.unwrap().cover);
+        let used: f64 = used.sum::<f64>() / visits.len() as f64;
+        let mean = verdict.mean_corrected.unwrap();
+        assert!((mean.cover - used).abs() < 1e-12 && (used - 0.495).abs() < 1e-12);
+        // 1.96 × 0.02 × 0.495.
+        assert!(
+            (mean.interval.half_width() - 0.019_4).abs() < 1e-4,
+            "{mean:?}"
+        );
+        assert!((verdict.mean_by_one_error.unwrap().cover - 0.55).abs() < 1e-12);
     }
 
     #[test]
