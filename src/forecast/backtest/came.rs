@@ -34,21 +34,26 @@ pub enum Came {
     Unseen,
 }
 
+/// Whether growth has ended for the season by the last visit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum GrowthBy {
+    /// It has.
+    Ended,
+    /// It has not.
+    GoesOn,
+}
+
 impl Came {
-    /// What visits tell, in order of date; those that hide cover are left out. `season_is_over` where growth has
-    /// ended by the last of them.
-    pub(crate) fn of_visits(visits: &[CoverPoint], goal: Cover, season_is_over: bool) -> Came {
+    /// What visits tell, in order of date; those that hide cover are left out.
+    pub(crate) fn of_visits(visits: &[CoverPoint], goal: Cover, growth: GrowthBy) -> Came {
         let Some(last) = visits.last() else {
             return Came::Unseen;
         };
         let Some(place) = visits.iter().position(|visit| visit.cover >= goal) else {
-            return match season_is_over {
-                true => Came::NotThisSeason {
-                    last_visit: last.date,
-                },
-                false => Came::NotYet {
-                    last_visit: last.date,
-                },
+            let last_visit = last.date;
+            return match growth {
+                GrowthBy::Ended => Came::NotThisSeason { last_visit },
+                GrowthBy::GoesOn => Came::NotYet { last_visit },
             };
         };
         let by = visits[place];
@@ -107,9 +112,9 @@ mod tests {
 
     const PLANTED: Date = date(2027, 5, 18);
 
-    fn came(percent: &[f64], season_is_over: bool) -> Came {
+    fn came(percent: &[f64], growth: GrowthBy) -> Came {
         let goal = Cover::from_percent(95.0).unwrap();
-        Came::of_visits(&weekly(PLANTED, percent), goal, season_is_over)
+        Came::of_visits(&weekly(PLANTED, percent), goal, growth)
     }
 
     #[test]
@@ -117,7 +122,7 @@ mod tests {
         // ln(0.95/0.05) = 2.944 lies 0.553 of the way from ln(0.9/0.1) = 2.197 to ln(0.972/0.028) = 3.547.
         let after = date(2027, 6, 8);
         assert_eq!(
-            came(&[50.0, 80.0, 90.0, 97.2, 99.0], false),
+            came(&[50.0, 80.0, 90.0, 97.2, 99.0], GrowthBy::GoesOn),
             Came::Full {
                 date: date(2027, 6, 12),
                 after,
@@ -128,7 +133,7 @@ mod tests {
 
     #[test]
     fn a_visit_at_the_goal_itself_is_the_day() {
-        let Came::Full { date: day, by, .. } = came(&[50.0, 80.0, 95.0], false) else {
+        let Came::Full { date: day, by, .. } = came(&[50.0, 80.0, 95.0], GrowthBy::GoesOn) else {
             panic!("it is full");
         };
         assert_eq!(day, by);
@@ -136,12 +141,15 @@ mod tests {
 
     #[test]
     fn what_was_never_seen_short_of_the_goal_or_never_at_it_is_told_apart() {
-        assert_eq!(came(&[], false), Came::Unseen);
-        assert_eq!(came(&[97.0, 99.0], false), Came::Unseen);
+        assert_eq!(came(&[], GrowthBy::GoesOn), Came::Unseen);
+        assert_eq!(came(&[97.0, 99.0], GrowthBy::GoesOn), Came::Unseen);
         let last_visit = date(2027, 6, 1);
-        assert_eq!(came(&[40.0, 80.0], false), Came::NotYet { last_visit });
         assert_eq!(
-            came(&[40.0, 80.0], true),
+            came(&[40.0, 80.0], GrowthBy::GoesOn),
+            Came::NotYet { last_visit }
+        );
+        assert_eq!(
+            came(&[40.0, 80.0], GrowthBy::Ended),
             Came::NotThisSeason { last_visit }
         );
     }

@@ -26,6 +26,7 @@ use crate::course::{Course, Cover, GreenId};
 
 pub use crate::ranked::quantile;
 pub use came::Came;
+use came::GrowthBy;
 pub use case::{CoverCase, DateCase, Told, Verdict};
 use score::by_week;
 pub use score::{CoverScore, DateScore, Weeks};
@@ -115,11 +116,11 @@ fn backtest_at(
         stations: StationVisits::new(),
         ..options.clone()
     };
-    let is_over = growth_has_ended(course, &options, end);
+    let growth = growth_by(course, &options, end);
     let seen = known_greens(course, &all, &options, Knowledge::of(end), Effort::Glance);
     let came: Vec<Came> = seen
         .iter()
-        .map(|known| Came::of_visits(&known.fitted, course.goal.full_cover, is_over))
+        .map(|known| Came::of_visits(&known.fitted, course.goal.full_cover, growth))
         .collect();
     // A forecast of greens that were all full, or not seen again, has nothing to be held against.
     let is_judged = |day: Date| {
@@ -226,12 +227,15 @@ fn later_visits(
         .collect()
 }
 
-/// Whether nothing grows any more this season, as far as the weather tells.
-fn growth_has_ended(course: &Course, options: &Options, end: Date) -> bool {
+/// Whether anything still grows this season, as far as the weather tells.
+fn growth_by(course: &Course, options: &Options, end: Date) -> GrowthBy {
     let first = course.first_planting();
-    if days_between(first, end) < 0 {
-        return false;
-    }
     let weather = options.weather.as_ref();
-    Growth::new(&course.weather, weather, first, end, course.dates).has_ended()
+    let has_ended = days_between(first, end) >= 0
+        && Growth::new(&course.weather, weather, first, end, course.dates).has_ended();
+    if has_ended {
+        GrowthBy::Ended
+    } else {
+        GrowthBy::GoesOn
+    }
 }
