@@ -7,6 +7,7 @@ use super::engine::Draw;
 use super::pooled::Known;
 use super::{Curve, CurveErrors};
 use crate::course::Goal;
+use crate::ranked::{median, quantile};
 
 /// The logistic through half cover and through the goal, as they are reached in the middle of the draws; its
 /// errors are the draws' scatter. `None` with fewer than two visits, and where most draws do not reach the
@@ -42,8 +43,8 @@ pub(crate) fn curve(
     if 2 * midpoints.len() < draws.len() {
         return None;
     }
-    let (midpoint, midpoint_error) = middle_and_scatter(midpoints);
-    let (rate, rate_error) = middle_and_scatter(rates);
+    let (midpoint, midpoint_error) = middle_and_scatter(&midpoints)?;
+    let (rate, rate_error) = middle_and_scatter(&rates)?;
     let squares: f64 = known
         .visits
         .iter()
@@ -69,8 +70,7 @@ pub(crate) fn curve(
 }
 
 /// Median, and standard deviation from the middle half of the values, which a few wild draws do not move.
-fn middle_and_scatter(mut values: Vec<f64>) -> (f64, f64) {
-    values.sort_by(f64::total_cmp);
-    let at = |share: f64| values[(share * (values.len() - 1) as f64).round() as usize];
-    (at(0.5), (at(0.75) - at(0.25)) / 1.349)
+fn middle_and_scatter(values: &[f64]) -> Option<(f64, f64)> {
+    let scatter = quantile(values, 0.75)? - quantile(values, 0.25)?;
+    Some((median(values)?, scatter / 1.349))
 }
