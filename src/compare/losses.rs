@@ -2,15 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::response::GreenCurve;
 use crate::course::{Course, DateStyle, GreenId};
 use crate::season::{Log, What};
-
-/// Scalping and sand hide leaves for so many days (common practice, no source).
-const HIDDEN_DAYS: i64 = 9;
 
 /// The first day up to `to` on which the log states that sprigs of a green were lost or planted again. What befell
 /// all greens alike sets none of them apart.
@@ -53,11 +49,10 @@ pub(super) fn fallen(
     let mut fell: Vec<(&GreenId, Date)> = Vec::new();
     for (id, green) in ids.iter().zip(greens) {
         let hides = |date: Date| {
-            log.of(id).any(|entry| {
-                matches!(entry.what, What::Scalped | What::Topdressed)
-                    && entry.date <= date
-                    && date <= entry.date.saturating_add(HIDDEN_DAYS.days())
-            })
+            let work = [What::Scalped, What::Topdressed].into_iter();
+            work.filter_map(|what| log.hidden_since(id, what, date))
+                .next()
+                .is_some()
         };
         fell.extend(green.lost_at(hides).map(|date| (id, date)));
     }

@@ -1,11 +1,12 @@
 //! What the log says of losses: a washout or a new sprigging sets the curve back on its day; scalping and sand
-//! topdressing hide cover for a week and set back nothing.
+//! topdressing hide cover for some days and set back nothing.
 
 use jiff::civil::Date;
 
 use super::CoverPoint;
 use super::dates::days_between;
 use crate::course::{DateStyle, Green, GreenId};
+use crate::season::hides_leaves;
 
 /// Something that was done or happened to greens and shows in their cover.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,8 +49,6 @@ impl EventKind {
 
 /// New sprigs within so many days mend a washout and are not another loss.
 const MENDED_DAYS: i64 = 21;
-/// Scalping and topdressing hide cover for so many days (common practice, no source).
-const HIDDEN_DAYS: i64 = 9;
 /// A visit that shows less than this under the one before, as a fraction of ground, shows what is hidden.
 const HIDDEN_COVER: f64 = 0.02;
 
@@ -150,14 +149,14 @@ pub(super) fn without_hidden<'e>(
         let event = events.iter().rev().find(|event| {
             !event.what.is_loss()
                 && event.green.as_ref().is_none_or(|id| id == green)
-                && (0..=HIDDEN_DAYS).contains(&days_between(event.date, visit.date))
+                && hides_leaves(event.date, visit.date)
         });
         let before = shown.last().copied();
         match (event, before) {
             (Some(event), Some(before)) if is_lower(visit, &before) => {
                 let healed = visits[idx + 1..]
                     .iter()
-                    .find(|later| days_between(event.date, later.date) > HIDDEN_DAYS);
+                    .find(|later| !hides_leaves(event.date, later.date));
                 if healed.is_some_and(|later| later.cover <= before.cover) {
                     shown.push(*visit);
                 } else {
@@ -176,7 +175,7 @@ pub(super) fn hides(events: &[Event], green: &GreenId, before: Date, after: Date
         !event.what.is_loss()
             && event.green.as_ref().is_none_or(|id| id == green)
             && event.date >= before
-            && (0..=HIDDEN_DAYS).contains(&days_between(event.date, after))
+            && hides_leaves(event.date, after)
     })
 }
 

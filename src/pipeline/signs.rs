@@ -13,10 +13,7 @@ use crate::cover::signs::{
 };
 use crate::cover::{Mark, Visit, VisitKey};
 use crate::ledger::PhotoOutcome;
-use crate::season::{Log, What};
-
-/// Days for which sand hides leaves, at the most, after the log names topdressing.
-const SAND_DAYS: i32 = 10;
+use crate::season::{HIDDEN_DAYS, Log, What};
 
 /// How each visit looks; those without numbers are left out.
 ///
@@ -86,14 +83,9 @@ fn mark(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Optio
     (turn.fell >= FELL).then_some(Mark::Turned)
 }
 
-/// The last day before a visit, or its own, on which its green was topdressed, if that is not long ago. A visit
-/// on the day itself comes before the sand as often as after it, and is left out as well.
+/// The last day before a visit, or its own, on which its green was topdressed, if that is not long ago.
 fn topdressed_on(log: &Log, visit: &Visit) -> Option<Date> {
-    log.of(&visit.green)
-        .filter(|entry| entry.what == What::Topdressed)
-        .map(|entry| entry.date)
-        .filter(|date| (0..=SAND_DAYS).contains(&(visit.date - *date).get_days()))
-        .max()
+    log.hidden_since(&visit.green, What::Topdressed, visit.date)
 }
 
 /// Sentences on the look of each green.
@@ -124,7 +116,7 @@ fn routine(log: &Log, season: &Season, green: &GreenId) -> Option<String> {
     let (n, n_sanded) = (visits().count(), visits().filter(is_sanded).count());
     (2 * n_sanded > n).then(|| {
         format!(
-            "{n_sanded} of its {n} visits came within {SAND_DAYS} days of topdressing, too many to leave out: all are fitted, and sand may hide some of the cover of each"
+            "{n_sanded} of its {n} visits came within {HIDDEN_DAYS} days of topdressing, too many to leave out: all are fitted, and sand may hide some of the cover of each"
         )
     })
 }
@@ -140,7 +132,7 @@ fn marked(
         Mark::Topdressed => {
             let sanded = topdressed_on(log, visit).map_or(String::new(), |date| dates.short(date));
             format!(
-                "topdressed on {sanded}: sand may hide leaves for {SAND_DAYS} days, so the visit of {on} is shown and not fitted"
+                "topdressed on {sanded}: sand may hide leaves for {HIDDEN_DAYS} days, so the visit of {on} is shown and not fitted"
             )
         }
         Mark::LooksTopdressed => format!(

@@ -43,7 +43,7 @@ pub struct LogEntry {
 /// What a line of the log is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum What {
-    /// Sand spread over the turf; it hides leaves for about a week.
+    /// Sand spread over the turf; it hides leaves for a while ([`HIDDEN_DAYS`](super::HIDDEN_DAYS)).
     Topdressed,
     /// Sprigs or sand carried off by water.
     Washout,

@@ -6,6 +6,7 @@
 mod degree_days;
 mod evapotranspiration;
 mod futures;
+mod hidden;
 mod log;
 mod more_weather;
 mod normals;
@@ -18,6 +19,7 @@ mod weather_csv;
 pub use degree_days::DegreeDays;
 pub use evapotranspiration::{Air, DayAndPlace, Sunshine};
 pub use futures::{futures, temperatures};
+pub use hidden::{HIDDEN_DAYS, hides_leaves};
 pub use log::{Log, LogEntry, LogError, What, read_log_csv};
 pub use more_weather::{
     EvapotranspirationBy, MoreWeather, USUAL_ELEVATION_M, evapotranspiration, read_more_weather,
