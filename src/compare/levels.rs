@@ -131,12 +131,21 @@ pub(super) fn amounts(
     Ok((name.to_owned(), values))
 }
 
-/// `1800 bu/ac` → 1800.
+/// `1800 bu/ac` and `1,800 bu/ac` → 1800.
 pub(super) fn leading_number(text: &str) -> Option<f64> {
-    let end = text
-        .find(|c: char| !(c.is_ascii_digit() || c == '.'))
-        .unwrap_or(text.len());
-    text[..end].parse().ok()
+    let is_part = |c: char| c.is_ascii_digit() || matches!(c, '.' | ',');
+    let end = text.find(|c: char| !is_part(c)).unwrap_or(text.len());
+    let written = text[..end].trim_end_matches(',');
+    let whole = written.split('.').next().unwrap_or_default();
+    let mut groups = whole.split(',');
+    let is_first = groups
+        .next()
+        .is_some_and(|first| (1..=3).contains(&first.len()) && !first.starts_with('0'));
+    if is_first && groups.all(|group| group.len() == 3) {
+        return written.replace(',', "").parse().ok();
+    }
+    // A comma that parts no thousands ends the number.
+    written.split(',').next()?.parse().ok()
 }
 
 /// The greens by their levels, in the order of the levels' numbers, then of their names.
@@ -171,6 +180,23 @@ mod tests {
     use std::path::Path;
 
     use super::*;
+
+    #[test]
+    fn levels_with_grouped_thousands_stand_by_their_size() {
+        for (text, number) in [
+            ("1800 bu/ac", Some(1800.0)),
+            ("1,800 bu/ac", Some(1800.0)),
+            ("1,234,567.5", Some(1_234_567.5)),
+            ("900", Some(900.0)),
+            ("0.5, weekly", Some(0.5)),
+            ("0,125", Some(0.0)),
+            ("3, weekly", Some(3.0)),
+            ("12,34", Some(12.0)),
+            ("weekly", None),
+        ] {
+            assert_eq!(leading_number(text), number, "{text}");
+        }
+    }
 
     #[test]
     fn one_rate_in_two_units_is_one_level() {

@@ -9,7 +9,7 @@ use super::cover_error::CoverCsvError;
 use super::{CoverPoint, Visits};
 use crate::course::{Course, Cover, Green, GreenId, green_called};
 use crate::season::LONG_GAP_DAYS;
-use crate::written::{DateOrder, Row as Line, Table, excerpt, is_missing, number, table};
+use crate::written::{DateOrder, Row as Line, Table, excerpt, is_missing, table};
 
 /// What a table of cover held.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -181,9 +181,13 @@ impl Columns {
         let read = order.read(written);
         let date = read.map_err(|advice| wrong("date", written, &advice))?;
         let written = field(self.cover);
-        let cover = number(written)
+        let cover = record
+            .number(self.cover)
             .and_then(Cover::from_percent)
-            .ok_or_else(|| wrong("cover_percent", written, "a number from 0 to 100"))?;
+            .ok_or_else(|| {
+                let advice = record.number_advice(self.cover, "a number from 0 to 100");
+                wrong("cover_percent", written, &advice)
+            })?;
         let written = self.photos.map_or("", field);
         let n_photos = match written {
             _ if is_missing(written) => None,
@@ -199,10 +203,14 @@ impl Columns {
         };
         let spread = |place: Option<usize>, column: &'static str| match place.map_or("", field) {
             written if is_missing(written) => Ok(None),
-            written => number(written)
+            written => record
+                .number(place)
                 .filter(|spread| (0.0..=100.0).contains(spread))
                 .map(|spread| Some(spread / 100.0))
-                .ok_or_else(|| wrong(column, written, "a number from 0 to 100, or nothing")),
+                .ok_or_else(|| {
+                    let advice = record.number_advice(place, "a number from 0 to 100, or nothing");
+                    wrong(column, written, &advice)
+                }),
         };
         Ok(Row {
             green,

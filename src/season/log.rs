@@ -4,7 +4,7 @@ use jiff::civil::Date;
 use thiserror::Error;
 
 use crate::course::GreenId;
-use crate::written::{DateOrder, Row, TableError, excerpt, is_missing, number, table};
+use crate::written::{DateOrder, Row, TableError, excerpt, is_missing, table};
 
 /// The log of a season.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -264,9 +264,18 @@ fn entry(
     }
     let amount = match amount {
         written if is_missing(written) => None,
-        written => Some(number(written).filter(|amount| amount.is_finite() && *amount >= 0.0).ok_or_else(|| {
-            format!("line {line} of the log: the amount is `{}`; write a number such as 0.5 and its unit under `unit`", excerpt(written))
-        })?),
+        written => {
+            let read = row.number(places[1]);
+            let sound = read.filter(|amount| amount.is_finite() && *amount >= 0.0);
+            Some(sound.ok_or_else(|| {
+                let usual = "a number such as 0.5 and its unit under `unit`";
+                let advice = row.number_advice(places[1], usual);
+                format!(
+                    "line {line} of the log: the amount is `{}`; write {advice}",
+                    excerpt(written)
+                )
+            })?)
+        }
     };
     let is_all = green.eq_ignore_ascii_case("all") || green == "*";
     Ok(LogEntry {
@@ -318,6 +327,23 @@ mod tests {
             .unwrap();
         assert_eq!(log.entries[0].date, date(2027, 6, 20));
         assert_eq!(log.entries[0].amount, Some(0.05));
+    }
+
+    #[test]
+    fn thousands_are_not_taken_for_decimals() {
+        let log = read_log_csv(
+            "date,green,what,amount,unit\n2027-06-01,G03,irrigation,\"1,200\",gal\n\
+             2027-06-02,G03,irrigation,\"1,200,000\",gal\n",
+        )
+        .unwrap();
+        assert_eq!(
+            log.problems,
+            ["line 2 of the log: the amount is `1,200`; write 1200 or 1.2"]
+        );
+        assert_eq!(log.entries[0].amount, Some(1_200_000.0));
+        let told = "date,green,what,amount,unit\n2027-06-01,G03,irrigation,\"1,200\",gal\n\
+                    2027-06-02,G03,irrigation,\"0,5\",gal\n";
+        assert_eq!(read_log_csv(told).unwrap().entries[0].amount, Some(1.2));
     }
 
     #[test]

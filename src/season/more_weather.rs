@@ -97,7 +97,7 @@ pub fn read_more_weather(file: impl AsRef<[u8]>) -> BTreeMap<Date, MoreWeather> 
             continue;
         };
         let number = |name| {
-            let value = number(row.at(place(name)?))?;
+            let value = row.number(place(name)?)?;
             (value.is_finite() && value >= 0.0).then_some(value)
         };
         // Rain that was seen and is too little to measure (common practice of stations, no source).

@@ -8,7 +8,7 @@ use thiserror::Error;
 use super::weather::Note;
 use super::weather_columns::{Columns, Unit};
 use super::{Day, Weather};
-use crate::written::{DateOrder, Row, TableError, excerpt, is_missing, number, table};
+use crate::written::{DateOrder, Row, TableError, excerpt, is_missing, table};
 
 /// Numbers that stations write where they have no reading: no day is so cold.
 const NO_READING: [f64; 3] = [-9999.0, -999.0, -99.9];
@@ -161,12 +161,16 @@ fn reading(
         if is_missing(written) {
             return Ok(None);
         }
-        let read = number(written).filter(|t| t.is_finite());
+        let read = row.number(place).filter(|t| t.is_finite());
         if read.is_some_and(|t| NO_READING.contains(&t)) {
             return Ok(None);
         }
-        read.map(Some)
-            .ok_or_else(|| wrong(place, "a temperature, or nothing"))
+        read.map(Some).ok_or_else(|| {
+            wrong(
+                place,
+                &row.number_advice(place, "a temperature, or nothing"),
+            )
+        })
     };
     let date = order
         .read(row.at(columns.date))

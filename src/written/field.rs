@@ -4,18 +4,94 @@ use jiff::civil::Date;
 
 use super::date_order::year_last;
 
-/// A number, perhaps with a comma as the decimal mark, perhaps with `%` behind it: `46.2`, `46,2 %`. The longer minus of
-/// some languages is one, and spaces that never end a line may part thousands.
-pub(crate) fn number(written: &str) -> Option<f64> {
+/// What a comma before three figures is in a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) enum Comma {
+    /// The decimal mark: it parts no values of the table, or other numbers of it have it before one, two or more figures.
+    Decimal,
+    /// Nothing tells whether it parts thousands.
+    #[default]
+    Unsaid,
+}
+
+impl Comma {
+    /// Of a table with this sign between its values.
+    pub(super) fn of<'a>(separator: u8, mut values: impl Iterator<Item = &'a str>) -> Comma {
+        if separator != b',' || values.any(|value| written_as(value) == Some(Written::Decimal)) {
+            Comma::Decimal
+        } else {
+            Comma::Unsaid
+        }
+    }
+}
+
+/// How the commas of a number are meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Written {
+    /// `46,2`, `0,125`.
+    Decimal,
+    /// `1,234,567`, `1,234.5`.
+    Thousands,
+    /// `1,200`.
+    Either,
+}
+
+/// How the commas of a number are meant; `None` where it has none, or is no number.
+fn written_as(written: &str) -> Option<Written> {
+    if !written.contains(',') {
+        return None;
+    }
+    let plain = plain(written);
+    let bare = plain.trim_start_matches(['-', '+']);
+    let (whole, behind_point) = bare
+        .split_once('.')
+        .map_or((bare, None), |(a, b)| (a, Some(b)));
+    let mut groups = whole.split(',');
+    let first = groups.next()?;
+    let groups: Vec<&str> = groups.collect();
+    let is_figures =
+        |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    let are_thousands = is_figures(first)
+        && first.len() <= 3
+        && !first.starts_with('0')
+        && groups
+            .iter()
+            .all(|group| group.len() == 3 && is_figures(group));
+    match (groups.as_slice(), behind_point) {
+        ([], _) => None,
+        ([_], None) if are_thousands => Some(Written::Either),
+        (_, behind) if are_thousands && behind.is_none_or(is_figures) => Some(Written::Thousands),
+        ([only], None) if is_figures(only) && (first.is_empty() || is_figures(first)) => {
+            Some(Written::Decimal)
+        }
+        _ => None,
+    }
+}
+
+/// A number without percent sign and the spaces that part its figures.
+fn plain(written: &str) -> String {
     let plain = written
         .replace('\u{2212}', "-")
         .replace(['\u{a0}', '\u{202f}'], "");
-    let bare = plain.strip_suffix('%').unwrap_or(&plain).trim_end();
-    let has_decimal_comma = bare.matches(',').count() == 1 && !bare.contains('.');
-    if has_decimal_comma {
-        bare.replace(',', ".").parse().ok()
-    } else {
-        bare.parse().ok()
+    plain
+        .strip_suffix('%')
+        .unwrap_or(&plain)
+        .trim_end()
+        .to_owned()
+}
+
+/// A number, perhaps with a comma as the decimal mark, perhaps with `%` behind it: `46.2`, `46,2 %`. The longer minus of
+/// some languages is one, and spaces that never end a line may part thousands, as commas may: `1,234,567`. What may be
+/// two numbers is none, unless the table tells.
+pub(crate) fn number(written: &str, comma: Comma) -> Option<f64> {
+    let plain = plain(written);
+    match (written_as(written), comma) {
+        (None, _) => plain.parse().ok(),
+        (Some(Written::Either), Comma::Unsaid) => None,
+        (Some(Written::Decimal), _) | (Some(Written::Either), Comma::Decimal) => {
+            plain.replace(',', ".").parse().ok()
+        }
+        (Some(Written::Thousands), _) => plain.replace(',', "").parse().ok(),
     }
 }
 
@@ -27,6 +103,16 @@ const MISSING: [&str; 13] = [
 /// Whether a field says that there is no value.
 pub(crate) fn is_missing(written: &str) -> bool {
     MISSING.contains(&written.trim().to_lowercase().as_str())
+}
+
+/// What to write instead of a number that may be two: `1200 or 1.2`. `None` of others.
+pub(crate) fn number_advice(written: &str) -> Option<String> {
+    (written_as(written) == Some(Written::Either)).then(|| {
+        let plain = plain(written);
+        let decimal = plain.replace(',', ".");
+        let decimal = decimal.trim_end_matches('0').trim_end_matches('.');
+        format!("{} or {decimal}", plain.replace(',', ""))
+    })
 }
 
 /// What to write instead of a date that cannot be read: the dates that it may mean, as they should be written.
@@ -80,13 +166,42 @@ mod tests {
             ("4e1", Some(40.0)),
             ("\u{2212}4,5", Some(-4.5)),
             ("1\u{202f}800", Some(1800.0)),
-            ("1,234.5", None),
+            ("1,234,567", Some(1_234_567.0)),
+            ("1,234.5", Some(1234.5)),
+            ("0,125", Some(0.125)),
+            ("12,5000", Some(12.5)),
+            (",5", Some(0.5)),
             ("1,2,3", None),
+            ("1,234,56", None),
+            ("1.234,5", None),
             ("%", None),
             ("46%%", None),
             ("", None),
         ] {
-            assert_eq!(number(written), read, "{written}");
+            for comma in [Comma::Unsaid, Comma::Decimal] {
+                assert_eq!(number(written, comma), read, "{written}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_comma_before_three_figures_is_what_the_table_tells() {
+        let of = |separator, values: &[&str]| Comma::of(separator, values.iter().copied());
+        for (comma, read) in [
+            (of(b',', &["1,200", "900", "G03, G04", "1,234,567"]), None),
+            (of(b',', &["1,200", "0,5"]), Some(1.2)),
+            (of(b';', &["1,200"]), Some(1.2)),
+        ] {
+            assert_eq!(number("1,200", comma), read);
+        }
+        for (written, advice) in [
+            ("1,200", Some("1200 or 1.2")),
+            ("-12,500 %", Some("-12500 or -12.5")),
+            ("1,000", Some("1000 or 1")),
+            ("1,20", None),
+            ("twice", None),
+        ] {
+            assert_eq!(number_advice(written).as_deref(), advice, "{written}");
         }
     }
 

@@ -14,7 +14,7 @@ mod visible;
 
 pub(crate) use date_order::DateOrder;
 pub use date_style::{ClockFace, DateStyle, DayOrder};
-pub(crate) use field::{date_advice, is_missing, number};
+pub(crate) use field::{Comma, date_advice, is_missing, number};
 pub use table::TableError;
 pub(crate) use table::{Row, Table, table};
 pub(crate) use text::text_of;

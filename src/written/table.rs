@@ -2,6 +2,7 @@
 
 use thiserror::Error;
 
+use super::field::{Comma, number, number_advice};
 use super::separator::{named, separator};
 use super::text::text_of;
 
@@ -60,6 +61,7 @@ pub(crate) struct Row {
     pub(crate) line: u64,
     values: Vec<String>,
     n_names: usize,
+    comma: Comma,
 }
 
 /// Takes a table apart.
@@ -77,8 +79,9 @@ pub(crate) fn table(bytes: &[u8]) -> Result<Table, TableError> {
         Some((sign, rest)) => (rest, Some(sign), 1),
         None => (text.as_str(), None, 0),
     };
+    let separator = said.unwrap_or_else(|| separator(text));
     let mut reader = csv::ReaderBuilder::new()
-        .delimiter(said.unwrap_or_else(|| separator(text)))
+        .delimiter(separator)
         .trim(csv::Trim::All)
         .flexible(true)
         .has_headers(false)
@@ -109,6 +112,7 @@ pub(crate) fn table(bytes: &[u8]) -> Result<Table, TableError> {
                 line,
                 values,
                 n_names,
+                comma: Comma::default(),
             });
         }
     }
@@ -117,6 +121,11 @@ pub(crate) fn table(bytes: &[u8]) -> Result<Table, TableError> {
     let n_quotes = last.bytes().filter(|&byte| byte == b'"').count();
     if n_quotes % 2 == 1 && n_lines(last.trim_end()) > 0 {
         return Err(TableError::Unended { line });
+    }
+    let values = table.rows.iter().flat_map(|row| &row.values);
+    let comma = Comma::of(separator, values.map(String::as_str));
+    for row in &mut table.rows {
+        row.comma = comma;
     }
     Ok(table)
 }
@@ -155,6 +164,17 @@ impl Row {
     pub(crate) fn at(&self, place: impl Into<Option<usize>>) -> &str {
         let value = place.into().and_then(|place| self.values.get(place));
         value.map_or("", String::as_str)
+    }
+
+    /// The number in a column; `None` where it is none, or may be two.
+    pub(crate) fn number(&self, place: impl Into<Option<usize>>) -> Option<f64> {
+        number(self.at(place), self.comma)
+    }
+
+    /// What to write instead of what stands in a column and is no number: `usual`, or the two that it may be.
+    pub(crate) fn number_advice(&self, place: impl Into<Option<usize>>, usual: &str) -> String {
+        let two = number_advice(self.at(place)).filter(|_| self.comma == Comma::Unsaid);
+        two.unwrap_or_else(|| usual.to_owned())
     }
 
     /// Refuses a line with values behind its last column: which of them belong together cannot be told.

@@ -5,7 +5,7 @@ use toml::de::DeValue;
 
 use super::{Field, TableReader};
 use crate::course::value::Value;
-use crate::written::number;
+use crate::written::{Comma, number};
 
 impl<'t> TableReader<'t, '_> {
     /// Text in quotes.
@@ -179,7 +179,7 @@ fn number_within(value: Value<'_>) -> Option<(String, bool)> {
     let end = text
         .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
         .unwrap_or(text.len());
-    let read: f64 = number(&text[..end]).filter(|number| number.is_finite())?;
+    let read: f64 = number(&text[..end], Comma::Unsaid).filter(|number| number.is_finite())?;
     Some((read.to_string(), end == text.len()))
 }
 

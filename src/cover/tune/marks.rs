@@ -3,7 +3,7 @@
 use serde::Deserialize;
 use thiserror::Error;
 
-use crate::written::{Row, Table, TableError, excerpt, number, table, text_of, visible};
+use crate::written::{Row, Table, TableError, excerpt, table, text_of, visible};
 
 /// A place in a photo and what it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -115,7 +115,8 @@ fn from_table(table: &Table) -> Result<Vec<Written>, MarksError> {
         let row = row.fits()?;
         let pixels = |name: &str, place: usize| {
             let written = row.at(place);
-            let whole = number(written)
+            let whole = row
+                .number(place)
                 .filter(|n| n.fract() == 0.0 && (0.0..=f64::from(u32::MAX)).contains(n));
             whole.map(|n| n as u32).ok_or_else(|| {
                 MarksError::Shape(format!(
