@@ -182,7 +182,7 @@ pub(super) fn answer(
         Ok(mut tested) => {
             tested
                 .notes
-                .extend(notes(&values, n_never, by_ranks.is_some()));
+                .extend(notes(&values, n_never, by_ranks.as_ref()));
             if n_never > 0 {
                 tested.n_never = n_never;
                 tested.rank_test = by_ranks;
@@ -209,7 +209,7 @@ pub(super) fn answer(
 }
 
 /// What a person should know of the numbers that were tested.
-fn notes(values: &[Option<Value>], n_never: usize, is_ranked: bool) -> Vec<String> {
+fn notes(values: &[Option<Value>], n_never: usize, by_ranks: Option<&RankTest>) -> Vec<String> {
     let mut notes = Vec::new();
     let seen = values.iter().flatten();
     let n_projected = seen.filter(|v| v.standing != Standing::Seen).count();
@@ -218,7 +218,7 @@ fn notes(values: &[Option<Value>], n_never: usize, is_ranked: bool) -> Vec<Strin
     }
     let n_missing = values.iter().filter(|value| value.is_none()).count();
     if n_never > 0 {
-        notes.push(without_day(n_never, values.len(), is_ranked));
+        notes.push(without_day(n_never, values.len(), by_ranks));
     } else if n_missing > 0 {
         notes.push(format!(
             "Left out for want of such a number: {n_missing} of {} greens.",
@@ -248,8 +248,8 @@ fn projected(n: usize, of: usize) -> String {
     )
 }
 
-fn without_day(n: usize, of: usize, is_ranked: bool) -> String {
-    let how = if is_ranked {
+fn without_day(n: usize, of: usize, by_ranks: Option<&RankTest>) -> String {
+    let how = if by_ranks.is_some() {
         "the test goes by ranks, with these greens last; means and intervals"
     } else {
         "the test, means and intervals"

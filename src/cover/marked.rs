@@ -64,8 +64,11 @@ impl Marked {
             let first = y as usize * pixels.width() as usize + part.x as usize;
             let mask = &mask[first..][..part.width as usize];
             for (x, pixel) in line.iter_mut().enumerate() {
-                let is_inside = contains(view.analysed, part.x + x as u32, y);
-                let place = Place::of(is_inside, || mask[x] != 0);
+                let place = if contains(view.analysed, part.x + x as u32, y) {
+                    Place::inside(mask[x])
+                } else {
+                    Place::Outside
+                };
                 *pixel = place.look(row.rgb[x]);
             }
             marked.add(y - part.y, &line);
@@ -123,14 +126,11 @@ pub(super) enum Place {
 }
 
 impl Place {
-    /// Of a pixel inside or outside the analysed part; only inside is it asked whether it is green.
-    pub(super) fn of(is_inside: bool, is_green: impl FnOnce() -> bool) -> Place {
-        if !is_inside {
-            Place::Outside
-        } else if is_green() {
-            Place::Green
-        } else {
-            Place::NotGreen
+    /// Of a pixel inside the analysed part, by the mask of it.
+    pub(super) fn inside(mask: u8) -> Place {
+        match mask {
+            0 => Place::NotGreen,
+            _ => Place::Green,
         }
     }
 

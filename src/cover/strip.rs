@@ -130,7 +130,7 @@ fn look_at(line: &[[u8; 3]], mask: &[u8], inside: std::ops::Range<usize>, marked
     }
     let seen = line[inside.clone()].iter().zip(&mask[inside.clone()]);
     for (marked, (&pixel, &mask)) in marked[inside].iter_mut().zip(seen) {
-        *marked = Place::of(true, || mask != 0).look(pixel);
+        *marked = Place::inside(mask).look(pixel);
     }
 }
 
@@ -193,7 +193,7 @@ fn detail(pixels: Pixels<'_>, view: View, rule: &Rule) -> [RgbImage; 2] {
         let first = (y * around.width + part.x - around.x) as usize;
         for (&pixel, &mask) in row.rgb.iter().zip(&mask[first..]) {
             taken.extend(pixel);
-            marked.extend(Place::of(true, || mask != 0).look(pixel));
+            marked.extend(Place::inside(mask).look(pixel));
         }
     }
     [taken, marked].map(|pixels| enlarged(&upright(view, &pixels, (part.width, part.height))))
