@@ -5,7 +5,7 @@ use std::fs;
 use super::Outcome;
 use super::cli::{CompareArgs, CompareFormat, JudgeBy, LettersBy};
 use super::failure::Failure;
-use super::forecast::visits_from_file;
+use super::forecast::season_from_file;
 use super::season;
 use super::terminal;
 use crate::compare::{self, Comparison, Question, Response, Rule};
@@ -17,15 +17,16 @@ use crate::report;
 pub(super) fn run(args: &CompareArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     let record = season::record(&course)?;
-    let visits = match &args.cover {
-        Some(path) => visits_from_file(path, &course)?,
+    let season = match &args.cover {
+        Some(path) => season_from_file(path, &course, &record.log)?,
         None => {
             let ledger = season::ledger_to_read(&course)?;
             let season = season::as_measured(&course, &ledger, &record.log)?;
             season::warn_of_unmeasured(&season)?;
-            cover_points(&season)
+            season
         }
     };
+    let visits = cover_points(&season);
     let comparison = pipeline::compare(&course, &visits, &question(args)?, &record)?;
     if let Some(folder) = &args.out {
         fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;

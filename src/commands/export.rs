@@ -197,6 +197,7 @@ fn cover_json(course: &Course, season: &Season) -> Value {
                 "spots": visit.n_spots,
                 "sd_percent": visit.sd_percent,
                 "se_percent": visit.se_percent,
+                "own_error_percent": visit.own_error_percent,
                 "estimate": visit.estimate.word(),
             })
         })

@@ -11,9 +11,10 @@ use super::terminal;
 use crate::compare::Record;
 use crate::course::Course;
 use crate::files::write_whole;
-use crate::forecast::{ForecastDocument, Visits, read_cover_csv};
-use crate::pipeline::{self, cover_points};
+use crate::forecast::{CoverCsv, ForecastDocument, read_cover_csv};
+use crate::pipeline::{self, Season, cover_points};
 use crate::report;
+use crate::season::Log;
 
 pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
@@ -32,12 +33,12 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
     }
     let (season, forecast) = match &args.cover {
         Some(path) => {
-            let visits = visits_from_file(path, &course)?;
-            season::question_as_of(&course, &visits, args.as_of)?;
-            let walked = visits.values().flatten().map(|visit| visit.date);
-            let day = season::day_of_now(&course, walked, &record.log);
-            let forecast = pipeline::forecast_visits(&course, &visits, &record, args.as_of.or(day));
-            let mut season = pipeline::season_of_visits(&visits);
+            let mut season = season_from_file(path, &course, &record.log)?;
+            season::question_as_of(&course, &cover_points(&season), args.as_of)?;
+            let day = args
+                .as_of
+                .or_else(|| season::day_of_now(&course, &season, &record.log));
+            let forecast = pipeline::forecast(&course, &season, &record, day);
             season.forget_after(&course, &record.log, args.as_of);
             (season, forecast)
         }
@@ -68,20 +69,17 @@ pub(super) fn run(args: &ForecastArgs) -> Result<Outcome, Failure> {
 
 /// How the forecasts of past visits came true.
 fn backtest(args: &ForecastArgs, course: &Course, record: &Record) -> Result<Outcome, Failure> {
-    let backtest = match &args.cover {
-        Some(path) => {
-            let visits = visits_from_file(path, course)?;
-            season::question_as_of(course, &visits, args.as_of)?;
-            pipeline::backtest_visits(course, &visits, record, args.as_of)?
-        }
+    let season = match &args.cover {
+        Some(path) => season_from_file(path, course, &record.log)?,
         None => {
             let ledger = season::ledger_to_read(course)?;
             let season = season::as_measured(course, &ledger, &record.log)?;
             season::warn_of_unmeasured(&season)?;
-            season::question_as_of(course, &cover_points(&season), args.as_of)?;
-            pipeline::backtest(course, &season, record, args.as_of)?
+            season
         }
     };
+    season::question_as_of(course, &cover_points(&season), args.as_of)?;
+    let backtest = pipeline::backtest(course, &season, record, args.as_of)?;
     if let Some(folder) = &args.out {
         fs::create_dir_all(folder).map_err(|error| Failure::write(folder, error))?;
         for (name, bytes) in report::backtest_files(&course.name, &backtest, course.dates) {
@@ -107,16 +105,16 @@ fn plant_by(
     record: &Record,
     level: f64,
 ) -> Result<Outcome, Failure> {
-    let visits = match &args.cover {
-        Some(path) => visits_from_file(path, course)?,
+    let season = match &args.cover {
+        Some(path) => season_from_file(path, course, &record.log)?,
         None if course.ledger_file().exists() => {
             let ledger = season::ledger_to_read(course)?;
-            cover_points(&season::as_measured(course, &ledger, &record.log)?)
+            season::as_measured(course, &ledger, &record.log)?
         }
-        None => Visits::new(),
+        None => pipeline::season_of_table(course, &record.log, &CoverCsv::default()),
     };
-    season::question_as_of(course, &visits, args.as_of)?;
-    let plantings = pipeline::plant_by(course, &visits, record, args.as_of, level)?;
+    season::question_as_of(course, &cover_points(&season), args.as_of)?;
+    let plantings = pipeline::plant_by(course, &season, record, args.as_of, level)?;
     match args.format {
         ForecastFormat::Json => terminal::say_json(&plantings)?,
         ForecastFormat::Text | ForecastFormat::Csv => terminal::say(&report::plantings_text(
@@ -128,7 +126,8 @@ fn plant_by(
     Ok(Outcome::Done)
 }
 
-pub(super) fn visits_from_file(path: &Path, course: &Course) -> Result<Visits, Failure> {
+/// The season that a table of cover tells of, its visits judged by the log.
+pub(super) fn season_from_file(path: &Path, course: &Course, log: &Log) -> Result<Season, Failure> {
     let bytes = fs::read(path).map_err(|error| Failure::Read {
         path: path.to_owned(),
         error,
@@ -140,7 +139,7 @@ pub(super) fn visits_from_file(path: &Path, course: &Course) -> Result<Visits, F
     for warning in &table.warnings {
         terminal::warn(&format!("{}: {warning}", path.display()));
     }
-    Ok(table.visits)
+    Ok(pipeline::season_of_table(course, log, &table))
 }
 
 fn outcome(forecast: &ForecastDocument) -> Outcome {

@@ -213,7 +213,7 @@ pub(super) fn forecast(
     as_of: Option<Date>,
     ledger: &Ledger,
 ) -> Result<ForecastDocument, Failure> {
-    let as_of = as_of.or_else(|| day_of_now(course, visited(season), &record.log));
+    let as_of = as_of.or_else(|| day_of_now(course, season, &record.log));
     if let Some(basis) = basis(course, season, record, as_of)
         && let Some(kept) = pipeline::last_forecast(ledger, &basis)?
     {
@@ -222,21 +222,12 @@ pub(super) fn forecast(
     Ok(pipeline::forecast(course, season, record, as_of))
 }
 
-/// Days on which photos were taken that were measured.
-fn visited(season: &Season) -> impl Iterator<Item = Date> {
-    season.visits().iter().map(|visit| visit.date)
-}
-
 /// The day that a forecast is made for where a person names none: that of the last walk, whether its visits are fitted or
 /// hidden by sand, or that of a loss since, which the log states. `None` before the first walk.
 ///
 /// What the log plans for days to come does not count.
-pub(super) fn day_of_now(
-    course: &Course,
-    visited: impl Iterator<Item = Date>,
-    log: &Log,
-) -> Option<Date> {
-    let walked = visited.max()?;
+pub(super) fn day_of_now(course: &Course, season: &Season, log: &Log) -> Option<Date> {
+    let walked = season.visits().iter().map(|visit| visit.date).max()?;
     let losses = log.entries.iter().filter(|entry| {
         matches!(entry.what, What::Washout | What::Resprigged) && entry.date <= today(course)
     });
@@ -251,7 +242,7 @@ pub(super) fn forecast_and_keep(
     as_of: Option<Date>,
     ledger: &mut Ledger,
 ) -> Result<ForecastDocument, Failure> {
-    let as_of = as_of.or_else(|| day_of_now(course, visited(season), &record.log));
+    let as_of = as_of.or_else(|| day_of_now(course, season, &record.log));
     let Some(basis) = basis(course, season, record, as_of) else {
         return Ok(pipeline::forecast(course, season, record, as_of));
     };

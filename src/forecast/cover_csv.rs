@@ -1,4 +1,5 @@
-//! Cover by green and date as a table: `green,date,cover_percent[,photos][,sd_percent][,se_percent]`.
+//! Cover by green and date as a table:
+//! `green,date,cover_percent[,photos][,sd_percent][,se_percent][,own_error_percent]`.
 
 use std::collections::BTreeMap;
 
@@ -6,6 +7,7 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::cover_error::CoverCsvError;
+use super::told_error::{ToldError, shared, with_own_error};
 use super::{CoverPoint, Visits};
 use crate::course::{Course, Cover, Green, GreenId, green_called};
 use crate::season::LONG_GAP_DAYS;
@@ -16,6 +18,8 @@ use crate::written::{DateOrder, Row as Line, Table, excerpt, is_missing, table};
 pub struct CoverCsv {
     /// Cover by green, in order of date.
     pub visits: Visits,
+    /// What it tells of errors.
+    pub told: ToldError,
     /// What was left out and why, a sentence each.
     pub warnings: Vec<String>,
 }
@@ -23,11 +27,12 @@ pub struct CoverCsv {
 /// Reads a table of cover measured elsewhere.
 ///
 /// `cover_percent` is from 0 to 100; dates are as in 2027-06-20, or in another order where the dates of the table
-/// settle it (`written::DateOrder`); `photos`, `sd_percent` and `se_percent` may be absent or
-/// empty. The last goes before the other two: it is the error of a visit's cover as whoever measured it reckons it, of
-/// a mean weighted by area too, or of a green seen from above, of which photos and their scatter tell nothing. Other
-/// columns are passed over. The file may be saved as any spreadsheet saves it. Greens are named as
-/// [`green_called`] reads them. Lines that tell no cover (empty, `NA`, `.` …) are left out with a warning. Cover before a green's planting date is left out with a warning.
+/// settle it (`written::DateOrder`); `photos`, `sd_percent`, `se_percent` and `own_error_percent` may be absent or
+/// empty. The last but one goes before the other two: it is the error of a visit's cover as whoever measured it reckons
+/// it, of a mean weighted by area too, or of a green seen from above, of which photos and their scatter tell nothing. The
+/// last goes before it: there `se_percent` holds what all visits share as well. Other columns are passed over. The file
+/// may be saved as any spreadsheet saves it. Greens are named as [`green_called`] reads them. Lines that tell no cover
+/// (empty, `NA`, `.` …) are left out with a warning. Cover before a green's planting date is left out with a warning.
 ///
 /// # Errors
 ///
@@ -41,6 +46,7 @@ pub fn read_cover_csv(file: impl AsRef<[u8]>, course: &Course) -> Result<CoverCs
     let mut seen: BTreeMap<(GreenId, Date), u64> = BTreeMap::new();
     let mut table = CoverCsv::default();
     let (mut n_missing, mut first_missing) = (0, None);
+    let mut apart = Vec::new();
     for record in &read.rows {
         let record = record.fits()?;
         let line = record.line;
@@ -60,6 +66,7 @@ pub fn read_cover_csv(file: impl AsRef<[u8]>, course: &Course) -> Result<CoverCs
         }
         seen.insert((row.green.id.clone(), row.point.date), line);
         covers.push(row.point.cover.percent());
+        apart.extend(row.apart);
         if row.point.date < row.green.planted {
             table.warnings.push(format!(
                 "line {line}: {} was planted on {}, so its cover on {} is left out",
@@ -102,6 +109,9 @@ pub fn read_cover_csv(file: impl AsRef<[u8]>, course: &Course) -> Result<CoverCs
             ),
         });
     }
+    if !apart.is_empty() {
+        table.told = ToldError::Apart(shared(&apart));
+    }
     if look_like_fractions(&covers) {
         table.warnings.push(
             "every cover is 1 or less, which looks like fractions: write percent, such as 46.2 for 0.462"
@@ -138,11 +148,14 @@ struct Columns {
     photos: Option<usize>,
     sd: Option<usize>,
     se: Option<usize>,
+    own: Option<usize>,
 }
 
 struct Row<'a> {
     green: &'a crate::course::Green,
     point: CoverPoint,
+    /// Cover, whole error and the visit's own, where both are told.
+    apart: Option<(Cover, f64, f64)>,
 }
 
 impl Columns {
@@ -156,6 +169,7 @@ impl Columns {
             photos: place("photos")?,
             sd: place("sd_percent")?,
             se: place("se_percent")?,
+            own: place("own_error_percent")?,
         })
     }
 
@@ -212,16 +226,20 @@ impl Columns {
                     wrong(column, written, &advice)
                 }),
         };
+        let whole = spread(self.se, "se_percent")?;
+        let own = spread(self.own, "own_error_percent")?;
+        let point = CoverPoint {
+            date,
+            cover,
+            n_photos,
+            sd: spread(self.sd, "sd_percent")?,
+            sampling_error: whole,
+            other_error: 0.0,
+        };
         Ok(Row {
             green,
-            point: CoverPoint {
-                date,
-                cover,
-                n_photos,
-                sd: spread(self.sd, "sd_percent")?,
-                sampling_error: spread(self.se, "se_percent")?,
-                other_error: 0.0,
-            },
+            point: own.map_or(point, |own| with_own_error(point, own)),
+            apart: whole.zip(own).map(|(whole, own)| (cover, whole, own)),
         })
     }
 }

@@ -73,6 +73,25 @@ fn a_line_without_cover_is_left_out_and_told() {
 }
 
 #[test]
+fn an_own_error_told_apart_goes_before_the_whole_one() {
+    let table = read(
+        "green,date,cover_percent,photos,sd_percent,se_percent,own_error_percent\n\
+         G07,2027-06-01,10.00,6,5.00,3.60,2.10\nG07,2027-06-08,80.00,6,5.00,3.30,2.20\n",
+    )
+    .unwrap();
+    let points = &table.visits[&GreenId::new("G07").unwrap()];
+    assert!((points[0].standard_error() - 0.021).abs() < 1e-4);
+    let ToldError::Apart(Some(shared)) = table.told else {
+        panic!("{:?}", table.told);
+    };
+    assert!((0.025..0.035).contains(&shared.bare), "{shared:?}");
+    assert!((0.025..0.035).contains(&shared.full), "{shared:?}");
+    // Of one column alone it is the visit's own.
+    let alone = read("green,date,cover_percent,se_percent\nG07,2027-06-01,10,3.6\n").unwrap();
+    assert_eq!(alone.told, ToldError::Whole);
+}
+
+#[test]
 fn each_fault_is_named_with_its_line() {
     let head = "green,date,cover_percent\n";
     assert_eq!(

@@ -43,6 +43,7 @@ pub(crate) mod testing;
 mod tests;
 #[cfg(test)]
 mod this_season_tests;
+mod told_error;
 mod worst_part;
 
 pub use backtest::{
@@ -63,4 +64,5 @@ pub use planting::{PlantingChance, PlantingError, PlantingKind, Plantings, plant
 pub use point::{CoverPoint, SharedError, Visits, usual_photo_sd};
 pub use season::{Options, season};
 pub(crate) use single::{HORIZON_DAYS, MODEL_SD};
+pub use told_error::ToldError;
 pub use worst_part::{StationVisits, WorstPart};

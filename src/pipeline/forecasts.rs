@@ -5,15 +5,15 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::Timestamp;
 use jiff::civil::Date;
 
-use super::signs::visits_known_on;
-use super::tell::points_of;
+use super::signs::{mark_visits, visits_known_on};
+use super::tell::{UNTOLD_SPOTS, cover_points, points_of};
 use super::{PipelineError, Season};
 use crate::compare::Record;
 use crate::course::{Course, Cover, GreenId, StationId};
-use crate::cover::Visit;
+use crate::cover::{Misread, Rate, Visit};
 use crate::forecast::{
-    self, Backtest, CoverPoint, Event, EventKind, ForecastDocument, Options, Plantings,
-    SharedError, StationVisits, Visits,
+    self, Backtest, CoverCsv, CoverPoint, Event, EventKind, ForecastDocument, Options, Plantings,
+    SharedError, StationVisits, ToldError, Visits,
 };
 use crate::ledger::{Ledger, PhotoOutcome};
 use crate::season::{Log, LogEntry, What};
@@ -54,17 +54,6 @@ fn shared_error(season: &Season) -> SharedError {
     }
 }
 
-/// Forecasts every green from cover that was measured elsewhere.
-pub fn forecast_visits(
-    course: &Course,
-    visits: &Visits,
-    record: &Record,
-    as_of: Option<Date>,
-) -> ForecastDocument {
-    let options = options(record, as_of, SharedError::default(), StationVisits::new());
-    forecast::season_explained(course, visits, &options)
-}
-
 /// Holds the forecasts of past visits against what came.
 ///
 /// # Errors
@@ -81,21 +70,6 @@ pub fn backtest(
     Ok(forecast::backtest(course, &known, &options)?)
 }
 
-/// The same from cover that was measured elsewhere.
-///
-/// # Errors
-///
-/// As for [`backtest`].
-pub fn backtest_visits(
-    course: &Course,
-    visits: &Visits,
-    record: &Record,
-    as_of: Option<Date>,
-) -> Result<Backtest, PipelineError> {
-    let options = options(record, as_of, SharedError::default(), StationVisits::new());
-    Ok(forecast::backtest(course, &|_| visits.clone(), &options)?)
-}
-
 /// When to plant at the latest for this chance, from 0 to 1, of full cover this season.
 ///
 /// # Errors
@@ -103,13 +77,18 @@ pub fn backtest_visits(
 /// [`PipelineError::Planting`] where the weather tells no season's end.
 pub fn plant_by(
     course: &Course,
-    visits: &Visits,
+    season: &Season,
     record: &Record,
     as_of: Option<Date>,
     level: f64,
 ) -> Result<Plantings, PipelineError> {
-    let options = options(record, as_of, SharedError::default(), StationVisits::new());
-    Ok(forecast::plantings(course, visits, &options, level)?)
+    let options = options(record, as_of, shared_error(season), StationVisits::new());
+    Ok(forecast::plantings(
+        course,
+        &cover_points(season),
+        &options,
+        level,
+    )?)
 }
 
 fn options(
@@ -213,28 +192,49 @@ pub fn visits_alone(season: Season) -> Season {
     }
 }
 
-/// Cover that was measured elsewhere, as a season without photos.
-pub fn season_of_visits(visits: &Visits) -> Season {
-    let visits = visits.iter().flat_map(|(green, points)| {
-        points.iter().map(|point| {
-            let n_photos = point.n_photos.unwrap_or(1) as usize;
-            Visit {
-                green: green.clone(),
-                date: point.date,
-                cover: point.cover,
-                n_photos,
-                n_spots: n_photos,
-                sd: point.sd,
-                doubt: 0.0,
-                seen: None,
-                area_error: None,
-                mark: None,
-            }
+/// Cover of a table as a season without photos: its visits are judged by the log as those of photos are, and what
+/// all of them share is as the table tells it.
+pub fn season_of_table(course: &Course, log: &Log, table: &CoverCsv) -> Season {
+    let visits = table.visits.iter().flat_map(|(green, points)| {
+        points.iter().map(|point| Visit {
+            green: green.clone(),
+            date: point.date,
+            cover: point.cover,
+            n_photos: point.n_photos.unwrap_or(1) as usize,
+            n_spots: point.n_photos.unwrap_or(UNTOLD_SPOTS) as usize,
+            sd: point.sd,
+            doubt: point.other_error,
+            seen: None,
+            area_error: point.sampling_error,
+            mark: None,
         })
     });
-    Season {
+    let mut season = Season {
         visits: visits.collect(),
+        misread: misread_of_table(table.told),
         ..Season::default()
+    };
+    mark_visits(course, log, &mut season);
+    season
+}
+
+/// What all visits of a table share. Of one that tells each visit's own error apart the rest is that of telling green
+/// from ground by colour: as large as the table tells, or as is usual.
+fn misread_of_table(told: ToldError) -> Misread {
+    let elsewhere = |shared: SharedError| {
+        let rate = |standard_error| Rate {
+            standard_error,
+            ..Rate::default()
+        };
+        Misread {
+            shown: rate(shared.bare),
+            missed: rate(shared.full),
+        }
+    };
+    match told {
+        ToldError::Whole => elsewhere(SharedError::default()),
+        ToldError::Apart(Some(shared)) => elsewhere(shared),
+        ToldError::Apart(None) => Misread::usual(),
     }
 }
 

@@ -58,10 +58,7 @@ use thiserror::Error;
 pub use audit::{Audit, AuditError, AuditOptions, AuditPoint, Audited, judge_audit, make_audit};
 pub use carry::carry;
 pub use comparisons::{compare, comparisons_of_report};
-pub use forecasts::{
-    backtest, backtest_visits, forecast, forecast_visits, keep_forecast, plant_by,
-    season_of_visits, visits_alone,
-};
+pub use forecasts::{backtest, forecast, keep_forecast, plant_by, season_of_table, visits_alone};
 pub(crate) use jpeg::jpeg;
 pub use last_forecast::{Basis, keep_last_forecast, last_forecast};
 pub use log::log;

@@ -34,6 +34,9 @@ pub(super) fn points_of(visits: &[Visit]) -> Visits {
     points
 }
 
+/// Spots of a visit of which a table does not tell how many there were.
+pub(super) const UNTOLD_SPOTS: u32 = 0;
+
 /// A visit as the forecast takes it: with the errors that are its own.
 ///
 /// What was seen from above is no sample: only the part that was not seen may be other than the rest, by about as
@@ -43,7 +46,9 @@ pub(super) fn cover_point(visit: &Visit) -> CoverPoint {
     const MOST: f64 = 10_000.0;
     let n_photos = match visit.seen {
         Some(share) => Some(((1.0 - share).powi(-2)).clamp(1.0, MOST).round() as u32),
-        None => u32::try_from(visit.n_spots).ok(),
+        None => u32::try_from(visit.n_spots)
+            .ok()
+            .filter(|&n| n != UNTOLD_SPOTS),
     };
     CoverPoint {
         date: visit.date,
@@ -147,6 +152,7 @@ pub fn visit_points(season: &Season, green: &GreenId) -> Vec<VisitPoint> {
             n_spots: visit.n_spots,
             sd_percent: visit.sd.map(|sd| sd * 100.0),
             se_percent: Some(season.standard_error(visit) * 100.0),
+            own_error_percent: Some(cover_point(visit).standard_error() * 100.0),
             mark: visit.mark,
         })
         .collect()

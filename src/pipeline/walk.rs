@@ -178,6 +178,7 @@ mod tests {
             n_spots: 6,
             sd_percent: Some(sd),
             se_percent: None,
+            own_error_percent: None,
             mark: None,
         })
     }

@@ -160,6 +160,8 @@ pub struct VisitPoint {
     pub sd_percent: Option<f64>,
     /// Standard error of `cover`, of sampling and of measuring together, in points of percent cover.
     pub se_percent: Option<f64>,
+    /// The part of it that is the visit's own, points; the rest all visits share.
+    pub own_error_percent: Option<f64>,
     /// Why it is shown and not fitted, where it is not.
     pub mark: Option<Mark>,
 }

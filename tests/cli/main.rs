@@ -7,6 +7,7 @@ mod bad_input;
 mod browser;
 mod compare;
 mod course_file;
+mod cover_table;
 mod dates;
 mod exports;
 mod fitted;

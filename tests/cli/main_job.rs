@@ -31,7 +31,7 @@ fn one_command_takes_photos_to_table_files_and_report() {
     let cover = season.text("out/cover.csv");
     assert_eq!(
         cover.lines().next(),
-        Some("green,date,cover_percent,photos,sd_percent,se_percent,estimate")
+        Some("green,date,cover_percent,photos,sd_percent,se_percent,own_error_percent,estimate")
     );
     assert_eq!(cover.lines().count(), 11);
     let forecast: serde_json::Value =

@@ -347,6 +347,7 @@ fn visits(number: usize, seed: &Seed, as_of: Date) -> Vec<VisitPoint> {
             n_spots: 3,
             sd_percent: Some(2.0 * (0.5 + 0.06 * percent * (1.0 - percent / 100.0))),
             se_percent: Some(0.5 + 0.06 * percent * (1.0 - percent / 100.0)),
+            own_error_percent: Some(0.4 + 0.05 * percent * (1.0 - percent / 100.0)),
             mark: None,
         });
         date = plus(date, seed.visit_days);

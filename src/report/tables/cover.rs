@@ -19,6 +19,11 @@ pub(super) const COLUMNS: &[Column] = &[
         2,
         "standard error of the cover: of sampling, faulty photos and colours, points",
     ),
+    number(
+        "own_error_percent",
+        2,
+        "of that, the visit's own: sampling and faulty photos; visits share the error of colours, points",
+    ),
     text(
         "estimate",
         "`mean` over spots, `area`: weighted by the area that each stands for, `above`: seen from above",
@@ -38,6 +43,7 @@ pub fn cover_table<'a>(visits: impl IntoIterator<Item = (&'a GreenId, &'a VisitP
             Cell::Whole(visit.n_photos as u64),
             visit.sd_percent.into(),
             visit.se_percent.into(),
+            visit.own_error_percent.into(),
             Cell::Text(visit.estimate.word().to_owned()),
         ]);
     }
