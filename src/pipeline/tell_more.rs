@@ -314,7 +314,7 @@ mod tests {
         let old = row(before, before, Some("2027-07-31"));
         let since = date(2027, 6, 21);
         assert_eq!(
-            moved(&[old.clone()]),
+            moved(std::slice::from_ref(&old)),
             Some((since, Some(date(2027, 7, 31))))
         );
         // What was made since for the same day of the season tells what its owner was told last.
