@@ -314,7 +314,7 @@ fn notes(
         Status::TooEarly | Status::SeasonEndsFirst if known.visits.len() < 2 => {
             let expected = Expectation::of(known.green.species.as_ref());
             let seen = match known.visits.len() {
-                0 => "Not yet photographed",
+                0 => "No visit yet",
                 _ => "One visit only",
             };
             notes.push(format!(

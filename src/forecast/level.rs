@@ -1,5 +1,7 @@
 //! How sure an interval is.
 
+use crate::course::Cover;
+
 /// Share of intervals that hold the truth.
 pub(crate) const LEVEL: f64 = 0.8;
 
@@ -14,6 +16,12 @@ pub(super) fn chance_in_words(probability: f64) -> String {
         p if p < 0.01 => "<1%".to_owned(),
         p => format!("{:.0}%", 100.0 * p),
     }
+}
+
+/// A goal in a note, such as `95%` or `97.5%`: never rounded to another.
+pub(super) fn goal_in_words(goal: Cover) -> String {
+    // Two decimals hide what percent → fraction → percent does to the last bits.
+    format!("{}%", (goal.percent() * 100.0).round() / 100.0)
 }
 
 #[cfg(test)]
@@ -32,5 +40,11 @@ mod tests {
     fn no_chance_is_told_as_certain() {
         let told = [0.0, 0.004, 0.5, 0.996, 1.0].map(chance_in_words);
         assert_eq!(told, ["<1%", "<1%", "50%", ">99%", ">99%"]);
+    }
+
+    #[test]
+    fn a_goal_is_told_as_it_is() {
+        let told = [95.0, 97.5, 99.6].map(|goal| goal_in_words(Cover::from_percent(goal).unwrap()));
+        assert_eq!(told, ["95%", "97.5%", "99.6%"]);
     }
 }

@@ -7,7 +7,7 @@ use super::answer::{FULL_BY_CURVE, not_risen};
 use super::dates::{days_after, days_between};
 use super::document::{rounded, significant};
 use super::expectation::Expectation;
-use super::level::{EIGHT_IN_TEN, LEVEL};
+use super::level::{EIGHT_IN_TEN, LEVEL, goal_in_words};
 use super::shown::shown_full;
 use super::{Chance, Clock, CoverPoint, Curve, CurveErrors, FullCover, GreenForecast, Status};
 use crate::course::{Goal, Green};
@@ -125,8 +125,8 @@ fn from_curve(
         Ok(reached) if last < TELLING_COVER => seen.window(&reached),
         Ok(reached) => seen.date(&reached, curve),
         Err(_) => without_date(format!(
-            "At its present pace it does not reach {:.0}% within {HORIZON_DAYS:.0} days.",
-            goal.full_cover.percent()
+            "At its present pace it does not reach {} within {HORIZON_DAYS:.0} days.",
+            goal_in_words(goal.full_cover)
         )),
     };
     Answer {
@@ -312,7 +312,7 @@ fn from_expectation(green: &Green, visits: &[CoverPoint], goal: Goal, as_of: Dat
     let today = days_between(green.planted, as_of);
     let days = |days: f64| (days.round() as i64).max(today + 1);
     let seen = match visits.len() {
-        0 => "Not yet photographed",
+        0 => "No visit yet",
         1 => "One visit only",
         _ => "Too little to tell",
     };

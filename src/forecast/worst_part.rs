@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::CoverPoint;
 use super::answer::Setting;
 use super::dates::{days_after, days_between};
+use super::level::goal_in_words;
 use super::losses::{Event, hides};
 use super::spread::Spread;
 use crate::course::{Cover, DateStyle, GreenId, StationId};
@@ -195,17 +196,17 @@ pub(crate) fn notes(
             _ => false,
         };
         if has_fallen || is_late {
-            let goal = goal.percent();
+            let goal = goal_in_words(goal);
             notes.push(match (worst.date, worst.early, worst.late) {
                 (Some(date), Some(early), Some(late)) => format!(
-                    "Its worst part, at station {}, is expected to reach {goal:.0}% about {} ({} – {}).",
+                    "Its worst part, at station {}, is expected to reach {goal} about {} ({} – {}).",
                     worst.station,
                     dates.short(date),
                     dates.short(early),
                     dates.short(late)
                 ),
                 (Some(date), _, _) => format!(
-                    "Its worst part, at station {}, is expected to reach {goal:.0}% about {}, or much later.",
+                    "Its worst part, at station {}, is expected to reach {goal} about {}, or much later.",
                     worst.station,
                     dates.short(date)
                 ),

@@ -38,7 +38,7 @@ fn so_far(data: &ReportData, cost: &DayCost, since: Date) -> Option<String> {
     let (dates, amount) = (data.dates(), money(cost, n));
     let from = match cost.since {
         Some(_) => format!("since {}", dates.show(since)),
-        None => format!("counted from the first planting on {}", dates.show(since)),
+        None => format!("from the first planting on {}", dates.show(since)),
     };
     let late = data
         .open_by
@@ -48,7 +48,7 @@ fn so_far(data: &ReportData, cost: &DayCost, since: Date) -> Option<String> {
             format!(", {n} of them after the opening on {}", dates.show(open_by))
         });
     Some(format!(
-        "So far, {from}, {} closed have cost {amount}{late}.",
+        "Being closed has cost {amount} so far: {} {from}{late}.",
         days(n)
     ))
 }
@@ -144,7 +144,7 @@ mod tests {
         // The report is of Jul 11, 72 days after Apr 30; 44 and 54 days lie between it and the ends of the interval.
         assert_eq!(
             cost_of_delay(&season((8, 24), Some((9, 3)))).unwrap(),
-            "So far, since Apr 30, 72 days closed have cost $522,000. Staying closed until every green is full would \
+            "Being closed has cost $522,000 so far: 72 days since Apr 30. Staying closed until every green is full would \
              cost between $319,000 and $391,500 more: 44 to 54 days after Jul 11, 10 to 20 of them after the opening \
              on Aug 14."
         );
@@ -171,19 +171,19 @@ mod tests {
         late.all_full.as_mut().unwrap().date = Some(date(2027, 7, 24));
         assert_eq!(
             so_far(&late),
-            "So far, since Apr 30, 72 days closed have cost $522,000, 10 of them after the opening on Jul 1. "
+            "Being closed has cost $522,000 so far: 72 days since Apr 30, 10 of them after the opening on Jul 1. "
         );
         late.as_of = date(2027, 7, 12);
         assert_eq!(
             so_far(&late),
-            "So far, since Apr 30, 73 days closed have cost $529,250, 11 of them after the opening on Jul 1. "
+            "Being closed has cost $529,250 so far: 73 days since Apr 30, 11 of them after the opening on Jul 1. "
         );
         // Where no day of closing is stated the first planting is.
         late.day_cost.as_mut().unwrap().since = None;
         late.open_by = None;
         assert_eq!(
             so_far(&late),
-            "So far, counted from the first planting on May 4, 69 days closed have cost $500,250. "
+            "Being closed has cost $500,250 so far: 69 days from the first planting on May 4. "
         );
         // By the curves all are full: what is still to come nobody can say.
         late.all_full.as_mut().unwrap().date = Some(date(2027, 7, 9));

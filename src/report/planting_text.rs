@@ -9,11 +9,11 @@ use crate::forecast::{PlantingKind, Plantings};
 pub fn plantings_text(course: &str, plantings: &Plantings, style: DateStyle) -> String {
     let dates = Dates::as_of(plantings.as_of, style);
     let mut text = format!(
-        "{}, {}. Latest planting with a chance of {:.0}% to reach {:.0}% cover before growth ends:\n",
+        "{}, {}. Latest planting with a chance of {:.0}% to reach {}% cover before growth ends:\n",
         visible(course),
         dates.full(plantings.as_of),
         100.0 * plantings.level,
-        plantings.goal_percent
+        (plantings.goal_percent * 100.0).round() / 100.0
     );
     for kind in &plantings.kinds {
         let day = match kind.plant_by {
