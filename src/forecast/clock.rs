@@ -1,24 +1,21 @@
 //! What the greens' growth is counted in: degree days where the weather is known, days where it is not.
 
 use jiff::civil::Date;
-use rand::SeedableRng;
-use rand_chacha::ChaCha8Rng;
 
 use super::Clock;
+use super::clock_futures::{
+    N_FUTURES, are_foreseen, like_now_in_words, possible_weather, resting, steady,
+};
 use super::dates::days_between;
 use super::engine::Future;
-use super::season_end::{Possible, midwinter, on_record, season_ends};
+use super::season_end::{Possible, on_record, season_ends};
 use crate::course::{Course, DateStyle, WeatherSettings};
-use crate::random::normal;
-use crate::season::{Day, DegreeDays, Weather, futures, futures_of_normals, temperatures};
+use crate::season::{Day, DegreeDays, Weather, temperatures};
 
 /// Degree days (°C) of a usual summer day, 25 °C over a base of 10: one growing day.
 const SUMMER_DAY: f64 = 15.0;
-const N_FUTURES: usize = 90;
 /// Days from the first of growth in spring in which a freeze ends nothing.
 const SPRING_DAYS: usize = 120;
-/// Far enough to see a green close next spring.
-pub(super) const FUTURE_DAYS: usize = 330;
 /// How far, on a log scale, growth may depart from the present where no weather is known…
 const UNKNOWN_WEATHER_SD: f64 = 0.12;
 /// … and where this season's is, but no earlier one.
@@ -27,7 +24,6 @@ const UNKNOWN_FUTURE_SD: f64 = 0.15;
 /// instrument, or dormant sprigs in winter.
 const LONG_ENOUGH: usize = 21;
 const NO_WARMTH: f64 = 0.02;
-const SEED: u64 = 0xF07;
 
 /// Growth by day, past and possible, from the first planting on.
 #[derive(Debug)]
@@ -95,7 +91,7 @@ impl Growth {
         let tells_what_is_usual = settings.normals.is_some()
             || record
                 .as_ref()
-                .is_some_and(|record| !futures(record, start, FUTURE_DAYS, 1, SEED).is_empty());
+                .is_some_and(|record| are_foreseen(record, start));
         if !tells_what_is_usual {
             return Growth::of_days(settings, None, start, start, course.dates);
         }
@@ -308,219 +304,6 @@ fn notes_of(record: Option<&Weather>, dates: DateStyle) -> Vec<String> {
     notes
 }
 
-/// Weather that may follow: as in earlier years, else about what is usual; none where neither is known.
-fn possible_weather(
-    settings: &WeatherSettings,
-    weather: Option<&Weather>,
-    as_of: Date,
-    notes: &mut Vec<String>,
-) -> Vec<Vec<Day>> {
-    let nothing = Weather::default();
-    let record = weather.unwrap_or(&nothing);
-    let possible = futures(record, as_of, FUTURE_DAYS, N_FUTURES, SEED);
-    let (true, Some(normals)) = (possible.is_empty(), &settings.normals) else {
-        return possible;
-    };
-    if !record.is_empty() {
-        notes.push(
-            "the weather file holds no earlier year: the weather to come is drawn about the usual \
-             temperatures of the course file"
-                .to_owned(),
-        );
-    }
-    futures_of_normals(normals, record, as_of, FUTURE_DAYS, N_FUTURES, SEED)
-}
-
-/// What is told where nothing says what weather may follow.
-fn like_now_in_words(is_end_foreseen: bool) -> String {
-    let end = if is_end_foreseen {
-        ""
-    } else {
-        ", and the end of the season is not foreseen"
-    };
-    format!(
-        "the weather file holds no earlier year: the weather to come is taken to be like the last four \
-         weeks{end}; put usual temperatures under [weather.normals] of the course file"
-    )
-}
-
-/// Futures of unchanging warmth, each at its own level about this one.
-fn steady(warmth: f64, log_sd: f64) -> Vec<Future> {
-    let mut rng = ChaCha8Rng::seed_from_u64(SEED);
-    (0..N_FUTURES)
-        .map(|_| Future {
-            warmth: vec![warmth * (log_sd * normal(&mut rng)).exp(); FUTURE_DAYS],
-            rest: 0..0,
-        })
-        .collect()
-}
-
-/// The futures with nothing growing from the end of the season to midwinter; the first day after the past is
-/// `first_ahead`, counted as the ends are.
-fn resting(mut futures: Vec<Future>, first_ahead: usize, ends: Option<&[f64]>) -> Vec<Future> {
-    for (future, end) in futures.iter_mut().zip(ends.unwrap_or_default()) {
-        if end.is_finite() {
-            let from = (*end + 1.0 - first_ahead as f64).max(0.0) as usize;
-            future.rest = from..midwinter(&future.warmth, from);
-        }
-    }
-    futures
-}
-
 #[cfg(test)]
-mod tests {
-    use jiff::civil::date;
-
-    use super::*;
-    use crate::course::{DayOrder, Normals};
-    use crate::forecast::dates::days_after;
-
-    const SETTINGS: WeatherSettings = WeatherSettings::PLAIN;
-
-    fn growth_of(
-        settings: &WeatherSettings,
-        weather: Option<&Weather>,
-        first: Date,
-        as_of: Date,
-    ) -> Growth {
-        Growth::new(settings, weather, first, as_of, DateStyle::default())
-    }
-
-    #[test]
-    fn days_stand_in_the_order_of_the_course() {
-        let still = Day {
-            tmin_c: 1.0,
-            tmax_c: 3.0,
-        };
-        let record = (1..=29).map(|day| (date(2025, 12, day), still)).collect();
-        let weather = Weather::from_record(record);
-        let dates = DateStyle {
-            order: DayOrder::DayMonth,
-            ..DateStyle::default()
-        };
-        let (first, as_of) = (date(2025, 12, 1), date(2025, 12, 31));
-        let growth = Growth::new(&with_normals(), Some(&weather), first, as_of, dates);
-        for told in [
-            "the weather ends on 29 Dec 2025: usual",
-            "next to no warmth since 1 Dec 2025: look",
-        ] {
-            let notes = &growth.notes;
-            assert!(notes.iter().any(|note| note.contains(told)), "{notes:?}");
-        }
-    }
-
-    #[test]
-    fn without_weather_each_day_counts_one_and_the_season_has_no_end() {
-        let growth = growth_of(&SETTINGS, None, date(2027, 5, 18), date(2027, 6, 17));
-        assert_eq!(growth.clock, Clock::DaysAfterPlanting);
-        assert_eq!(growth.past.len(), 31);
-        assert!(growth.season_end.is_none());
-        assert!((growth.reading(0, 12.5) - 12.5).abs() < 1e-12);
-    }
-
-    #[test]
-    fn this_seasons_weather_alone_counts_degree_days_and_says_what_is_missing() {
-        let record = (1..=30)
-            .map(|day| {
-                let day_of = date(2027, 6, day);
-                let temperatures = Day {
-                    tmin_c: 20.0,
-                    tmax_c: 30.0,
-                };
-                (day_of, temperatures)
-            })
-            .collect();
-        let weather = Weather::from_record(record);
-        let growth = growth_of(
-            &SETTINGS,
-            Some(&weather),
-            date(2027, 6, 1),
-            date(2027, 6, 30),
-        );
-        assert_eq!(growth.clock, Clock::DegreeDays);
-        assert!((growth.reading(0, 10.0) - 150.0).abs() < 1e-9);
-        assert!(
-            growth.notes[0].contains("no earlier year"),
-            "{:?}",
-            growth.notes
-        );
-    }
-
-    /// June to date: 20 to 30 °C every day.
-    fn warm_june() -> Weather {
-        let record = (1..=30)
-            .map(|day| {
-                let temperatures = Day {
-                    tmin_c: 20.0,
-                    tmax_c: 30.0,
-                };
-                (date(2027, 6, day), temperatures)
-            })
-            .collect();
-        Weather::from_record(record)
-    }
-
-    fn with_normals() -> WeatherSettings {
-        let month = |at: f64| 15.0 + 10.0 * (std::f64::consts::TAU * (at - 6.0) / 12.0).cos();
-        WeatherSettings {
-            normals: Some(Normals {
-                tmin_c: std::array::from_fn(|m| month(m as f64) - 6.0),
-                tmax_c: std::array::from_fn(|m| month(m as f64) + 6.0),
-            }),
-            ..SETTINGS
-        }
-    }
-
-    #[test]
-    fn normals_stand_for_earlier_years_and_foresee_the_end_of_the_season() {
-        let (first, as_of) = (date(2027, 6, 1), date(2027, 6, 30));
-        let growth = growth_of(&with_normals(), Some(&warm_june()), first, as_of);
-        assert!(
-            growth.notes[0].contains("drawn about the usual"),
-            "{:?}",
-            growth.notes
-        );
-        let ends = growth.season_end.expect("normals tell of autumn");
-        let mut ends: Vec<f64> = ends.into_iter().filter(|end| end.is_finite()).collect();
-        ends.sort_by(f64::total_cmp);
-        let middle = days_after(first, ends[ends.len() / 2] as i64);
-        assert!(
-            (date(2027, 10, 10)..=date(2027, 12, 10)).contains(&middle),
-            "{middle}"
-        );
-        // A warm June carries over a little; by August it is as usual.
-        let mean = |from: usize| {
-            let sum: f64 = growth
-                .futures
-                .iter()
-                .map(|future| future.warmth[from..from + 14].iter().sum::<f64>() / 14.0)
-                .sum();
-            sum / growth.futures.len() as f64
-        };
-        assert!((mean(20) - 1.0).abs() < 0.15, "{}", mean(20));
-    }
-
-    #[test]
-    fn normals_alone_count_degree_days_and_say_so() {
-        let (first, as_of) = (date(2027, 6, 1), date(2027, 6, 30));
-        let growth = growth_of(&with_normals(), None, first, as_of);
-        assert_eq!(growth.clock, Clock::DegreeDays);
-        assert_eq!(growth.past.len(), 30);
-        assert!(
-            growth.notes[0].contains("no weather is known of this season"),
-            "{:?}",
-            growth.notes
-        );
-    }
-
-    #[test]
-    fn what_the_course_file_says_of_the_seasons_end_holds_without_any_weather() {
-        let settings = WeatherSettings {
-            growth_ends: Some(date(2027, 10, 31)),
-            ..SETTINGS
-        };
-        let growth = growth_of(&settings, None, date(2027, 6, 1), date(2027, 6, 30));
-        let ends = growth.season_end.expect("it is stated");
-        assert!(ends.iter().all(|&end| end == 152.0), "{ends:?}");
-    }
-}
+#[path = "clock_tests.rs"]
+mod tests;

@@ -6,6 +6,7 @@
 mod answer;
 mod backtest;
 mod clock;
+mod clock_futures;
 mod cover_csv;
 mod cover_error;
 mod curve_summary;

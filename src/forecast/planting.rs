@@ -6,7 +6,8 @@
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
-use super::clock::{FUTURE_DAYS, Growth};
+use super::clock::Growth;
+use super::clock_futures::FUTURE_DAYS;
 use super::dates::{days_after, days_between};
 use super::document::rounded;
 use super::engine::Draw;

@@ -1,6 +1,7 @@
 //! What a person reads first of a comparison: the question, its answer, what it is worth, what was compared.
 
-use super::compare_words::{aim, decimal, in_sight, in_words, judged_by, ranked_verdict, verdict};
+use super::compare_verdict::{ranked_verdict, verdict};
+use super::compare_words::{aim, decimal, in_sight, in_words, judged_by};
 use super::format::{money as money_in_words, thousands, visible};
 use crate::compare::{
     ALSO_DIFFER, Call, Comparison, CostOfDelay, Outcome, RateCost, RateResponse, Standing,

@@ -4,10 +4,9 @@ use super::compare_charts::means_chart;
 use super::compare_lead::{
     capital, cheapest, early_sentence, how_far_seen, is_told_first, rate_sentence, told_first,
 };
-use super::compare_words::{
-    deciding, decimal, heading, in_words, level_name, level_of, ranked, ranked_verdict, statistics,
-    under_means, verdict,
-};
+use super::compare_statistics::{ranked, statistics, under_means};
+use super::compare_verdict::{ranked_verdict, verdict};
+use super::compare_words::{deciding, decimal, heading, in_words, level_name, level_of};
 use super::owner_words::for_the_owner;
 use super::{Dress, Room};
 use crate::compare::{Comparison, MeansTable, Outcome};

@@ -4,10 +4,9 @@ use super::columns::{Column, Side, cut, lines, wrap};
 use super::compare_lead::{is_told_first, lead};
 use super::compare_log_text::given;
 use super::compare_rate_text::{costs, rates};
-use super::compare_words::{
-    against_control, chance, deciding, decimal, heading, in_words, level_name, level_of, ranked,
-    statistics, under_means, verdict,
-};
+use super::compare_statistics::{ranked, statistics, under_means};
+use super::compare_verdict::{against_control, verdict};
+use super::compare_words::{chance, deciding, decimal, heading, in_words, level_name, level_of};
 use super::format::visible;
 use crate::compare::{
     Answer, Call, Comparison, CurveError, CurvesCompared, Described, MeansTable, Outcome,

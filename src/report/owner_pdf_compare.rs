@@ -2,7 +2,8 @@
 
 use super::ReportData;
 use super::compare_lead::{capital, cheapest, early_sentence, rate_sentence};
-use super::compare_words::{in_words, ranked_verdict, verdict};
+use super::compare_verdict::{ranked_verdict, verdict};
+use super::compare_words::in_words;
 use super::format::count;
 use super::owner_pdf_parts::{MARGIN, heading, words};
 use super::pdf::{Sheet, Weight};
