@@ -170,7 +170,7 @@ fn the_cameras_date_counts_and_a_clock_that_was_never_set_does_not() {
         .sprigcast("run")
         .assert()
         .code(3)
-        .stdout(contains("no photo had to be opened"));
+        .stdout(contains("Nothing new to measure"));
 }
 
 #[test]
