@@ -9,8 +9,13 @@ use crate::curve::{
     Ceiling, FixedCeiling, LogisticFit, LogisticOutcome, Point, Scatter, Target, fit_logistic,
     invert, students_t,
 };
-use crate::forecast::{CoverPoint, HORIZON_DAYS, MODEL_SD};
+use crate::forecast::CoverPoint;
 
+/// A day further from planting than this is none.
+const HORIZON_DAYS: f64 = 400.0;
+/// Standard deviation of the curve's own error: no green follows a logistic exactly. As a fraction of ground;
+/// our own expectation.
+const MODEL_SD: f64 = 0.015;
 /// Share of intervals that hold the truth.
 const CONFIDENCE: f64 = 0.95;
 /// Cover that must be gone, as a fraction, before a green is said to have lost some.

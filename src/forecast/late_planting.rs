@@ -13,8 +13,9 @@ use rand_chacha::ChaCha8Rng;
 use super::dates::{days_after, days_between};
 use super::spread::Spread;
 use super::testing::{course, green};
-use super::{CoverPoint, ForecastDocument, GreenForecast, Options, Status, Visits, season, single};
-use crate::course::{Cover, Goal, GreenId};
+use super::{CoverPoint, ForecastDocument, GreenForecast, Options, Status, Visits, season};
+use crate::course::{Cover, GreenId};
+use crate::curve::{Ceiling, LogisticOutcome, Point, fit_logistic};
 use crate::random::normal;
 use crate::ranked::middle;
 use crate::season::{Day, Weather};
@@ -135,19 +136,19 @@ fn forecast(
 
 /// The date of a logistic by days after planting, fitted to the visits of one green alone.
 fn by_the_calendar(planted: Date, visits: &[CoverPoint], as_of: Date) -> Option<Date> {
-    let until: Vec<CoverPoint> = visits
-        .iter()
-        .filter(|visit| visit.date <= as_of)
-        .copied()
+    let until = visits.iter().filter(|visit| visit.date <= as_of);
+    let points: Vec<Point> = until
+        .map(|visit| Point {
+            x: days_between(planted, visit.date) as f64,
+            y: visit.cover.fraction(),
+            weight: visit.standard_error().powi(-2),
+        })
         .collect();
-    let goal = Goal {
-        full_cover: Cover::from_fraction(OPENS_AT).expect("a fraction"),
-        open_by: None,
-        mow_at: None,
+    let LogisticOutcome::Fitted(curve) = fit_logistic(&points, Ceiling::Fixed(1.0)) else {
+        return None;
     };
-    single::forecast(&green("G01", planted), &until, goal, as_of)
-        .full_cover
-        .date
+    let days = curve.reaches(OPENS_AT)?;
+    Some(days_after(planted, days.ceil() as i64))
 }
 
 /// Per green, whether it is said not to close this season, so many weeks after planting.

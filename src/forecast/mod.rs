@@ -34,7 +34,6 @@ mod season_end;
 mod shortfall;
 mod shown;
 mod shown_loss;
-mod single;
 mod slippage;
 mod spread;
 mod stall;
@@ -45,6 +44,7 @@ mod tests;
 #[cfg(test)]
 mod this_season_tests;
 mod told_error;
+mod unexplored;
 mod worst_part;
 
 pub use backtest::{
@@ -64,6 +64,5 @@ pub use milestones::{Milestone, MilestoneKind};
 pub use planting::{PlantingChance, PlantingError, PlantingKind, Plantings, plantings};
 pub use point::{CoverPoint, SharedError, Visits, usual_photo_sd};
 pub use season::{Options, season};
-pub(crate) use single::{HORIZON_DAYS, MODEL_SD};
 pub use told_error::ToldError;
 pub use worst_part::{StationVisits, WorstPart};

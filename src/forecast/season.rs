@@ -11,7 +11,7 @@ use super::pooled::{Beforehand, Effort, Known, draw_seasons};
 use super::worst_part::{Part, StationVisits, parts};
 use super::{
     AllGreens, CoverPoint, Event, ForecastDocument, GreenForecast, SharedError, Status, Visits,
-    losses, single,
+    losses, unexplored,
 };
 use crate::course::{Course, Green, GreenId, Species};
 use crate::season::Weather;
@@ -166,8 +166,9 @@ pub(super) fn season_near(
         .into_iter()
         .zip(&known)
         .map(|(answer, known)| {
-            answer
-                .unwrap_or_else(|| single::forecast(known.green, &known.visits, course.goal, as_of))
+            answer.unwrap_or_else(|| {
+                unexplored::forecast(known.green, &known.visits, course.goal, as_of)
+            })
         })
         .collect();
     let document = ForecastDocument {
