@@ -49,6 +49,18 @@ write("jpeg_rgb.tif", compress="jpeg", JPEG_QUALITY=100, **TILES)
 write("sixteen_bits.tif", RGB.astype(np.uint16) * 257, compress="deflate", **TILES)
 write("nowhere.tif", crs=None, transform=None, compress="deflate")
 write("unknown.tif", crs=None, compress="deflate")
+# What shows nothing: the left 40 columns, named or not, or a corner of black with a black square on the ground.
+left, corner = RGB.copy(), RGB.copy()
+left[:, :, :40] = 0
+corner[:, row.astype(int) + column < 60] = 0
+corner[:, 40:60, 60:80] = 0
+JPEG = {"compress": "jpeg", "photometric": "YCBCR", "JPEG_QUALITY": 85}
+write("jpeg_no_data_tiles.tif", left, nodata=0, **JPEG, **TILES)
+write("jpeg_no_data_strips.tif", left, nodata=0, blockysize=16, **JPEG)
+write("black_corner.tif", corner, compress="deflate", **TILES)
+write("black_left_jpeg.tif", left, **JPEG, **TILES)
+write("white_left.tif", np.where(left.max(0) > 0, left, np.uint8(255)), compress="deflate")
+write("sparse.tif", np.where(column < 64, RGB, np.uint8(0)), compress="deflate", SPARSE_OK="TRUE", **TILES)
 
 
 def same_ground(code):

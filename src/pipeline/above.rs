@@ -19,7 +19,7 @@ use crate::photo::mosaic::Mosaic;
 use crate::photo::{Metadata, Picture, Reason, Unreadable};
 
 /// Version of the cutting and counting; raised when it gives other numbers, so that photos are cut again.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
 
 /// Which photos are from above, and under which key what was measured on them is kept.
 pub(super) struct Above<'c> {

@@ -50,9 +50,15 @@ pub(super) struct Chunks {
     chunk: (u32, u32),
     layout: Layout,
     is_planar: bool,
+    is_lossy: bool,
     no_data: Option<[u8; 3]>,
+    /// Bytes of each tile or strip in the file; none of one that was left out because there is nothing in it.
+    lengths: Vec<u64>,
     mask: Option<Mask>,
 }
+
+/// TIFF tag 259: JPEG in its two forms, JPEG of photos after DNG, WebP.
+const LOSSY: [u16; 4] = [6, 7, 34_892, 50_001];
 
 impl Chunks {
     /// The first picture of a file.
@@ -82,7 +88,20 @@ impl Chunks {
             .and_then(|text| text.trim_matches('\0').trim().parse::<f64>().ok())
             .filter(|value| (0.0..=255.0).contains(value) && value.fract() == 0.0)
             .map(|value| [value as u8; 3]);
+        let compression = decoder.find_tag_unsigned::<u16>(Tag::Compression);
+        let is_lossy = compression
+            .ok()
+            .flatten()
+            .is_some_and(|kind| LOSSY.contains(&kind));
         let chunk = decoder.chunk_dimensions();
+        let is_tiled = matches!(decoder.find_tag(Tag::TileOffsets), Ok(Some(_)));
+        let lengths = decoder.get_tag_u64_vec(if is_tiled {
+            Tag::TileByteCounts
+        } else {
+            Tag::StripByteCounts
+        });
+        // Files without compression may do without them.
+        let lengths = lengths.unwrap_or_default();
         let mask = Mask::of(&mut decoder, size)?;
         Ok(Chunks {
             decoder,
@@ -90,7 +109,9 @@ impl Chunks {
             chunk,
             layout,
             is_planar,
+            is_lossy,
             no_data,
+            lengths,
             mask,
         })
     }
@@ -99,8 +120,30 @@ impl Chunks {
         self.size
     }
 
+    /// Columns and rows of a tile or strip.
+    pub(super) fn chunk(&self) -> (u32, u32) {
+        self.chunk
+    }
+
+    /// The colour that stands for nothing, where the file names one.
+    pub(super) fn no_data(&self) -> Option<[u8; 3]> {
+        self.no_data
+    }
+
+    /// Whether colours are only about those that were stored.
+    pub(super) fn is_lossy(&self) -> bool {
+        self.is_lossy
+    }
+
     /// See [`Mosaic::window`](super::Mosaic::window).
     pub(super) fn window(&mut self, rect: PixelRect, step: u32) -> Result<Window, Unreadable> {
+        let mut window = self.stored(rect, step)?;
+        self.hide_collar(&Frame::of(rect, step), &mut window)?;
+        Ok(window)
+    }
+
+    /// The same with all that is stored, the collar too.
+    pub(super) fn stored(&mut self, rect: PixelRect, step: u32) -> Result<Window, Unreadable> {
         assert!(step > 0, "no step");
         assert!(
             rect.x + rect.width <= self.size.0 && rect.y + rect.height <= self.size.1,
@@ -115,9 +158,14 @@ impl Chunks {
             rgb: vec![0; 3 * n_pixels],
             opaque: vec![255; n_pixels],
         };
-        let frame = Frame { rect, step, width };
+        let frame = Frame::of(rect, step);
         for chunk in frame.chunks(self.size, self.chunk) {
-            let samples = self.samples(chunk.index)?;
+            let Some(samples) = self.samples(chunk.index)? else {
+                for (at, _) in frame.shared(&chunk) {
+                    window.opaque[at] = 0;
+                }
+                continue;
+            };
             let n_samples = self.layout.n_samples();
             for (at, from) in frame.shared(&chunk) {
                 let Some(samples) = samples.get(from * n_samples..(from + 1) * n_samples) else {
@@ -132,35 +180,48 @@ impl Chunks {
         Ok(window)
     }
 
-    /// The samples of a chunk, interleaved.
-    fn samples(&mut self, index: u32) -> Result<Vec<u8>, Unreadable> {
+    /// The samples of a chunk, interleaved; `None` of one that was left out of the file, as nothing is in it.
+    fn samples(&mut self, index: u32) -> Result<Option<Vec<u8>>, Unreadable> {
+        let is_left_out = |index: u32| self.lengths.get(index as usize) == Some(&0);
         if !self.is_planar {
-            return read(&mut self.decoder, index);
+            if is_left_out(index) {
+                return Ok(None);
+            }
+            return read(&mut self.decoder, index).map(Some);
         }
         let (across, down) = (
             self.size.0.div_ceil(self.chunk.0),
             self.size.1.div_ceil(self.chunk.1),
         );
         let n_samples = self.layout.n_samples();
+        let of_plane = |plane: usize| index + plane as u32 * across * down;
+        if (0..n_samples).any(|plane| is_left_out(of_plane(plane))) {
+            return Ok(None);
+        }
         let mut interleaved = Vec::new();
         for plane in 0..n_samples {
-            let samples = read(&mut self.decoder, index + plane as u32 * across * down)?;
+            let samples = read(&mut self.decoder, of_plane(plane))?;
             interleaved.resize(samples.len() * n_samples, 0);
             for (pixel, sample) in interleaved.chunks_exact_mut(n_samples).zip(samples) {
                 pixel[plane] = sample;
             }
         }
-        Ok(interleaved)
+        Ok(Some(interleaved))
     }
 
     fn pixel(&self, samples: &[u8]) -> ([u8; 3], u8) {
         let stored = [samples[0], samples[1], samples[2]];
-        let is_hidden = self.no_data == Some(stored)
+        let colour = match self.layout {
+            Layout::YCbCr => rgb_of(stored),
+            Layout::Rgb | Layout::RgbAlpha => stored,
+        };
+        // With loss single pixels may have come to the named colour by chance.
+        let is_hidden = (!self.is_lossy && self.no_data == Some(colour))
             || (self.layout == Layout::RgbAlpha && samples[3] < OPAQUE_FROM);
-        match self.layout {
-            _ if is_hidden => (TRANSPARENT, 0),
-            Layout::YCbCr => (rgb_of(stored), 255),
-            Layout::Rgb | Layout::RgbAlpha => (stored, 255),
+        if is_hidden {
+            (TRANSPARENT, 0)
+        } else {
+            (colour, 255)
         }
     }
 
@@ -186,9 +247,9 @@ impl Chunks {
 }
 
 /// Which pixels are wanted.
-struct Frame {
-    rect: PixelRect,
-    step: u32,
+pub(super) struct Frame {
+    pub(super) rect: PixelRect,
+    pub(super) step: u32,
     /// Columns that remain.
     width: u32,
 }
@@ -205,6 +266,14 @@ struct Chunk {
 }
 
 impl Frame {
+    fn of(rect: PixelRect, step: u32) -> Frame {
+        Frame {
+            rect,
+            step,
+            width: rect.width.div_ceil(step),
+        }
+    }
+
     /// The chunks that touch it.
     fn chunks(&self, size: (u32, u32), chunk: (u32, u32)) -> impl Iterator<Item = Chunk> + use<> {
         let PixelRect {

@@ -4,6 +4,7 @@
 //! that touch that part are read, so that memory does not depend on the size of the file.
 
 mod chunks;
+mod collar;
 mod geo_keys;
 mod mask;
 mod projection;
@@ -155,7 +156,8 @@ impl Mosaic {
         self.georeference.pixel(self.projection.model(position)?)
     }
 
-    /// The pixels of a part, every `step`th of every `step`th row, from the first.
+    /// The pixels of a part, every `step`th of every `step`th row, from the first; those that show nothing are
+    /// transparent, whether the file says so or is plain black or white there up to its border.
     ///
     /// # Errors
     /// [`Unreadable`] where the file is damaged there.

@@ -84,6 +84,63 @@ fn a_part_and_every_third_pixel_are_those_of_the_whole() {
     }
 }
 
+/// Whether each pixel of a window of the whole picture is hidden, by column and row.
+fn hidden(window: &Window) -> impl Fn(u32, u32) -> bool {
+    |x, y| window.opaque[(y * window.width + x) as usize] == 0
+}
+
+#[test]
+fn a_named_colour_that_a_jpeg_has_blurred_is_hidden_up_to_the_square_that_holds_its_edge() {
+    for name in [
+        "jpeg_no_data_tiles.tif",
+        "jpeg_no_data_strips.tif",
+        "black_left_jpeg.tif",
+    ] {
+        let mut mosaic = Mosaic::open(&fixture(name)).unwrap();
+        let window = all(&mut mosaic);
+        let hidden = hidden(&window);
+        for y in 0..80 {
+            assert!((0..40).all(|x| hidden(x, y)), "{name}: row {y}");
+            assert!((48..96).all(|x| !hidden(x, y)), "{name}: row {y}");
+        }
+        assert!(worst(&window) <= 12, "{name}: {}", worst(&window));
+    }
+}
+
+#[test]
+fn plain_black_or_white_up_to_the_border_is_no_ground_and_black_within_it_is() {
+    let mut mosaic = Mosaic::open(&fixture("black_corner.tif")).unwrap();
+    let window = all(&mut mosaic);
+    let is_hidden = hidden(&window);
+    for (x, y) in (0..80).flat_map(|y| (0..96).map(move |x| (x, y))) {
+        assert_eq!(is_hidden(x, y), x + y < 60, "{x}, {y}");
+    }
+    // A part that does not reach the border itself.
+    let rect = PixelRect {
+        x: 9,
+        y: 12,
+        width: 70,
+        height: 50,
+    };
+    let part = mosaic.window(rect, 1).unwrap();
+    let is_hidden = hidden(&part);
+    for (x, y) in (0..50).flat_map(|y| (0..70).map(move |x| (x, y))) {
+        assert_eq!(is_hidden(x, y), x + 9 + y + 12 < 60, "{x}, {y}");
+    }
+    let mut mosaic = Mosaic::open(&fixture("white_left.tif")).unwrap();
+    let window = all(&mut mosaic);
+    let n_hidden = window.opaque.iter().filter(|&&byte| byte == 0).count();
+    assert_eq!((n_hidden, worst(&window)), (40 * 80, 0));
+}
+
+#[test]
+fn tiles_that_were_left_out_of_the_file_show_nothing() {
+    let mut mosaic = Mosaic::open(&fixture("sparse.tif")).unwrap();
+    let window = all(&mut mosaic);
+    let n_hidden = window.opaque.iter().filter(|&&byte| byte == 0).count();
+    assert_eq!((n_hidden, worst(&window)), (32 * 80, 0));
+}
+
 /// The corner of the pictures by pyproj 3.7.2: UTM zone 17 N 644000, 3996300.
 const CORNER: Position = Position {
     latitude: 36.100_679_448_427_33,
