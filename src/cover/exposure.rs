@@ -121,20 +121,24 @@ impl Brightness {
     /// Haze takes colour from turf and ground alike: where only one of them is pale it is another ground, such as stone or
     /// a table, or other turf. A photo without turf is taken as it is.
     pub(super) fn paleness(&self, tones: &Tones, least: f64) -> f64 {
+        match self.of_usual_saturation(tones, least) {
+            [_, None] => 1.0,
+            [None, Some(turf)] => paleness_of(turf),
+            [Some(ground), Some(turf)] => paleness_of(ground.max(turf)),
+        }
+    }
+
+    /// Saturation of ground and turf in a photo, as parts of what is usual; what is greener than `least` is turf. `None`
+    /// for what has too small a share of the photo to tell, and where the usual is not known.
+    pub(super) fn of_usual_saturation(&self, tones: &Tones, least: f64) -> [Option<f64>; 2] {
         let (Some(usual), n) = (self.saturation, tones.n()) else {
-            return 1.0;
+            return [None; 2];
         };
         let seen = tones.saturations(least);
-        let [ground, turf] = std::array::from_fn(|which| {
+        std::array::from_fn(|which| {
             let (n_of, sum): (f64, f64) = seen[which];
             (n_of > LEAST_SHARE * n).then(|| sum / n_of / usual[which])
-        });
-        let share = match (ground, turf) {
-            (_, None) => 1.0,
-            (None, Some(turf)) => turf,
-            (Some(ground), Some(turf)) => ground.max(turf),
-        };
-        (share.max(PALEST) / SATURATED).min(1.0)
+        })
     }
 
     /// Greenness in parts of brightness (units by luma) half way from ground to turf, which light leaves as it is; `None`
@@ -165,6 +169,11 @@ impl Brightness {
         let exposure = part(n_ground, ground, self.ground) + part(n_turf, turf, self.turf);
         (exposure.max(DARKEST) / USUAL).min(1.0)
     }
+}
+
+/// The factor by which limits follow a photo that has so much of the usual saturation.
+pub(super) fn paleness_of(saturation: f64) -> f64 {
+    (saturation.max(PALEST) / SATURATED).min(1.0)
 }
 
 #[cfg(test)]

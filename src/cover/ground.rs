@@ -49,7 +49,7 @@ const BRIGHT_SHARE: std::ops::Range<f64> = 0.05..0.15;
 /// Shares of the photo that turf and ground need for their brightness to be told.
 const LEAST_SHARE: f64 = 0.01;
 /// Where ground is brighter by less than this part in the season, brightness does not tell it from turf.
-const LEAST_CONTRAST: f64 = 0.1;
+pub(super) const LEAST_CONTRAST: f64 = 0.1;
 /// Share of a photo within this part of the way to turf around one greenness, from which it shows one thing only.
 const ONE_COLOUR: f64 = 0.15;
 const OF_ONE_COLOUR: std::ops::Range<f64> = 0.7..0.85;
@@ -161,6 +161,9 @@ impl Scale {
     pub(super) fn in_photo(&self, sight: &Sight) -> InPhoto {
         let dimness = self.dimness(sight);
         let mut photo = self.in_light(sight, dimness, 1.0);
+        if let Some(pale) = self.where_turf_is_pale(sight, &photo) {
+            return pale;
+        }
         // How pale turf is shows once it is told from ground, and the other way round.
         for _ in 0..PALE_ROUNDS {
             let paleness = self.paleness(sight, &photo);
@@ -175,7 +178,7 @@ impl Scale {
     }
 
     /// Brings the scale to a photo whose colours are so much nearer together for want of light, and so pale.
-    fn in_light(&self, sight: &Sight, dimness: f64, paleness: f64) -> InPhoto {
+    pub(super) fn in_light(&self, sight: &Sight, dimness: f64, paleness: f64) -> InPhoto {
         let nearer = self.nearer(dimness * paleness);
         let ground = nearer.ground_of(sight);
         let part = self.limit / self.gap;

@@ -20,6 +20,7 @@ mod marked;
 mod measure;
 mod misread;
 mod overlay;
+mod pale;
 mod pixels;
 pub mod quality;
 mod reading;

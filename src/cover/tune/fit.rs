@@ -13,7 +13,7 @@ use super::separation::Separation;
 use super::window::window_of;
 
 /// Version of the way of fitting: raised with every change that fits any season otherwise.
-pub const VERSION: u32 = 7;
+pub const VERSION: u32 = 8;
 
 /// Greenness of ground where no photo shows any: that of grey.
 const USUAL_GROUND: f64 = 0.0;
