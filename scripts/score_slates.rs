@@ -16,6 +16,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut decoder = Decoder::new();
     for folder in folders {
         let (mut n_photos, mut n_read, mut n_wrong, mut n_other) = (0, 0, 0, 0);
+        let mut n_unread = 0;
         let (mut decoding, mut looking) = (Duration::ZERO, Duration::ZERO);
         let mut unread = Vec::new();
         for photo in photo::find(&folder, &[])?.photos {
@@ -26,7 +27,12 @@ fn main() -> Result<(), Box<dyn Error>> {
             };
             decoding += start.elapsed();
             let start = Instant::now();
-            let code = photo::codes(&picture).pop();
+            let photo::Codes {
+                mut texts,
+                has_unread,
+            } = photo::look_for_codes(&picture);
+            let code = texts.pop();
+            n_unread += u32::from(has_unread);
             looking += start.elapsed();
             n_photos += 1;
             let name = photo.name.file_name();
@@ -44,7 +50,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         }
         println!(
             "{}: {n_photos} photos, {n_read} slates read, {n_wrong} of them not what the name says, {n_other} \
-             other codes; decoding {:.1} ms a photo, looking {:.2} ms",
+             other codes, {n_unread} seen and not read; decoding {:.1} ms a photo, looking {:.2} ms",
             folder.display(),
             decoding.as_secs_f64() * 1e3 / f64::from(n_photos.max(1)),
             looking.as_secs_f64() * 1e3 / f64::from(n_photos.max(1)),

@@ -91,6 +91,7 @@ fn shown(code: &str) -> Option<Reason> {
     match Slate::read(code) {
         Ok(slate) => Some(Reason::Slate { of: label(&slate) }),
         Err(SlateError::Newer { version }) => Some(Reason::NewerSlate { version }),
+        Err(SlateError::Unread) => Some(Reason::UnreadSlate),
         Err(SlateError::Foreign) => None,
     }
 }

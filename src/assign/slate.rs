@@ -13,6 +13,8 @@ use crate::course::{GreenId, StationId};
 
 const NAME: &str = "SPRIGCAST";
 const VERSION: &str = "1";
+/// What stands in the place of the version of a code that was seen and could not be read.
+const UNREAD: &str = "?";
 
 /// The green, and perhaps the station, that a slate stands for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -29,6 +31,9 @@ pub enum SlateError {
     /// Some other code that lay in the picture.
     #[error("the code in the picture is not a slate of this program")]
     Foreign,
+    /// A code was seen, and could not be read.
+    #[error("the code in the picture cannot be read")]
+    Unread,
     /// Printed by a later version of this program.
     #[error("the slate was printed by a newer sprigcast (form {version}); update this one")]
     Newer {
@@ -38,6 +43,11 @@ pub enum SlateError {
 }
 
 impl Slate {
+    /// Kept as the text of a code that was seen and could not be read.
+    pub fn unread() -> String {
+        format!("{NAME}/{UNREAD}")
+    }
+
     /// The text of the slate's code.
     pub fn payload(&self) -> String {
         let mut text = format!("{NAME}/{VERSION}/{}", encoded(self.green.as_str()));
@@ -51,7 +61,8 @@ impl Slate {
     /// Reads the text of a code. Ids come back in capitals.
     ///
     /// # Errors
-    /// [`SlateError::Foreign`] for any other text, [`SlateError::Newer`] for a form that came later.
+    /// [`SlateError::Foreign`] for any other text, [`SlateError::Newer`] for a form that came later,
+    /// [`SlateError::Unread`] for what [`Slate::unread`] gives.
     pub fn read(payload: &str) -> Result<Slate, SlateError> {
         let mut parts = payload.split('/');
         if parts.next() != Some(NAME) {
@@ -59,6 +70,7 @@ impl Slate {
         }
         match parts.next() {
             Some(VERSION) => {}
+            Some(UNREAD) => return Err(SlateError::Unread),
             Some(version) => {
                 return Err(SlateError::Newer {
                     version: version.to_owned(),

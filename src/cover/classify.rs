@@ -462,6 +462,7 @@ mod tests {
             orientation: Orientation::Upright,
             colour: &Colour::default(),
             format: Format::Png,
+            jpeg_quality: None,
             decoder: "none",
         };
         let pixels = Pixels::of(&picture);

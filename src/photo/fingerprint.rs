@@ -243,6 +243,7 @@ mod tests {
             orientation,
             colour: &Colour::default(),
             format: Format::Jpeg,
+            jpeg_quality: None,
             decoder: "none",
         };
         Fingerprint::of(&picture)

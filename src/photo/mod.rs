@@ -17,7 +17,7 @@ mod profile;
 #[cfg(test)]
 pub(crate) mod test_files;
 
-pub use code::codes;
+pub use code::{Codes, codes, look_for_codes};
 pub use decode::{Decoder, LaidAside, Limits, Picture, decoders, inspect};
 pub use find::{FindError, FindProblem, FindProblemKind, Found, FoundPhoto, find, read};
 pub use fingerprint::Fingerprint;

@@ -150,6 +150,11 @@ pub enum Reason {
         /// The station or green on the other.
         second: String,
     },
+    /// It shows a code that cannot be read: a slate half hidden, most likely.
+    #[error(
+        "a slate that cannot be read, perhaps half hidden: move the photos that follow it into the folder of their green, and photograph the whole slate next time"
+    )]
+    UnreadSlate,
     /// It shows a slate that a later version of this program printed.
     #[error("the slate was printed by a newer sprigcast (form {version}): update this one")]
     NewerSlate {
@@ -278,7 +283,10 @@ impl Reason {
             | Reason::CardForgotten { .. }
             | Reason::PlaceDisagrees { .. }
             | Reason::PlaceFarOff { .. } => "two_greens",
-            Reason::Slate { .. } | Reason::TwoSlates { .. } | Reason::NewerSlate { .. } => "slate",
+            Reason::Slate { .. }
+            | Reason::TwoSlates { .. }
+            | Reason::UnreadSlate
+            | Reason::NewerSlate { .. } => "slate",
             Reason::BeforePlanting { .. } => "before_planting",
             Reason::TooSmall => "too_small",
             Reason::NoColour => "no_colour",

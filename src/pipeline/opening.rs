@@ -347,9 +347,15 @@ enum Looked {
 }
 
 /// The text of the slate that a picture shows, and that of a second one on a line of its own. Other codes, on a bag or a
-/// sign, are none of ours.
+/// sign, are none of ours. One that is seen and cannot be read is taken for a slate: it is no turf.
 pub(super) fn slate_code(picture: &photo::Picture<'_>) -> Option<String> {
-    let mut codes = photo::codes(picture);
+    let photo::Codes {
+        texts: mut codes,
+        has_unread,
+    } = photo::look_for_codes(picture);
+    if has_unread {
+        return Some(Slate::unread());
+    }
     codes.retain(|code| Slate::read(code) != Err(SlateError::Foreign));
     (!codes.is_empty()).then(|| codes.join("\n"))
 }

@@ -101,6 +101,33 @@ fn photos_follow_the_slate_before_them_and_a_second_run_opens_none() {
 }
 
 #[test]
+fn a_slate_half_under_sand_is_no_photo_of_turf_and_is_told() {
+    let season = Season::with_course(COURSE);
+    let mut hidden = slate("SPRIGCAST/1/G07");
+    for (_, y, pixel) in hidden.enumerate_pixels_mut() {
+        if y > 210 {
+            *pixel = Rgb([205, 190, 160]);
+        }
+    }
+    season.file("G07/IMG_0001.jpg", &at(&jpeg(&hidden), "10:00:00", None));
+    season.file(
+        "G07/IMG_0002.jpg",
+        &at(&jpeg(&picture(40, 1)), "10:01:00", None),
+    );
+    season
+        .sprigcast("run")
+        .assert()
+        .code(3)
+        .stdout(contains("a slate that cannot be read, perhaps half hidden"));
+    assert_eq!(season.outcome_of("G07/IMG_0001.jpg"), "set_aside slate");
+    assert_eq!(season.outcome_of("G07/IMG_0002.jpg"), "measured");
+    season
+        .sprigcast("run")
+        .assert()
+        .stdout(contains("Nothing new to measure"));
+}
+
+#[test]
 fn a_walk_with_slates_is_measured_by_the_rule_of_the_season_at_once() {
     let without_limits = COURSE.replace(
         "[cover]\nhue = [65.0, 150.0]\nsaturation = [10.0, 100.0]\n",

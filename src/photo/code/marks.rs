@@ -17,6 +17,11 @@ const ALIKE: f32 = 2.2;
 /// Paper has hardly a colour, even in blue shade: so much of its brightest channel at most is missing in its
 /// darkest. Sunlit leaves lack half of it, sand a third.
 const COLOUR_OF_PAPER: f32 = 0.30;
+/// Rows that have to show each of two marks for a code that cannot be read, edges between dark and light on the way from
+/// one to the other, the six of the marks among them, and the share of the light between them that is paper.
+const LEAST_ROWS: u32 = 2;
+const LEAST_EDGES: usize = 8;
+const OF_PAPER: f32 = 0.8;
 /// More marks than this are not those of a slate.
 const MOST_MARKS: usize = 60;
 
@@ -194,6 +199,47 @@ pub(super) fn of_one_code(marks: &[Mark]) -> Option<[Mark; 3]> {
         }
     }
     best.map(|(_, three)| three)
+}
+
+/// Whether two of the marks are of one code, by what is written between them; the rest of it may be hidden.
+pub(super) fn are_of_a_code(marks: &[Mark], grey: &Grey<'_>) -> bool {
+    marks.iter().enumerate().any(|(idx, mark)| {
+        let mut others = marks[idx + 1..].iter();
+        others.any(|other| {
+            mark.goes_with(other)
+                && mark.n_rows.min(other.n_rows) >= LEAST_ROWS
+                && is_written(grey, mark, other)
+        })
+    })
+}
+
+/// Whether squares of ink lie on paper all the way from one mark to another.
+fn is_written(grey: &Grey<'_>, from: &Mark, to: &Mark) -> bool {
+    let apart = from.distance(to);
+    let stride = (from.square.min(to.square) / 3.0).max(1.0);
+    let n = (apart / stride) as usize;
+    let places = (0..=n).map(|step| {
+        let part = step as f32 * stride / apart;
+        [
+            from.x + part * (to.x - from.x),
+            from.y + part * (to.y - from.y),
+        ]
+    });
+    let seen: Vec<(u8, f32)> = places
+        .filter_map(|[x, y]| Some((grey.around(x, y, stride as usize)?, grey.colour(x, y)?)))
+        .collect();
+    let values: Vec<u8> = seen.iter().map(|(value, _)| *value).collect();
+    let mut found = Vec::new();
+    edges(&values, &mut found);
+    let (Some(most), Some(least)) = (values.iter().max(), values.iter().min()) else {
+        return false;
+    };
+    let middle = most.midpoint(*least);
+    let light = || seen.iter().filter(|(value, _)| *value > middle);
+    let n_paper = light()
+        .filter(|(_, colour)| *colour <= COLOUR_OF_PAPER)
+        .count();
+    found.len() >= LEAST_EDGES && n_paper as f32 >= OF_PAPER * light().count() as f32
 }
 
 /// Whether two marks are seen from `corner` along the sides of a square at a slant.

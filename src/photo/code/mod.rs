@@ -23,19 +23,41 @@ const READ_AT: [(f32, f32); 5] = [(4.5, 3.0), (4.5, 2.0), (3.0, 2.5), (7.0, 2.5)
 /// No part larger than this, in pixels a side, is read.
 const MOST_READ: usize = 1_400;
 
+/// What a picture shows of codes.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Codes {
+    /// The texts of those that can be read, two at most and each once.
+    pub texts: Vec<String>,
+    /// Whether there is one that cannot: two of its marks are seen and what is written between them.
+    pub has_unread: bool,
+}
+
 /// The texts of the codes in a picture, two at most and each once; none where there is none, or it cannot be read.
 pub fn codes(picture: &Picture<'_>) -> Vec<String> {
+    look_for_codes(picture).texts
+}
+
+/// The codes in a picture.
+pub fn look_for_codes(picture: &Picture<'_>) -> Codes {
     let grey = Grey::of(picture);
-    let mut marks = marks::find(&grey);
+    let marks = marks::find(&grey);
+    let texts = texts(&grey, marks.clone());
+    Codes {
+        has_unread: texts.is_empty() && marks::are_of_a_code(&marks, &grey),
+        texts,
+    }
+}
+
+fn texts(grey: &Grey<'_>, mut marks: Vec<Mark>) -> Vec<String> {
     let mut codes: Vec<String> = Vec::new();
     // Once more without the corners of the first.
     for _ in 0..2 {
         let Some(corners) = marks::of_one_code(&marks) else {
             break;
         };
-        let part = Part::around(&corners, &grey);
+        let part = Part::around(&corners, grey);
         let read = |&(wanted, around): &(f32, f32)| {
-            Some(part.read(&grey, wanted, around)).filter(|texts| !texts.is_empty())
+            Some(part.read(grey, wanted, around)).filter(|texts| !texts.is_empty())
         };
         for text in READ_AT.iter().find_map(read).unwrap_or_default() {
             if codes.len() < 2 && !codes.contains(&text) {

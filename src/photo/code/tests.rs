@@ -1,6 +1,7 @@
 //! Codes drawn on a noisy ground at many sizes, slants and lights, and grounds without one.
 
 use std::path::Path;
+use std::sync::LazyLock;
 
 use image::{Rgb, RgbImage};
 use nalgebra::{Matrix3, Vector3};
@@ -22,16 +23,27 @@ fn read(image: &RgbImage) -> Option<String> {
 }
 
 fn read_all(image: &RgbImage) -> Vec<String> {
-    codes(&Picture {
+    codes(&as_picture(image))
+}
+
+fn as_picture(image: &RgbImage) -> Picture<'_> {
+    static COLOUR: LazyLock<Colour> = LazyLock::new(Colour::default);
+    Picture {
         width: image.width(),
         height: image.height(),
         rgb: image.as_raw(),
         mask: None,
         orientation: Orientation::Upright,
-        colour: &Colour::default(),
+        colour: &COLOUR,
         format: Format::Jpeg,
+        jpeg_quality: None,
         decoder: "test",
-    })
+    }
+}
+
+/// Whether a code is seen that cannot be read.
+fn has_unread(image: &RgbImage) -> bool {
+    look_for_codes(&as_picture(image)).has_unread
 }
 
 /// How a card lies before the lens.
@@ -184,7 +196,9 @@ fn no_photo_of_the_sample_season_that_shows_turf_is_taken_for_a_code() {
         let bytes = std::fs::read(&photo.path).unwrap();
         let picture = decoder.decode(&bytes, &Limits::default()).unwrap();
         let is_card = SLATES.contains(&photo.name.0.as_str());
-        assert_eq!(codes(&picture).len() == 1, is_card, "{}", photo.name);
+        let found = look_for_codes(&picture);
+        assert_eq!(found.texts.len() == 1, is_card, "{}", photo.name);
+        assert!(!found.has_unread, "{}", photo.name);
         n_without += u32::from(!is_card);
     }
     assert!(n_without > 90);
@@ -207,4 +221,43 @@ proptest! {
         });
         prop_assert_eq!(read(&image), None);
     }
+}
+
+#[test]
+fn a_slate_half_hidden_is_seen_where_two_of_its_marks_are() {
+    // Sand over what lies right of a part of the width of the code, or below a part of its height.
+    let hidden = |share: f64, is_below: bool, seed: u64| {
+        let mut image = drawn(600, STRAIGHT, seed);
+        let sand = drawn(
+            1000,
+            View {
+                share: 0.01,
+                ..STRAIGHT
+            },
+            seed + 50,
+        );
+        let side = 198.0;
+        for (x, y, pixel) in image.enumerate_pixels_mut() {
+            let at = if is_below {
+                f64::from(y) - 225.0
+            } else {
+                f64::from(x) - 300.0
+            };
+            if at > (share - 0.5) * side {
+                *pixel = *sand.get_pixel(x, y);
+            }
+        }
+        image
+    };
+    let mut n_seen = 0;
+    for seed in 0..3 {
+        for is_below in [true, false] {
+            let image = hidden(0.55, is_below, seed);
+            assert_eq!(read(&image), None);
+            n_seen += u32::from(has_unread(&image));
+        }
+        assert!(!has_unread(&hidden(-0.5, true, seed)), "sand alone");
+        assert!(!has_unread(&drawn(600, STRAIGHT, seed)), "read");
+    }
+    assert!(n_seen >= 5, "{n_seen} of 6");
 }

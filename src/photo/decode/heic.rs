@@ -55,6 +55,7 @@ pub(super) fn decode(
         orientation: Orientation::Upright,
         tag,
         has_mask,
+        jpeg_quality: None,
         decoder: NAME,
     })
 }

@@ -22,6 +22,7 @@ pub(super) struct Head {
     height: u32,
     orientation: Orientation,
     tag: ColourTag,
+    quality: Option<u8>,
     /// Where the data of the picture begins, where all of it is in one pass over the rows.
     only_scan: Option<usize>,
 }
@@ -66,6 +67,7 @@ impl Head {
             height,
             orientation: exif.as_ref().map(exif::orientation).unwrap_or_default(),
             tag,
+            quality: segments.steps.map(quality),
             only_scan: is_baseline.then_some(scan),
         })
     }
@@ -77,9 +79,25 @@ impl Head {
             orientation: self.orientation,
             tag: self.tag,
             has_mask: false,
+            jpeg_quality: self.quality,
             decoder,
         }
     }
+}
+
+/// Sum of the ten finest steps for brightness in the tables that most programs scale (ITU-T T.81, table K.1).
+const STEPS_AT_50: f64 = 132.0;
+
+/// The quality from 1 to 100 that would have made steps of this sum, by the scale of the Independent JPEG Group, which
+/// most programs and messengers use. Cameras have tables of their own, about as fine.
+fn quality(steps: u32) -> u8 {
+    let times = (f64::from(steps) / STEPS_AT_50).max(f64::MIN_POSITIVE);
+    let quality = if times <= 1.0 {
+        100.0 - 50.0 * times
+    } else {
+        50.0 / times
+    };
+    quality.round().clamp(1.0, 100.0) as u8
 }
 
 #[cfg(not(feature = "turbo"))]

@@ -12,6 +12,8 @@ pub(crate) struct Segments<'a> {
     pub(crate) scan: Option<usize>,
     /// Components of the first scan.
     pub(crate) n_in_scan: u8,
+    /// Sum of the ten finest steps to which the first table rounds brightness.
+    pub(crate) steps: Option<u32>,
     /// EXIF data, from its TIFF header on.
     pub(crate) exif: Option<&'a [u8]>,
     /// XMP packet.
@@ -38,6 +40,7 @@ pub(crate) struct Frame {
 const SOI: u8 = 0xD8;
 const EOI: u8 = 0xD9;
 const SOS: u8 = 0xDA;
+const DQT: u8 = 0xDB;
 const APP1: u8 = 0xE1;
 const APP2: u8 = 0xE2;
 
@@ -79,6 +82,7 @@ impl<'a> Segments<'a> {
                         segments.icc.push((*number, *of, piece));
                     }
                 }
+                DQT => segments.steps = segments.steps.or_else(|| finest_steps(payload)),
                 _ if is_frame(marker) => {
                     if let [precision, h1, h0, w1, w0, n_components, ..] = *payload {
                         segments.frame.get_or_insert(Frame {
@@ -118,6 +122,26 @@ impl<'a> Segments<'a> {
     pub(crate) fn has_icc(&self) -> bool {
         !self.icc.is_empty()
     }
+}
+
+/// Sum of the ten finest of the 64 steps of the table with the number 0 in a segment of tables, where it is there
+/// (B.2.4.1). Coarser steps end at 255, however little is kept.
+fn finest_steps(mut tables: &[u8]) -> Option<u32> {
+    while let Some((&kind, rest)) = tables.split_first() {
+        let bytes = if kind >> 4 == 0 { 1 } else { 2 };
+        let (table, after) = rest.split_at_checked(64 * bytes)?;
+        if kind & 0x0F == 0 {
+            let step = |bytes: &[u8]| {
+                let add = |sum: u32, byte: &u8| (sum << 8) | u32::from(*byte);
+                bytes.iter().fold(0, add)
+            };
+            let mut steps: Vec<u32> = table.chunks_exact(bytes).map(step).collect();
+            steps.sort_unstable();
+            return Some(steps.iter().take(10).sum());
+        }
+        tables = after;
+    }
+    None
 }
 
 /// The file without stray bytes between its segments, which harm nothing but make strict decoders stop.
@@ -170,7 +194,7 @@ pub(crate) fn is_complete(bytes: &[u8], scan: usize) -> bool {
     false
 }
 
-/// Bytes of 0 in a row that no entropy-coded data of a photo holds: a piece of the file was never written.
+/// Bytes of 0 in a row that no packed data of a photo holds: a piece of the file was never written.
 const MOST_ZEROS: usize = 1024;
 
 /// Where the entropy-coded data from `scan` on ends, restart markers being part of it: at the next marker, or with the
@@ -197,7 +221,7 @@ pub(super) fn end_of_data(bytes: &[u8], scan: usize) -> Option<usize> {
     Some(bytes.len())
 }
 
-fn has_run_of_zeros(bytes: &[u8]) -> bool {
+pub(super) fn has_run_of_zeros(bytes: &[u8]) -> bool {
     // Of so many bytes in a row one is among those at every so manyth place.
     let mut every = bytes.iter().skip(MOST_ZEROS - 1).step_by(MOST_ZEROS);
     every.any(|byte| *byte == 0)

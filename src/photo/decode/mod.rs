@@ -70,6 +70,8 @@ pub struct Picture<'a> {
     pub colour: &'a Colour,
     /// What the file is.
     pub format: Format,
+    /// How finely a JPEG was kept, from 1 to 100; `None` for other formats.
+    pub jpeg_quality: Option<u8>,
     /// What decoded it, name and version: another decoder rounds colours otherwise.
     pub decoder: &'static str,
 }
@@ -114,6 +116,7 @@ struct Stored {
     orientation: Orientation,
     tag: ColourTag,
     has_mask: bool,
+    jpeg_quality: Option<u8>,
     decoder: &'static str,
 }
 
@@ -161,6 +164,7 @@ impl Decoder {
             orientation: stored.orientation,
             colour: &self.colour,
             format: *format,
+            jpeg_quality: stored.jpeg_quality,
             decoder: stored.decoder,
         })
     }

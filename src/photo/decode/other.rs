@@ -7,6 +7,7 @@ use image::codecs::tiff::TiffDecoder;
 use image::codecs::webp::WebPDecoder;
 use image::{ColorType, ImageDecoder, ImageError};
 
+use super::jpeg_segments::has_run_of_zeros;
 use super::tiff_pages::largest_first;
 use super::{Limits, Stored, damaged, room, samples};
 use crate::photo::metadata::exif;
@@ -46,7 +47,7 @@ pub(super) fn open<'a>(
             Ok((Box::new(decoder), tag))
         }
         Format::WebP => {
-            check_webp_length(bytes)?;
+            check_webp(bytes)?;
             let mut decoder = WebPDecoder::new(file).map_err(|error| reason(format, error))?;
             let (width, height) = decoder.dimensions();
             limits.check(width, height)?;
@@ -126,6 +127,7 @@ fn read(
         orientation,
         tag,
         has_mask,
+        jpeg_quality: None,
         decoder: NAME,
     })
 }
@@ -138,17 +140,30 @@ fn check_png_size(bytes: &[u8], limits: &Limits) -> Result<(), Unreadable> {
     limits.check(width, height)
 }
 
-/// Checks that a WebP file is as long as its header says.
-fn check_webp_length(bytes: &[u8]) -> Result<(), Unreadable> {
-    let length = bytes
-        .get(4..)
-        .and_then(|rest| rest.first_chunk())
-        .map_or(0, |length| u32::from_le_bytes(*length));
-    if u64::from(length) + 8 > bytes.len() as u64 {
-        Err(Unreadable::Truncated)
-    } else {
-        Ok(())
+/// Checks that a WebP file is as long as its header says, and that no piece of its picture was left out: what follows
+/// such a piece would be taken for anything. Other damage shows in no WebP, which has no checksums.
+fn check_webp(bytes: &[u8]) -> Result<(), Unreadable> {
+    let length_at = |at: usize| -> Option<usize> {
+        let length = u32::from_le_bytes(*bytes.get(at..)?.first_chunk()?);
+        usize::try_from(length).ok()
+    };
+    if length_at(4).unwrap_or(0).saturating_add(8) > bytes.len() {
+        return Err(Unreadable::Truncated);
     }
+    // Chunks: a name, a length, data filled up to an even number of bytes.
+    let mut at = 12;
+    while let Some(length) = length_at(at + 4) {
+        let data = bytes.get(at + 8..).unwrap_or_default();
+        let data = &data[..length.min(data.len())];
+        let is_picture = [b"VP8 ", b"VP8L"].contains(&bytes[at..].first_chunk().unwrap_or(b"    "));
+        if is_picture && has_run_of_zeros(data) {
+            return Err(damaged("a piece of its data is missing"));
+        }
+        at = at
+            .saturating_add(8)
+            .saturating_add(length.next_multiple_of(2));
+    }
+    Ok(())
 }
 
 /// The image crate's errors as reasons.

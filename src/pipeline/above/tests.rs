@@ -122,6 +122,7 @@ impl Shot {
             orientation: Orientation::Upright,
             colour: &Colour::default(),
             format: Format::Jpeg,
+            jpeg_quality: None,
             decoder: "none",
         };
         Above::of(course).cut_picture(&picture, &self.metadata(), &rule())

@@ -88,16 +88,54 @@ fn stray_bytes_between_segments_do_no_harm() {
 }
 
 /// A photo of 480 × 360 pixels that no two blocks of are alike.
-fn busy_jpeg() -> Vec<u8> {
-    let picture = image::RgbImage::from_fn(480, 360, |x, y| {
+fn busy_picture() -> image::RgbImage {
+    image::RgbImage::from_fn(480, 360, |x, y| {
         let lot = (x * 7919 + y * 104_729 + x * y * 31) % 251;
         image::Rgb([lot as u8, (lot / 2 + x / 4) as u8, (y / 2) as u8])
-    });
+    })
+}
+
+fn busy_jpeg() -> Vec<u8> {
+    jpeg_of_quality(90)
+}
+
+fn jpeg_of_quality(quality: u8) -> Vec<u8> {
     let mut bytes = Vec::new();
-    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, 90)
-        .encode_image(&picture)
+    image::codecs::jpeg::JpegEncoder::new_with_quality(&mut bytes, quality)
+        .encode_image(&busy_picture())
         .unwrap();
     bytes
+}
+
+#[test]
+fn how_finely_a_jpeg_was_kept_is_known_by_its_tables() {
+    let mut decoder = Decoder::new();
+    for quality in [5, 10, 15, 20, 40, 50, 60, 75, 90] {
+        let bytes = jpeg_of_quality(quality);
+        let picture = decoder.decode(&bytes, &Limits::default()).unwrap();
+        let told = picture.jpeg_quality.unwrap();
+        assert!(told.abs_diff(quality) <= 1, "{quality}: {told}");
+    }
+    let webp = fixture("lossy.webp");
+    let picture = decoder.decode(&webp, &Limits::default()).unwrap();
+    assert_eq!(picture.jpeg_quality, None);
+}
+
+#[test]
+fn a_webp_of_which_a_piece_was_never_written_is_damaged() {
+    let mut whole = std::io::Cursor::new(Vec::new());
+    busy_picture()
+        .write_to(&mut whole, image::ImageFormat::WebP)
+        .unwrap();
+    let whole = whole.into_inner();
+    assert!(Decoder::new().decode(&whole, &Limits::default()).is_ok());
+    let n = whole.len();
+    let middle = [&whole[..n / 3], &[0; 1500], &whole[n / 3 + 1500..]].concat();
+    let end = [&whole[..n / 2], &vec![0; n - n / 2]].concat();
+    for bytes in [middle, end] {
+        let error = decode_error(&bytes);
+        assert!(matches!(error, Unreadable::Damaged { .. }), "{error:?}");
+    }
 }
 
 #[test]
