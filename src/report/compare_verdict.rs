@@ -86,6 +86,10 @@ pub(crate) fn verdict(comparison: &Comparison, answer: &Answer, table: &MeansTab
         Call::Different if sure.is_some() => format!(
             "{within}{of} makes a difference{by_ranks}{on_average}: {first} {did} {second} (95% sure: {range})."
         ),
+        // Two levels are what was tested: by ranks they differ, while a few wide values leave the means unsure.
+        Call::Different if table.pairs().len() == 1 => format!(
+            "{within}{of} makes a difference{by_ranks}{on_average}: {first} {did} {second}, but by how much is unsure ({range})."
+        ),
         Call::Different => format!(
             "{within}{of} makes a difference{by_ranks}{on_average} when everything is taken together, but no two levels can be told apart for sure: {first} {did} {second} (95% sure: {range})."
         ),
