@@ -27,15 +27,15 @@ fn a_newer_ledger_is_refused_and_not_touched() {
     Connection::open(&path)
         .unwrap()
         .execute(
-            "UPDATE sprigcast_ledger SET format = 2, created_by = 'sprigcast 9.1'",
+            "UPDATE sprigcast_ledger SET format = 3, created_by = 'sprigcast 9.1'",
             [],
         )
         .unwrap();
     let message = refused(&path).to_string();
     assert!(
         message.ends_with(
-            "ledger.gpkg was written by a newer version of this program (sprigcast 9.1, format 2; this one \
-             knows format 1): update the program; the file is left as it is"
+            "ledger.gpkg was written by a newer version of this program (sprigcast 9.1, format 3; this one \
+             knows format 2): update the program; the file is left as it is"
         ),
         "{message}"
     );
