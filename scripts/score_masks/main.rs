@@ -7,6 +7,7 @@
 
 mod sweep;
 
+use std::collections::BTreeMap;
 use std::error::Error;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -16,7 +17,7 @@ use clap::{Parser, ValueEnum};
 use image::RgbImage;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use sprigcast::cover::quality::Quality;
+use sprigcast::cover::quality::{self, Effect, Facts, Finding, Quality, Usual};
 use sprigcast::cover::tune::{self, MarkedPixel, Marking, Palette, Tuned};
 use sprigcast::cover::{FittedRule, Lanes, Pixels, Rule, Window};
 use sprigcast::photo::{Decoder, Limits, PixelRect};
@@ -65,7 +66,7 @@ struct Options {
     /// Time the counting of each photo, repeated to 12 megapixels, by the rule and by the published window
     #[arg(long)]
     time: bool,
-    /// Print each photo, with the share of it that is green and smoother than blades are
+    /// Print each photo, with the share of it that is green and smoother than blades are, and what makes it less sure
     #[arg(long)]
     each: bool,
 }
@@ -252,10 +253,44 @@ fn unaligned(fitted: &FittedRule) -> FittedRule {
     fitted.on_photo(pixels, pixels.whole())
 }
 
+/// By the name of each photo what its pixels make less sure, in points of cover, by what is usual in the folder; nothing
+/// for most.
+fn doubts(season: &[Scored], rule: &Rule) -> BTreeMap<String, String> {
+    let facts: Vec<Facts> = season
+        .iter()
+        .map(|scored| {
+            let pixels = scored.pixels();
+            let rule = rule.on_photo(pixels, pixels.whole());
+            let reading = sprigcast::cover::measure(pixels, pixels.whole(), &rule);
+            Facts::of_pixels(Quality::of(pixels, pixels.whole(), &rule), &reading)
+        })
+        .collect();
+    let usual = Usual::of(&facts);
+    let told = facts.iter().map(|facts| {
+        let judgement = quality::judge(facts, &usual);
+        let told = |finding: &Finding| match finding.effect {
+            Effect::Told => String::new(),
+            Effect::Wider(points) => format!(" {} ±{points:.1}", finding.fault.code()),
+            Effect::SetAside => format!(" {} set aside", finding.fault.code()),
+        };
+        judgement.findings.iter().map(told).collect()
+    });
+    season
+        .iter()
+        .map(|scored| scored.name.clone())
+        .zip(told)
+        .collect()
+}
+
 fn tell(season: &[Scored], rule: &Rule, options: &Options) {
     let (mut absolute, mut bias, mut worst) = (0.0, 0.0, 0.0_f64);
     let (mut both, mut either, mut mean_iou, mut n_iou) = (0, 0, 0.0, 0.0);
     let mut by_class = vec![Vec::new(); CLASSES.len() + 1];
+    let doubts = if options.each {
+        doubts(season, rule)
+    } else {
+        BTreeMap::new()
+    };
     for scored in season {
         let judged = mask(scored, rule, options.how);
         let n = judged.len() as f64;
@@ -280,13 +315,18 @@ fn tell(season: &[Scored], rule: &Rule, options: &Options) {
             let iou = n_both as f64 / n_either.max(1) as f64;
             let pixels = scored.pixels();
             let smooth = 100.0 * Quality::of(pixels, pixels.whole(), rule).smooth_green;
+            let doubt = doubts[&scored.name].as_str();
             println!(
-                "{truth:6.2} {judged:6.2} {error:+6.2} {iou:.3} smooth green {smooth:.2} % {}",
+                "{truth:6.2} {judged:6.2} {error:+6.2} {iou:.3} smooth green {smooth:.2} % {}{doubt}",
                 scored.name
             );
         }
     }
     let n = season.len() as f64;
+    if options.each {
+        let n_doubted = doubts.values().filter(|doubt| !doubt.is_empty()).count();
+        println!("{n_doubted} photos less sure or set aside");
+    }
     println!(
         "{} photos: mean absolute error {:.2} points, bias {:+.2}, worst {:.1}; intersection over union {:.3} (mean of photos), {:.3} (all pixels)",
         season.len(),

@@ -45,7 +45,7 @@ impl Seen {
             .ok_or_else(|| "a picture without pixels".into())
     }
 
-    fn pixels(&self) -> Pixels<'_> {
+    pub(crate) fn pixels(&self) -> Pixels<'_> {
         Pixels::new(self.rgb.as_raw(), self.rgb.width(), self.rgb.height())
     }
 

@@ -54,6 +54,14 @@ impl Rule {
         }
     }
 
+    /// By how much the colours of the photo that it was brought to are nearer to grey than the season's; 1 in most.
+    pub(super) fn paleness(&self) -> f64 {
+        match self {
+            Rule::Fitted(fitted) => fitted.paleness,
+            Rule::Window(_) | Rule::Table(_) => 1.0,
+        }
+    }
+
     /// Who decides over a pixel; itself alone where `None`.
     fn vote(&self) -> Option<Vote> {
         match self {

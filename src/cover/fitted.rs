@@ -131,6 +131,8 @@ pub struct FittedRule {
     window: Narrow<false>,
     pub(super) test: FittedTest,
     pub(super) vote: Vote,
+    /// By how much the colours of the photo are nearer to grey than the season's: 1 in most, and for the season.
+    pub(super) paleness: f64,
     aligned: bool,
 }
 
@@ -247,6 +249,7 @@ impl FittedRule {
             test: FittedTest::new(&window, plane, DARKEST),
             window,
             vote: Vote::Of9,
+            paleness: 1.0,
             aligned: false,
         })
     }
@@ -288,6 +291,7 @@ impl FittedRule {
             ),
             window,
             vote: photo.vote,
+            paleness: photo.paleness,
             limits: self.limits,
             aligned: true,
         }

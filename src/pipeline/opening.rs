@@ -19,7 +19,7 @@ use super::{PipelineError, Progress};
 use crate::assign::{Slate, SlateError};
 use crate::course::{Course, Crop};
 use crate::cover::quality::Quality;
-use crate::cover::{self, Lanes, Pixels, Strip, View, VisitKey};
+use crate::cover::{self, Lanes, Pixels, Rule, Strip, View, VisitKey};
 use crate::ledger::{
     Batch, Content, CropKey, Ledger, PixelSize, ReadingKey, Sighting, StoredReading, Told,
 };
@@ -244,7 +244,7 @@ impl Work<'_> {
         let above = self.usher.above();
         let cut = above.cut_picture(&picture, metadata, self.method.rule());
         let pixels = Pixels::of(&picture);
-        let quality = Quality::of(pixels, pixels.whole(), self.method.rule());
+        let quality = quality_of(&picture, pixels.whole(), self.method.rule());
         let (width, height) = picture.upright_size();
         Ok(Looked::Turf(Some(Measured {
             size: PixelSize { width, height },
@@ -314,7 +314,7 @@ impl Work<'_> {
         let stored = StoredReading {
             reading,
             fingerprint: Some(Fingerprint::of(&picture).to_bytes().to_vec()),
-            quality: Some(Quality::of(pixels, rect, &rule)),
+            quality: Some(quality_of(&picture, rect, &rule)),
             parts: Vec::new(),
         };
         Ok(Looked::Turf(Some(Measured {
@@ -358,6 +358,14 @@ pub(super) fn slate_code(picture: &photo::Picture<'_>) -> Option<String> {
     }
     codes.retain(|code| Slate::read(code) != Err(SlateError::Foreign));
     (!codes.is_empty()).then(|| codes.join("\n"))
+}
+
+/// What the pixels and the file of a photo say of how it was taken.
+fn quality_of(picture: &photo::Picture<'_>, rect: photo::PixelRect, rule: &Rule) -> Quality {
+    Quality {
+        jpeg_quality: picture.jpeg_quality,
+        ..Quality::of(Pixels::of(picture), rect, rule)
+    }
 }
 
 /// What a photo from above gave, as it is kept.

@@ -185,13 +185,17 @@ fn told(fault: Fault, worst: f64, n_photos: usize) -> String {
         }
         Fault::OtherScale => format!("{were} taken from another height than usual at the station"),
         Fault::Coarse => "had far fewer pixels than the season's others".to_owned(),
+        Fault::OtherGreen => "showed green of another colour than the season's turf".to_owned(),
+        Fault::Compressed => format!("{were} kept as so small a file that colours run together"),
     }
 }
 
 fn advice(course: &Course, fault: Fault, date: Date, times: &[Time], green: &str) -> String {
     match fault {
         Fault::LowSun => hours(course, date, times, green),
-        Fault::TooSmall | Fault::Coarse => "copy the originals from the phone".to_owned(),
+        Fault::TooSmall | Fault::Coarse | Fault::Compressed => {
+            "copy the originals from the phone".to_owned()
+        }
         Fault::Filled => "copy the originals from the phone".to_owned(),
         Fault::NoColour => "set the camera to colour".to_owned(),
         Fault::TooDark => "walk in daylight and leave the exposure automatic".to_owned(),
@@ -202,6 +206,7 @@ fn advice(course: &Course, fault: Fault, date: Date, times: &[Time], green: &str
         Fault::SmoothPatch => "keep it out of the picture".to_owned(),
         Fault::Glare => format!("walk {green} when the leaves are dry"),
         Fault::Shadow => "keep your own shadow out, or wait for thin cloud".to_owned(),
+        Fault::OtherGreen => "is it leaves of trees, mulch, paint or weeds?".to_owned(),
         Fault::SmoothGreen => "is it dye, algae or a broad leaf?".to_owned(),
         Fault::ColourCast => {
             "set the white balance to daylight and leave it there; clean the lens".to_owned()

@@ -32,6 +32,7 @@ mod look;
 mod marks;
 #[path = "../../scripts/render_season/noise.rs"]
 mod noise;
+mod other_light;
 #[path = "../../scripts/render_season/plan.rs"]
 mod plan;
 #[path = "../../scripts/render_season/plants.rs"]

@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::cast::{colour_cast, other_green};
 use super::limits::*;
 use super::{Quality, Usual};
 use crate::cover::Reading;
@@ -83,6 +84,10 @@ pub enum Fault {
     OtherScale,
     /// With far fewer pixels than the season's other photos, as after a messenger has made it small.
     Coarse,
+    /// Kept as so small a file that colours run into each other.
+    Compressed,
+    /// Green of another colour than the season's turf: leaves of trees, mulch, paint, weeds.
+    OtherGreen,
 }
 
 /// What follows from a fault.
@@ -185,6 +190,8 @@ impl Fault {
             Fault::ColourCast => "colour_cast",
             Fault::OtherScale => "other_scale",
             Fault::Coarse => "coarse",
+            Fault::Compressed => "compressed",
+            Fault::OtherGreen => "other_green",
         }
     }
 
@@ -205,7 +212,9 @@ impl Fault {
             | Fault::SmoothGreen
             | Fault::ColourCast
             | Fault::OtherScale
-            | Fault::Coarse => None,
+            | Fault::Coarse
+            | Fault::Compressed
+            | Fault::OtherGreen => None,
         }
     }
 }
@@ -224,19 +233,37 @@ pub fn judge(photo: &Facts, usual: &Usual) -> Judgement {
         glare(photo),
         shadow(photo),
         low_sun(photo),
-        smooth_green(photo, usual),
         colour_cast(photo, usual),
         other_scale(photo, usual),
         coarse(photo, usual),
+        compressed(photo),
     ]
     .into_iter()
+    .chain(of_one_cause([
+        smooth_green(photo, usual),
+        other_green(photo, usual),
+    ]))
     .flatten()
     .collect();
     findings.sort_by_key(|finding| finding.fault);
     Judgement { findings }
 }
 
-fn found(fault: Fault, number: f64, effect: Effect) -> Option<Finding> {
+/// Two ways of seeing the same thing: the one that makes the photo less sure counts, and the other is told.
+fn of_one_cause(mut seen: [Option<Finding>; 2]) -> [Option<Finding>; 2] {
+    let points = |finding: &Option<Finding>| match finding.as_ref()?.effect {
+        Effect::Wider(points) => Some(points),
+        Effect::Told | Effect::SetAside => None,
+    };
+    if let [Some(first), Some(second)] = [points(&seen[0]), points(&seen[1])]
+        && let Some(lesser) = seen[usize::from(second <= first)].as_mut()
+    {
+        lesser.effect = Effect::Told;
+    }
+    seen
+}
+
+pub(super) fn found(fault: Fault, number: f64, effect: Effect) -> Option<Finding> {
     Some(Finding {
         fault,
         number,
@@ -388,65 +415,6 @@ fn smooth_green(photo: &Facts, usual: &Usual) -> Option<Finding> {
         .flatten()
 }
 
-/// By the colour of the ground and by that of what counts as turf: where a cast makes ground count as turf, its colour
-/// is not that of turf.
-fn colour_cast(photo: &Facts, usual: &Usual) -> Option<Finding> {
-    let Quality { ground, turf, .. } = photo.quality;
-    if ground.is_none()
-        && let Some(found) = green_ground(photo, usual)
-    {
-        return Some(found);
-    }
-    let usual_turf = photo.cover.and_then(|cover| usual.turf(cover));
-    // Pale turf is followed; what pale ground is, a blue light may be too.
-    let of_ground = Cast::between(ground, usual.ground()).map(|cast| (cast, CAST_OF_GROUND, 1.0));
-    let of_turf = Cast::between(turf, usual_turf).map(|cast| (cast, CAST_OF_TURF, PALE_PART));
-    let told = |(cast, limit, pale_part): (Cast, f64, f64)| {
-        let beyond = (cast.weighed(pale_part) - limit).max(0.0);
-        let points = LEAST_DOUBT_OF_CAST + DOUBT_OF_CAST * beyond;
-        (cast.turn >= limit).then_some((points.min(MOST_DOUBT_OF_CAST), cast.turn))
-    };
-    let worst = [of_ground, of_turf].into_iter().flatten().filter_map(told);
-    let (points, turn) = worst.max_by(|a, b| a.0.total_cmp(&b.0))?;
-    found(Fault::ColourCast, turn, Effect::Wider(points))
-}
-
-/// How far a colour is turned from the usual one.
-struct Cast {
-    turn: f64,
-    /// The part of it that is towards grey.
-    paler: f64,
-}
-
-impl Cast {
-    /// `None` where one of the colours is not known.
-    fn between(own: Option<[f64; 2]>, usual: Option<[f64; 2]>) -> Option<Cast> {
-        let (own, usual) = own.zip(usual)?;
-        let by = [own[0] - usual[0], own[1] - usual[1]];
-        let turn = by[0].hypot(by[1]);
-        let from_grey = usual[0].hypot(usual[1]).max(f64::MIN_POSITIVE);
-        let towards_grey = -(by[0] * usual[0] + by[1] * usual[1]) / from_grey;
-        Some(Cast {
-            turn,
-            paler: towards_grey.clamp(0.0, turn),
-        })
-    }
-
-    /// The turn with so much of the part that is towards grey.
-    fn weighed(&self, pale_part: f64) -> f64 {
-        let tint = (self.turn.powi(2) - self.paler.powi(2)).max(0.0).sqrt();
-        tint.hypot(pale_part * self.paler)
-    }
-}
-
-/// Where the cast makes ground itself green, none is left to tell it by. But turf is rougher than bare ground.
-fn green_ground(photo: &Facts, usual: &Usual) -> Option<Finding> {
-    let ratio = photo.quality.roughness / usual.bare_roughness()?;
-    (ratio <= AS_BARE)
-        .then(|| found(Fault::ColourCast, ratio, Effect::Wider(30.0)))
-        .flatten()
-}
-
 /// Cover does not depend on the scale, but the spot is no longer the same.
 fn other_scale(photo: &Facts, usual: &Usual) -> Option<Finding> {
     let station = photo.station.as_deref()?;
@@ -472,5 +440,14 @@ fn coarse(photo: &Facts, usual: &Usual) -> Option<Finding> {
     let points = DOUBT_OF_COARSE * (factor - 1.0).max(0.0).sqrt();
     (n < FINE_ENOUGH && factor >= COARSE)
         .then(|| found(Fault::Coarse, factor, Effect::Wider(points)))
+        .flatten()
+}
+
+/// JPEG rounds colours more coarsely than light, and keeps one for four pixels: leaves and ground get each other's.
+fn compressed(photo: &Facts) -> Option<Finding> {
+    let quality = f64::from(photo.quality.jpeg_quality?);
+    let points = DOUBT_OF_COMPRESSED * (COMPRESSED - quality).max(0.0);
+    (points > 0.0)
+        .then(|| found(Fault::Compressed, quality, Effect::Wider(points)))
         .flatten()
 }

@@ -8,6 +8,7 @@ use super::grain::Grain;
 use super::greens::{GreenColours, GreenSums};
 use super::shaded::shaded_green;
 use super::smooth::smooth_green;
+use super::tints::Tints;
 use crate::cover::classify::Rule;
 use crate::cover::light::luma;
 use crate::cover::pixels::Pixels;
@@ -63,11 +64,26 @@ pub struct Quality {
     /// Share that may be turf in deep shade, which does not count as green.
     #[serde(default)]
     pub shaded_green: f64,
+    /// Greenness, in units by luma, of the fifth that is least green: of ground. `None` where little of it is bare.
+    #[serde(default)]
+    pub least_green: Option<f64>,
+    /// The same of the greenest tenth of what counts as green; `None` where that is little.
+    #[serde(default)]
+    pub greenest: Option<f64>,
+    /// Share that counts as green and may be ground in a green light.
+    #[serde(default)]
+    pub green_ground: f64,
+    /// By how much its colours are nearer to grey than the season's: 0 in most, 0.6 where hardly any are left.
+    #[serde(default)]
+    pub paler: f64,
+    /// How finely its file was kept, from 1 to 100, where that is a JPEG. Not told by its pixels.
+    #[serde(default)]
+    pub jpeg_quality: Option<u8>,
 }
 
 impl Quality {
     /// Raised with every change of these numbers, so that photos are looked at again.
-    pub const VERSION: u32 = 4;
+    pub const VERSION: u32 = 5;
 
     /// Of the part of a photo that lies in `rect`.
     ///
@@ -80,6 +96,7 @@ impl Quality {
             .grid(rect, GRID)
             .for_each(|pixel| sums.add(pixel, rule.is_green(pixel)));
         let cells = Cells::of(pixels, rect);
+        let tints = Tints::of(pixels, rect, &rule);
         Quality {
             middle_luma: sums.middle_luma(),
             black: sums.share(sums.n_black),
@@ -94,6 +111,11 @@ impl Quality {
             smooth_green: smooth_green(pixels, rect, &rule),
             filled: filled(pixels, rect),
             shaded_green: shaded_green(pixels, rect, &rule),
+            least_green: tints.least_green,
+            greenest: tints.greenest,
+            green_ground: tints.green_ground,
+            paler: 1.0 - rule.paleness(),
+            jpeg_quality: None,
         }
     }
 }

@@ -5,6 +5,7 @@
 //! photo is kept. Judging needs no pixels, so limits can change without a photo being opened again.
 //! Knows nothing of files, greens, dates or the ledger.
 
+mod cast;
 mod cells;
 mod filled;
 mod grain;
@@ -16,6 +17,7 @@ mod shaded;
 mod smooth;
 #[cfg(test)]
 mod tests;
+mod tints;
 mod usual;
 
 pub use cells::Patch;

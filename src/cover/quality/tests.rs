@@ -425,3 +425,87 @@ fn turf_that_shade_may_hide_makes_a_photo_less_sure() {
     };
     assert!((points - 21.0).abs() < 1e-9, "{points}");
 }
+
+/// What a photo of drawn turf is less sure by after its colours were changed.
+fn doubt_after(change: impl Fn([f32; 3]) -> [f32; 3]) -> f64 {
+    let mut photo = turf(3_000, 61);
+    for Rgb(pixel) in photo.pixels_mut() {
+        *pixel = change(pixel.map(f32::from)).map(|level| level.clamp(0.0, 255.0) as u8);
+    }
+    match judge(&facts(&photo), usual()).decision() {
+        Decision::Keep => 0.0,
+        Decision::KeepWider(points) => points,
+        Decision::SetAside(fault) => panic!("{fault:?}"),
+    }
+}
+
+#[test]
+fn a_slight_cast_towards_magenta_makes_a_photo_less_sure_by_more_than_brightness_does() {
+    let magenta = doubt_after(|[red, green, blue]| [1.05 * red, 0.9 * green, 1.05 * blue]);
+    assert!(magenta > 10.0, "{magenta}");
+    assert_eq!(doubt_after(|rgb| rgb.map(|level| 0.9 * level)), 0.0);
+}
+
+#[test]
+fn ground_in_a_green_light_and_pale_colours_make_a_photo_less_sure() {
+    let photo = facts(&turf(2_000, 97));
+    let with = |green_ground: f64, paler: f64| {
+        let quality = Quality {
+            green_ground,
+            paler,
+            ..photo.quality.clone()
+        };
+        let facts = Facts {
+            quality,
+            ..photo.clone()
+        };
+        judge(&facts, usual()).decision()
+    };
+    assert_eq!(with(0.2, 0.05), Decision::Keep);
+    let wider_by = |decision: Decision, points: f64| matches!(decision, Decision::KeepWider(by) if (by - points).abs() < 1e-9);
+    assert!(wider_by(with(0.5, 0.0), 35.0));
+    assert!(wider_by(with(1.0, 0.0), 40.0), "at most");
+    assert!(wider_by(with(0.0, 0.4), 8.0));
+    assert!(wider_by(with(0.5, 0.4), 35.0), "the worst of them");
+}
+
+#[test]
+fn a_file_made_as_small_as_messengers_make_it_is_less_sure_and_one_of_a_camera_is_not() {
+    let mut photo = facts(&turf(2_000, 98));
+    let mut of_quality = |jpeg_quality| {
+        photo.quality.jpeg_quality = jpeg_quality;
+        judge(&photo, usual())
+    };
+    for quality in [None, Some(96), Some(75), Some(40)] {
+        assert_eq!(of_quality(quality).decision(), Decision::Keep);
+    }
+    let judgement = of_quality(Some(10));
+    assert!(judgement.has(Fault::Compressed));
+    assert_eq!(judgement.decision(), Decision::KeepWider(12.0));
+}
+
+#[test]
+fn leaves_of_another_green_on_the_turf_make_a_photo_less_sure() {
+    // Rough, as they are for light and shade among them, so that they are no smooth green.
+    let littered = |colour: [u8; 3]| {
+        let mut photo = turf(3_000, 62);
+        for (x, y, pixel) in photo.enumerate_pixels_mut() {
+            let (column, row) = (x % 80, y % 60);
+            if (column as f32 - 40.0).hypot(row as f32 - 30.0) < 22.0 {
+                let shade = 0.7 + 0.03 * ((x * 7 + y * 13) % 20) as f32;
+                *pixel = Rgb(colour.map(|level| (f32::from(level) * shade) as u8));
+            }
+        }
+        judge(&facts(&photo), usual())
+    };
+    let of = |judgement: &Judgement| {
+        let other = |finding: &&Finding| finding.fault == Fault::OtherGreen;
+        judgement.findings.iter().find(other).map(|it| it.effect)
+    };
+    let dull = littered([92, 130, 80]);
+    assert!(
+        matches!(of(&dull), Some(Effect::Wider(points)) if points > 10.0),
+        "{dull:?}"
+    );
+    assert_eq!(of(&littered([70, 130, 50])), None, "as green as the turf");
+}

@@ -17,6 +17,34 @@ const BARE: f64 = 0.05;
 /// Photos are alike in cover within this, as a fraction.
 const ALIKE: f64 = 0.2;
 
+/// Scatter of a number over the season's photos: three times that is unusual.
+const UNUSUAL: f64 = 3.0;
+/// By how much the median distance from the middle is less than the standard deviation, in a normal distribution.
+const OF_NORMAL: f64 = 1.4826;
+
+/// What is usual of a number, and how much it scatters.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Level {
+    middle: f64,
+    /// As a standard deviation; the photos of a walk that are off hardly move it.
+    scatter: f64,
+}
+
+impl Level {
+    fn of(values: Vec<f64>, least: usize) -> Option<Level> {
+        let middle = median(values.clone(), least)?;
+        let off = values.iter().map(|value| (value - middle).abs());
+        let scatter = OF_NORMAL * median(off.collect(), least)?;
+        Some(Level { middle, scatter })
+    }
+
+    /// How far a value is off, where that is `least` at least and unusual.
+    pub(super) fn away(self, value: f64, least: f64) -> Option<f64> {
+        let by = value - self.middle;
+        (by.abs() >= least.max(UNUSUAL * self.scatter)).then_some(by)
+    }
+}
+
 /// What is usual in a season.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Usual {
@@ -26,6 +54,12 @@ pub struct Usual {
     ground: Option<[f64; 2]>,
     /// Cover and colour of the turf of every photo that shows enough of it.
     turf: Vec<(f64, [f64; 2])>,
+    /// Greenness of ground by its brightness.
+    least_green: Option<Level>,
+    /// Cover, and greenness of the greenest leaves by their brightness.
+    greenest: Vec<(f64, f64)>,
+    /// Cover, mean hue and saturation of what counts as green.
+    greens: Vec<(f64, [f64; 2])>,
     /// Roughness of bare ground.
     bare_roughness: Option<f64>,
     /// Pixels that were analysed.
@@ -44,9 +78,11 @@ impl Usual {
         let mut usual = Usual::default();
         let mut ground = [Vec::new(), Vec::new()];
         let mut bare_roughness = Vec::new();
+        let mut least_green = Vec::new();
         let mut n_analysed = Vec::new();
         for photo in photos {
             n_analysed.push(photo.n_analysed as f64);
+            least_green.extend(photo.quality.least_green);
             if let Some(cover) = photo.cover {
                 usual.sharpness.push((cover, photo.sharpness));
                 if cover <= BARE {
@@ -54,6 +90,11 @@ impl Usual {
                 }
                 let turf = photo.quality.turf;
                 usual.turf.extend(turf.map(|turf| (cover, turf)));
+                let greens = photo.quality.greens.as_ref();
+                let greens = greens.map(|greens| (cover, [greens.hue_deg, greens.saturation]));
+                usual.greens.extend(greens);
+                let greenest = photo.quality.greenest;
+                usual.greenest.extend(greenest.map(|of| (cover, of)));
             }
             if let Some(of_photo) = photo.quality.ground {
                 ground
@@ -76,6 +117,7 @@ impl Usual {
         }
         let [red, blue] = ground.map(|all| median(all, LEAST));
         usual.ground = red.zip(blue).map(|(red, blue)| [red, blue]);
+        usual.least_green = Level::of(least_green, LEAST_OF_TURF);
         usual.bare_roughness = median(bare_roughness, LEAST);
         usual.n_analysed = median(n_analysed, LEAST);
         usual
@@ -99,6 +141,25 @@ impl Usual {
     /// Colour of the ground.
     pub(super) fn ground(&self) -> Option<[f64; 2]> {
         self.ground
+    }
+
+    /// Greenness of ground by its brightness.
+    pub(super) fn least_green(&self) -> Option<Level> {
+        self.least_green
+    }
+
+    /// Greenness by brightness of the greenest leaves in photos of about this cover, else in those nearest to it.
+    pub(super) fn greenest(&self, cover: f64) -> Option<Level> {
+        level_at(&self.greenest, cover)
+    }
+
+    /// The same of the mean hue and saturation of what counts as green.
+    pub(super) fn greens(&self, cover: f64) -> Option<[Level; 2]> {
+        let level = |which: usize| {
+            let of_one = self.greens.iter().map(|(cover, of)| (*cover, of[which]));
+            level_at(&of_one.collect::<Vec<_>>(), cover)
+        };
+        Some([level(0)?, level(1)?])
     }
 
     /// Roughness of bare ground.
@@ -133,12 +194,18 @@ impl Usual {
 
 /// The median over the photos of about this cover, else over the `least` nearest to it.
 fn usual_at(all: &[(f64, f64)], cover: f64, least: usize) -> Option<f64> {
-    median(alike(all, cover), least).or_else(|| {
-        let mut nearest = all.to_vec();
-        nearest.sort_by(|a, b| (a.0 - cover).abs().total_cmp(&(b.0 - cover).abs()));
-        let nearest = nearest.iter().take(least).map(|(_, value)| *value);
-        median(nearest.collect(), least)
-    })
+    median(alike(all, cover), least).or_else(|| median(nearest(all, cover, least), least))
+}
+
+fn level_at(all: &[(f64, f64)], cover: f64) -> Option<Level> {
+    Level::of(alike(all, cover), LEAST_OF_TURF)
+        .or_else(|| Level::of(nearest(all, cover, LEAST_OF_TURF), LEAST_OF_TURF))
+}
+
+fn nearest(all: &[(f64, f64)], cover: f64, n: usize) -> Vec<f64> {
+    let mut nearest = all.to_vec();
+    nearest.sort_by(|a, b| (a.0 - cover).abs().total_cmp(&(b.0 - cover).abs()));
+    nearest.iter().take(n).map(|(_, value)| *value).collect()
 }
 
 fn alike(all: &[(f64, f64)], cover: f64) -> Vec<f64> {
@@ -155,4 +222,21 @@ fn median(mut values: Vec<f64>, least: usize) -> Option<f64> {
         return None;
     }
     ranked::middle(&mut values)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_scatters_as_widely_as_the_season_is_not_unusual() {
+        let narrow = [0.0, 0.01, -0.01, 0.0, 0.02, -0.02, 0.0, 0.01, -0.01, 0.3];
+        let narrow = Level::of(narrow.to_vec(), 9).unwrap();
+        assert_eq!(narrow.away(0.02, 0.03), None);
+        assert_eq!(narrow.away(-0.06, 0.03), Some(-0.06));
+        let wide = [0.0, 0.1, -0.1, 0.05, 0.2, -0.2, -0.05, 0.1, -0.1];
+        let wide = Level::of(wide.to_vec(), 9).unwrap();
+        assert_eq!(wide.away(0.2, 0.03), None);
+        assert_eq!(Level::of(vec![0.0; 8], 9), None, "too few");
+    }
 }
