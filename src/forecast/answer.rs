@@ -19,6 +19,7 @@ use super::stall::{SCATTER, Trend, trend};
 use super::worst_part::{self, worst_part};
 use super::{Chance, CoverPoint, FullCover, GreenForecast, Status, TrackPoint};
 use crate::course::{DateStyle, Goal};
+use crate::ranked;
 
 /// A day that is closer than this to a forecast after which growth ends is not in the next spring.
 const TO_SPRING_DAYS: i64 = 90;
@@ -75,6 +76,15 @@ impl Setting<'_> {
         Some(n as f64 / draws.len() as f64)
     }
 
+    /// The middle of what comes after this season's growth has ended, where its end is foreseen; infinite where most of it
+    /// is not foreseen.
+    fn middle_of_next_season(&self, draws: &[Draw], time: impl Fn(&Draw) -> f64) -> Option<f64> {
+        let ends = self.growth.season_end.as_ref()?;
+        let later = draws.iter().filter(|draw| time(draw) > ends[draw.future]);
+        let mut later: Vec<f64> = later.map(&time).collect();
+        ranked::middle(&mut later)
+    }
+
     fn chances(&self, spread: &Spread) -> Vec<Chance> {
         self.goal
             .open_by
@@ -127,7 +137,8 @@ pub(crate) fn answer(
     // Where a curve began again without a loss that photos show, nothing was set back.
     let real = loss.as_ref().filter(|(_, shown)| *shown != Shown::Nothing);
     let lost_on = real.map(|(loss, _)| *loss);
-    let curve = curve(setting.growth, setting.goal, known, idx, draws);
+    let lost_day = outcome.losses[idx].filter(|_| real.is_some());
+    let curve = curve(setting.growth, setting.goal, known, idx, draws, lost_day);
     let trend = trend(setting.growth, known, curve.as_ref());
     let by_curve = setting.date(spread.middle());
     let shown = shown_full(&known.fitted, setting.goal.full_cover, by_curve);
@@ -155,7 +166,9 @@ pub(crate) fn answer(
     let loss_note = loss
         .as_ref()
         .and_then(|(loss, shown)| shown_loss::note(known, *loss, shown, setting.dates));
-    let mut notes = notes(setting, known, &spread, (status, trend), this_season);
+    let next_season = setting.middle_of_next_season(draws, |draw| draw.reached[idx][0]);
+    let seasons = (this_season, next_season);
+    let mut notes = notes(setting, known, &spread, (status, trend), seasons);
     notes.splice(0..0, loss_note);
     let goal = setting.goal.full_cover;
     let of_parts = worst_part::notes(
@@ -180,7 +193,7 @@ pub(crate) fn answer(
         curve,
         full_cover,
         chance,
-        milestones: milestones(setting, draws, idx, &known.visits, status),
+        milestones: milestones(setting, draws, idx, &known.visits, (status, lost_day)),
         worst_part: worst,
         setback: loss.and_then(|(loss, shown)| shown_loss::setback(known, loss, &shown)),
         moved: None,
@@ -304,7 +317,7 @@ fn notes(
     known: &Known<'_>,
     spread: &Spread,
     (status, trend): (Status, Trend),
-    this_season: Option<f64>,
+    (this_season, next_season): (Option<f64>, Option<f64>),
 ) -> Vec<String> {
     let mut notes = Vec::new();
     for (visit, event) in &known.hidden {
@@ -339,7 +352,7 @@ fn notes(
         let chance = this_season.map_or(String::new(), |chance| {
             format!(" (full cover this season: {})", chance_in_words(chance))
         });
-        notes.push(match setting.date(spread.middle()) {
+        notes.push(match next_season.and_then(|time| setting.date(time)) {
             Some(date) if days_between(setting.as_of, date) >= TO_SPRING_DAYS => format!(
                 "Growth is likely to end first{chance}; at the usual pace it closes next spring, about {}.",
                 setting.dates.short(date)

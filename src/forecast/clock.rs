@@ -13,7 +13,7 @@ use crate::course::{Course, DateStyle, WeatherSettings};
 use crate::season::{Day, DegreeDays, Weather, temperatures};
 
 /// Degree days (°C) of a usual summer day, 25 °C over a base of 10: one growing day.
-const SUMMER_DAY: f64 = 15.0;
+pub(super) const SUMMER_DAY: f64 = 15.0;
 /// Days from the first of growth in spring in which a freeze ends nothing.
 const SPRING_DAYS: usize = 120;
 /// How far, on a log scale, growth may depart from the present where no weather is known…

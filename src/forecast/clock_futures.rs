@@ -5,7 +5,7 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
 use super::engine::Future;
-use super::season_end::midwinter;
+use super::season_end::next_season;
 use crate::course::WeatherSettings;
 use crate::random::normal;
 use crate::season::{Day, Weather, futures, futures_of_normals};
@@ -68,7 +68,7 @@ pub(super) fn steady(warmth: f64, log_sd: f64) -> Vec<Future> {
         .collect()
 }
 
-/// The futures with nothing growing from the end of the season to midwinter; the first day after the past is
+/// The futures with nothing growing from the end of the season to the beginning of the next; the first day after the past is
 /// `first_ahead`, counted as the ends are.
 pub(super) fn resting(
     mut futures: Vec<Future>,
@@ -78,7 +78,7 @@ pub(super) fn resting(
     for (future, end) in futures.iter_mut().zip(ends.unwrap_or_default()) {
         if end.is_finite() {
             let from = (*end + 1.0 - first_ahead as f64).max(0.0) as usize;
-            future.rest = from..midwinter(&future.warmth, from);
+            future.rest = from..next_season(&future.warmth, from);
         }
     }
     futures

@@ -146,17 +146,26 @@ pub(super) fn explain(now: &GreenForecast, then: &Then<'_>) -> Option<Told> {
         // A day that lies behind is not expected any more.
         return only(passed(now, to, dates));
     }
+    if let Some(shown) = then.before.shown_full {
+        return only(full_no_more(now, shown, dates));
+    }
     let (from, to) = match (then.before.full_cover.date, now.full_cover.date) {
+        (Some(from), to) if from <= since => return only(back(now, from, to, dates)),
         (Some(from), Some(to)) => (from, to),
         (Some(from), None) => return only(lost(now, from, since, dates)),
         (None, Some(to)) => return only(found(then.before, to, since, dates)),
         (None, None) => return chance_moved(now, then.before, since, dates).and_then(only),
     };
+    // What the log has of this week is known beside the visits of a week ago, and none of it is the weather's doing.
+    let is_lost_since = now
+        .setback
+        .and_then(|loss| loss.stated)
+        .is_some_and(|stated| stated > since);
     let by_weather = then.same_visits.full_cover.date.map_or(0, |date| {
         match then.week.degree_days {
-            Some(_) => days_between(from, date),
+            Some(_) if !is_lost_since => days_between(from, date),
             // Without weather a week is as good as any other.
-            None => 0,
+            _ => 0,
         }
     });
     let days = days_between(from, to);
@@ -328,6 +337,40 @@ fn passed(now: &GreenForecast, to: Date, dates: DateStyle) -> String {
         None => "there is no photo of it".to_owned(),
     };
     format!("Full by its curve since {}; {photos}.", dates.short(to))
+}
+
+/// Its photos had shown it full a week ago.
+fn full_no_more(now: &GreenForecast, shown: Date, dates: DateStyle) -> String {
+    format!(
+        "Photos had shown it full on {}; {}.",
+        dates.short(shown),
+        since_then(now, now.full_cover.date, dates)
+    )
+}
+
+/// Its curve had reached the goal a week ago, which its photos since contradict.
+fn back(now: &GreenForecast, from: Date, to: Option<Date>, dates: DateStyle) -> String {
+    format!(
+        "By its curve it was full on {}; {}.",
+        dates.short(from),
+        since_then(now, to, dates)
+    )
+}
+
+/// What has become of a green that was full, and when it will be so again.
+fn since_then(now: &GreenForecast, to: Option<Date>, dates: DateStyle) -> String {
+    let what = match (now.setback, now.last_visit, now.cover_percent) {
+        (Some(_), _, _) => "it has lost cover since".to_owned(),
+        (None, Some(last), Some(percent)) => {
+            format!("its photos show {percent:.1}% on {}", dates.short(last))
+        }
+        _ => "its photos do not show it".to_owned(),
+    };
+    let to = to.map_or_else(
+        || "no date can be named now".to_owned(),
+        |to| format!("it is now expected for {}", dates.short(to)),
+    );
+    format!("{what}, and {to}")
 }
 
 /// A date was named a week ago and is not any more.

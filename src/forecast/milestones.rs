@@ -57,13 +57,14 @@ pub(super) fn levels(goal: Goal) -> Vec<f64> {
 
 const HALF: f64 = 0.5;
 
-/// The milestones of the `idx`th green, the lowest cover first.
+/// The milestones of the `idx`th green, the lowest cover first. After a loss on the day `loss` they are told anew where
+/// more likely than not it took the green below them, and as they came before it elsewhere.
 pub(super) fn milestones(
     setting: &Setting<'_>,
     draws: &[Draw],
     idx: usize,
     visits: &[CoverPoint],
-    status: Status,
+    (status, loss): (Status, Option<usize>),
 ) -> Vec<Milestone> {
     let half = Cover::from_fraction(HALF)
         .filter(|half| *half < setting.goal.full_cover)
@@ -82,7 +83,13 @@ pub(super) fn milestones(
         .into_iter()
         .map(|(place, (what, cover))| {
             let times = draws.iter().map(|draw| draw.reached[idx][place]);
-            let spread = Spread::new(times.collect());
+            let mut times: Vec<f64> = times.collect();
+            if let Some(loss) = loss {
+                let is_after = |time: &f64| *time >= loss as f64;
+                let is_anew = 2 * times.iter().filter(|time| is_after(time)).count() > times.len();
+                times.retain(|time| is_after(time) == is_anew);
+            }
+            let spread = Spread::new(times);
             let this_season = setting.chance_this_season(draws, |draw| draw.reached[idx][place]);
             let whole = setting.full_cover(&spread, setting.growth.first, this_season);
             // Nobody should plan on a date of a green that has stopped, unless it lies behind it.

@@ -22,6 +22,8 @@ mod hindsight_tests;
 mod late_planting;
 mod level;
 mod losses;
+#[cfg(test)]
+mod lost_when_full_tests;
 mod milestones;
 mod past;
 mod planting;

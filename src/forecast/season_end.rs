@@ -3,6 +3,7 @@
 use jiff::civil::Date;
 use statrs::distribution::{ContinuousCDF, Normal};
 
+use super::clock::SUMMER_DAY;
 use super::dates::{days_after, days_between};
 use crate::course::{FirstFreeze, WeatherSettings};
 use crate::season::Day;
@@ -23,6 +24,10 @@ const SUMMER_DEGREE_DAYS: f64 = 9.0;
 const WINTER_DAYS: usize = 75;
 /// … with three weeks of so many degree days (°C) a day.
 const BEGUN_AGAIN_DEGREE_DAYS: f64 = 3.0;
+/// … or with this share of the warmth of the next season's warmest three weeks (our own choice).
+const BEGUN_SHARE: f64 = 0.4;
+/// The coldest weeks of a winter lie no further behind the season's end or the day of the forecast (our own choice).
+const WINTER_AT_MOST_DAYS: usize = 150;
 /// A day that the course file names for the end of growth is one of the season before, so many days on.
 const LAST_SEASON_DAYS: i64 = 180;
 
@@ -105,18 +110,29 @@ pub(super) fn season_ends(
     Some(ends.collect())
 }
 
-/// The day of a future's warmth from which on growth may begin again, after a season that ended before the day `from`:
-/// the last of its coldest three weeks. Where no day is colder than another, none is.
-pub(super) fn midwinter(warmth: &[f64], from: usize) -> usize {
-    let weeks = warmth.get(from..).unwrap_or_default().windows(STILL_DAYS);
-    let sums = weeks.map(|weeks| weeks.iter().sum::<f64>());
-    let coldest = sums
-        .enumerate()
-        .min_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0)));
-    match coldest {
-        Some((day, _)) => from + day + STILL_DAYS,
-        None => warmth.len(),
+/// The day of a future's warmth, in growing days, from which on growth may begin again, after a season that ended before
+/// the day `from`: after its coldest three weeks, with the first three in which a season is seen to begin. Where no day is
+/// colder than another, none is.
+///
+/// Single warm days of winter wake no warm-season grass. Where even summer brings little warmth, less of it is asked for.
+pub(super) fn next_season(warmth: &[f64], from: usize) -> usize {
+    let ahead = warmth.get(from..).unwrap_or_default();
+    let means: Vec<f64> = ahead
+        .windows(STILL_DAYS)
+        .map(|weeks| weeks.iter().sum::<f64>() / STILL_DAYS as f64)
+        .collect();
+    // The winter after next is none of this one's.
+    let winter = means.iter().take(WINTER_AT_MOST_DAYS).enumerate();
+    let Some((midwinter, coldest)) = winter.min_by(|a, b| a.1.total_cmp(b.1)) else {
+        return warmth.len();
+    };
+    let warmest = means[midwinter..].iter().copied().fold(0.0, f64::max);
+    if warmest <= *coldest {
+        return warmth.len();
     }
+    let enough = (BEGUN_AGAIN_DEGREE_DAYS / SUMMER_DAY).min(BEGUN_SHARE * warmest);
+    let begun = means[midwinter..].iter().position(|mean| *mean >= enough);
+    begun.map_or(warmth.len(), |weeks| from + midwinter + weeks + STILL_DAYS)
 }
 
 /// What the days on record tell of seasons.
@@ -254,13 +270,33 @@ mod tests {
     }
 
     #[test]
-    fn growth_may_begin_again_after_the_coldest_weeks_where_some_are_coldest() {
-        let winter: Vec<f64> = (0..200).map(|day| (f64::from(day) - 120.0).abs()).collect();
-        let day = midwinter(&winter, 30);
-        assert!((120..=140).contains(&day), "{day}");
-        assert_eq!(midwinter(&[0.7; 200], 30), 200);
-        assert_eq!(midwinter(&[0.7; 200], 195), 200);
-        assert_eq!(midwinter(&[0.7; 200], 300), 200);
+    fn growth_begins_again_when_it_is_warm_for_weeks_after_the_coldest_ones() {
+        // Warmest on day 0 and day 365, nothing on average from day 110 to day 255; every tenth day brings warmth.
+        let winter: Vec<f64> = (0..365)
+            .map(|day| {
+                let season = (std::f64::consts::TAU * f64::from(day) / 365.0).cos();
+                let mild = if day % 10 == 0 { 0.4 } else { 0.0 };
+                (0.3 + 0.9 * season).max(mild)
+            })
+            .collect();
+        let day = next_season(&winter, 100);
+        // 0.3 + 0.9 cos is a fifth on day 267, ten days before the end of the three weeks about it.
+        assert!((272..=282).contains(&day), "{day}");
+        // Where summer brings a quarter of a summer's day it begins with 0.4 of that: 0.3 + 0.9 cos is 0.48 on day 286.
+        let cool: Vec<f64> = winter.iter().map(|warmth| 0.2 * warmth).collect();
+        assert!((291..=301).contains(&next_season(&cool, 100)));
+        // In early spring the winter to come is not the one that ends.
+        let from_march: Vec<f64> = winter[230..]
+            .iter()
+            .chain(&winter[..230])
+            .copied()
+            .collect();
+        let day = next_season(&from_march, 0);
+        assert!((20..=60).contains(&day), "{day}");
+        assert_eq!(next_season(&[0.7; 330], 30), 330);
+        assert_eq!(next_season(&[0.7; 200], 30), 200);
+        assert_eq!(next_season(&[0.7; 200], 195), 200);
+        assert_eq!(next_season(&[0.7; 200], 300), 200);
     }
 
     #[test]

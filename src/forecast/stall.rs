@@ -27,6 +27,9 @@ const TELLING_ERRORS: f64 = 3.0;
 /// … and where it is less than this share of that.
 const FLAT_SHARE: f64 = 0.25;
 
+/// Three visits that lie further apart, as over a winter, tell nothing of how the green grows now (our own choice).
+const OF_LATE_DAYS: i64 = 60;
+
 /// Fewer visits tell nothing.
 const LEAST_VISITS: usize = 3;
 
@@ -44,8 +47,12 @@ pub(super) fn trend(growth: &Growth, known: &Known<'_>, curve: Option<&Curve>) -
     if let [.., first, second, last] = visits.as_slice()
         && step(first, second) < -SCATTER
         && step(second, last) < -SCATTER
+        && days_between(first.date, last.date) <= OF_LATE_DAYS
     {
         return Trend::Falling;
+    }
+    if is_at_its_best(visits) {
+        return Trend::Rising;
     }
     let flat = (LEAST_VISITS..=visits.len()).find(|&n| {
         let recent = &visits[visits.len() - n..];
@@ -94,6 +101,15 @@ fn has_risen(visits: &[CoverPoint]) -> bool {
             .iter()
             .any(|after| step(before, after) > SCATTER.max(error(before, after)))
     })
+}
+
+/// Whether the last visit shows more than any before it, by more than its own error: it is gaining now, however little.
+fn is_at_its_best(visits: &[CoverPoint]) -> bool {
+    let Some((last, before)) = visits.split_last() else {
+        return false;
+    };
+    let error = last.standard_error();
+    !before.is_empty() && before.iter().all(|visit| step(visit, last) > error)
 }
 
 /// Gain that the green should have made over some visits: k c (1 − c) per unit of the clock, never more than it lacks.
@@ -177,6 +193,8 @@ mod tests {
             &[60.0, 40.0, 50.0, 60.0],
             // Nearly full.
             &[60.0, 80.0, 91.0, 92.5, 93.5],
+            // Four weeks old, thin, and at its best.
+            &[0.7, 4.3, 3.2, 7.0],
         ] {
             assert_ne!(told(percent, None).status, Status::Stalled, "{percent:?}");
         }

@@ -6,9 +6,10 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 use super::explore::Posterior;
-use super::fit::{Fit, effective, growth_sums, own_covariance, own_mean};
+use super::fit::{Fit, effective, grown_at_loss, growth_sums, own_covariance, own_mean};
 use super::panel::{Panel, Track};
 use super::predict::{Future, systematic};
+use super::shape::{logistic, softplus};
 use crate::random::normal;
 
 /// Parts of a green differ more than greens do: factors on the variances of start, pace and loss.
@@ -145,6 +146,7 @@ impl Around<'_> {
         let expected = self.expected(part);
         let prior = self.prior(part, &since);
         let mut covariance = prior.clone();
+        let (counted_at_loss, _) = effective(grown_at_loss(part, self.sums), hyper.lag);
         for _ in 0..n_steps {
             let mut slopes = DMatrix::zeros(n, m + n);
             let mut rest = DVector::zeros(n);
@@ -153,12 +155,17 @@ impl Around<'_> {
                 let (counted, _) = effective(since[row], hyper.lag);
                 let pace = at[1].exp();
                 let is_after = part.loss.is_some_and(|loss| seen.day >= loss.day);
-                let loss = if is_after { at[2] } else { 0.0 };
+                let at_loss = at[0] + pace * counted_at_loss;
+                let (loss, by_at_loss) = if is_after {
+                    (softplus(at_loss) + at[2], logistic(at_loss))
+                } else {
+                    (0.0, 0.0)
+                };
                 let line = at[0] + pace * counted - loss + at[m + row];
                 let (share, slope) = hyper.shape.value_and_slope(line);
                 let (cover, slope) = (hyper.ceiling * share, hyper.ceiling * slope);
-                slopes[(row, 0)] = slope;
-                slopes[(row, 1)] = slope * pace * counted;
+                slopes[(row, 0)] = slope * (1.0 - by_at_loss);
+                slopes[(row, 1)] = slope * pace * (counted - by_at_loss * counted_at_loss);
                 if is_after {
                     slopes[(row, 2)] = -slope;
                 }
@@ -202,6 +209,8 @@ impl Around<'_> {
         let (pace, wandered) = (own[1].exp(), if n > 0 { own[m] } else { 0.0 });
         let last = part.observations.last().map(|seen| seen.day);
         let goal = hyper.line_at(level);
+        let (counted_at_loss, _) = effective(grown_at_loss(part, self.sums), hyper.lag);
+        let at_loss = own[0] + pace * counted_at_loss;
         let mut off = wandered;
         let mut before = f64::NEG_INFINITY;
         for day in part.planted..self.sums.len() - 1 {
@@ -211,12 +220,16 @@ impl Around<'_> {
                 off += hyper.wander_sd * step.max(0.0).sqrt() * normal(rng);
             }
             let loss = match part.loss {
-                Some(loss) if day >= loss.day => own[2],
+                Some(loss) if day >= loss.day => softplus(at_loss) + own[2],
                 _ => 0.0,
             };
             let line = own[0] + pace * effective(grown, hyper.lag).0 + off - loss;
-            if line >= goal {
-                let share = if before.is_finite() {
+            // What was reached before it was lost is to be reached anew.
+            let is_before_loss = part.loss.is_some_and(|loss| day < loss.day);
+            if line >= goal && !is_before_loss {
+                let share = if before >= goal {
+                    0.0
+                } else if before.is_finite() {
                     ((goal - before) / (line - before)).clamp(0.0, 1.0)
                 } else {
                     1.0

@@ -11,7 +11,7 @@ use std::ops::Range;
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 use super::hyper::{Hyper, Prior};
-use super::panel::{LossKind, Panel, Track, Trust};
+use super::panel::{Loss, LossKind, Panel, Track, Trust};
 use super::shape::{logistic, softplus};
 
 /// Growing days over which growth sets in.
@@ -24,9 +24,9 @@ pub(super) const VISIT_SD: f64 = 0.010;
 pub(super) const START: (f64, f64) = (0.04, 0.7);
 /// How far the start follows ln sprig rate.
 pub(super) const RATE_EFFECT: (f64, f64) = (0.7, 0.4);
-/// An even loss's drop on the line's scale.
+/// An even loss's drop, in ln of cover.
 pub(crate) const LOSS: (f64, f64) = (1.2, 0.8);
-/// A stripped share of the ground, as a logit, and the drop there: to a tenth or so of the cover.
+/// A stripped share of the ground, as a logit, and the drop there, in ln of cover: to a tenth or so of it.
 pub(crate) const STRIPPED: (f64, f64) = (-0.5, 0.6);
 pub(crate) const DEPTH: (f64, f64) = (2.3, 0.6);
 /// How far a doubtful visit may be off, and a doubtful round in proportion to cover.
@@ -125,49 +125,65 @@ pub(crate) struct Standing {
     pub share: f64,
     /// By the line that holds where nothing was lost.
     pub slope: f64,
+    /// By where that line stood on the day of the loss; 0 where there is none.
+    pub by_line_at_loss: f64,
     /// By what the loss adds to the unknowns; 0 where there is none.
     pub by_loss: [f64; 2],
 }
 
-/// Where a green stands on a day when its line, without any loss, is at `line`.
+/// Where a green stands on a day when its line, without any loss, is at `line`, and was at `at_loss` when it lost cover.
+///
+/// What is lost is a share of the cover of then, however full the green was: the line goes back by the ln that the loss
+/// takes and by all that the green had climbed beyond growing like e to the line.
 pub(crate) fn standing(
     hyper: &Hyper,
     track: &Track,
     own: &DVector<f64>,
-    line: f64,
+    (line, at_loss): (f64, f64),
     day: usize,
 ) -> Standing {
     let shape = &hyper.shape;
-    match track.loss.filter(|loss| day >= loss.day) {
-        None => {
-            let (share, slope) = shape.value_and_slope(line);
+    let Some(loss) = track.loss.filter(|loss| day >= loss.day) else {
+        let (share, slope) = shape.value_and_slope(line);
+        return Standing {
+            share,
+            slope,
+            by_line_at_loss: 0.0,
+            by_loss: [0.0; 2],
+        };
+    };
+    let (left, by_at_loss) = (line - softplus(at_loss), logistic(at_loss));
+    match loss.kind {
+        LossKind::Even => {
+            let (share, slope) = shape.value_and_slope(left - own[2]);
             Standing {
                 share,
                 slope,
-                by_loss: [0.0; 2],
+                by_line_at_loss: -slope * by_at_loss,
+                by_loss: [-slope, 0.0],
             }
         }
-        Some(loss) => match loss.kind {
-            LossKind::Even => {
-                let (share, slope) = shape.value_and_slope(line - own[2]);
-                Standing {
-                    share,
-                    slope,
-                    by_loss: [-slope, 0.0],
-                }
+        LossKind::Stripped => {
+            let part = logistic(own[2]);
+            let (whole, by_whole) = shape.value_and_slope(line);
+            let (bare, by_bare) = shape.value_and_slope(left - own[3]);
+            Standing {
+                share: (1.0 - part) * whole + part * bare,
+                slope: (1.0 - part) * by_whole + part * by_bare,
+                by_line_at_loss: -part * by_bare * by_at_loss,
+                by_loss: [part * (1.0 - part) * (bare - whole), -part * by_bare],
             }
-            LossKind::Stripped => {
-                let part = logistic(own[2]);
-                let (whole, by_whole) = shape.value_and_slope(line);
-                let (bare, by_bare) = shape.value_and_slope(line - own[3]);
-                Standing {
-                    share: (1.0 - part) * whole + part * bare,
-                    slope: (1.0 - part) * by_whole + part * by_bare,
-                    by_loss: [part * (1.0 - part) * (bare - whole), -part * by_bare],
-                }
-            }
-        },
+        }
     }
+}
+
+/// Growing days from a green's planting to its loss; 0 where it has none. `sums` are those of [`growth_sums`].
+pub(crate) fn grown_at_loss(track: &Track, sums: &[f64]) -> f64 {
+    let grown = |loss: Loss| {
+        let end = loss.day.min(sums.len() - 1).max(track.planted + 1);
+        sums[end] - sums[track.planted + 1]
+    };
+    track.loss.map_or(0.0, grown)
 }
 
 impl State {
@@ -340,17 +356,22 @@ fn linearise_green(
     let mut covers = Vec::with_capacity(n);
     let mut touched = Touched::with_capacity(n);
     let mut last_round = first_round;
+    let (counted_at_loss, onset_at_loss) = effective(grown_at_loss(track, sums), hyper.lag);
+    let at_loss = own[0] + pace * counted_at_loss;
+    let lost_on = track.loss.map_or(0, |loss| loss.day);
     for (row, seen) in track.observations.iter().enumerate() {
         let grown = sums[seen.day + 1] - sums[track.planted + 1];
         let (counted, onset) = effective(grown, hyper.lag);
-        let stands = standing(hyper, track, own, own[0] + pace * counted, seen.day);
+        let line = own[0] + pace * counted;
+        let stands = standing(hyper, track, own, (line, at_loss), seen.day);
         let cover = hyper.ceiling * stands.share;
         let slope = hyper.ceiling * stands.slope;
+        let by_at_loss = hyper.ceiling * stands.by_line_at_loss;
         steep[row] = slope;
         covers.push(cover);
         since.push(grown);
-        by_own[(row, 0)] = slope;
-        by_own[(row, 1)] = slope * pace * counted;
+        by_own[(row, 0)] = slope + by_at_loss;
+        by_own[(row, 1)] = pace * (slope * counted + by_at_loss * counted_at_loss);
         for idx in 2..own.len() {
             by_own[(row, idx)] = hyper.ceiling * stands.by_loss[idx - 2];
         }
@@ -363,7 +384,10 @@ fn linearise_green(
         for week in (track.planted + 1) / 7..=seen.day / 7 {
             let from = (7 * week).max(track.planted + 1);
             let to = (7 * week + 7).min(seen.day + 1);
-            let d = slope * pace * onset * (sums[to] - sums[from]);
+            let before_loss = sums[to.min(lost_on).max(from)] - sums[from];
+            let d = pace
+                * (slope * onset * (sums[to] - sums[from])
+                    + by_at_loss * onset_at_loss * before_loss);
             by_common[(FIRST_WEEK + week, row)] = d;
             weeks += d * common[FIRST_WEEK + week];
         }

@@ -9,7 +9,8 @@ use rayon::prelude::*;
 
 use super::explore::Posterior;
 use super::fit::{
-    Fit, GreenFit, effective, growth_of, growth_sums, loss_mean, own_covariance, own_mean, standing,
+    Fit, GreenFit, effective, grown_at_loss, growth_of, growth_sums, loss_mean, own_covariance,
+    own_mean, standing,
 };
 use super::hyper::Hyper;
 use super::panel::{Panel, Track};
@@ -20,7 +21,7 @@ use crate::random::normal;
 pub(crate) struct Future {
     /// Warmth of each day for growth, as in the panel.
     pub warmth: Vec<f64>,
-    /// Days among them on which nothing grows, however warm: from the season's end to midwinter.
+    /// Days among them on which nothing grows, however warm: from the season's end to the beginning of the next.
     pub rest: Range<usize>,
 }
 
@@ -47,7 +48,7 @@ pub(crate) struct Draw {
     /// Which future it lives in.
     pub future: usize,
     /// Per green, per level: the time, in days from the end of the panel's first, at which cover reaches the
-    /// level; infinite where it does not before the future ends.
+    /// level, after a loss that took it below; infinite where it does not before the future ends.
     pub reached: Vec<Vec<f64>>,
     /// Per green, cover at the end of each day from the panel's first to [`PATH_DAYS`] after the forecast; in
     /// every [`PATH_EVERY`]th draw, else empty.
@@ -297,6 +298,9 @@ impl Line<'_> {
         let mut visit = 0;
         let mut from = (0.0, 0.0);
         let mut before = f64::NEG_INFINITY;
+        let (counted_at_loss, _) = effective(grown_at_loss(track, self.sums), hyper.lag);
+        let at_loss = own[0] + pace * counted_at_loss;
+        let last_loss = track.loss.map_or(0, |loss| loss.day);
         for day in track.planted..n_days {
             let grown = self.sums[day + 1] - planted_sum;
             while visit < self.wander.len() && day > track.observations[visit].day {
@@ -321,7 +325,7 @@ impl Line<'_> {
             let unharmed = own[0] + pace * effective(grown, hyper.lag).0 + off;
             let (line, share) = match track.loss {
                 Some(loss) if day >= loss.day => {
-                    let share = standing(hyper, track, own, unharmed, day).share;
+                    let share = standing(hyper, track, own, (unharmed, at_loss), day).share;
                     // The line of a whole green of this cover.
                     (hyper.shape.inverse(share.clamp(1e-9, 1.0 - 1e-9)), share)
                 }
@@ -335,6 +339,10 @@ impl Line<'_> {
             // gain.
             let rests = visit == self.wander.len() && self.sums[day + 1] <= self.sums[day];
             for (reached, &level) in reached.iter_mut().zip(levels) {
+                // What was reached before it was lost is to be reached anew.
+                if day == last_loss && line < level {
+                    *reached = f64::INFINITY;
+                }
                 if reached.is_infinite() && line >= level && !rests {
                     let share = if before >= level {
                         0.0
@@ -346,7 +354,8 @@ impl Line<'_> {
                     *reached = day as f64 - 1.0 + share;
                 }
             }
-            if day + 1 >= path.len() && reached.iter().all(|reached| reached.is_finite()) {
+            let is_done = day >= last_loss && day + 1 >= path.len();
+            if is_done && reached.iter().all(|reached| reached.is_finite()) {
                 break;
             }
             before = line;

@@ -5,6 +5,7 @@ use nalgebra::DVector;
 use super::fit::{DEPTH, Fit, GreenFit, LOSS};
 use super::panel::{Loss, LossKind, Track};
 use super::shape::logistic;
+use super::shape::softplus;
 
 /// Chance beforehand that a green loses cover between one visit and the next, evenly and on a part of its
 /// ground. Water takes a part oftener.
@@ -24,6 +25,7 @@ pub(crate) fn find_loss(track: &Track, green: &GreenFit, fit: &Fit) -> Option<Lo
     let n = rest.len();
     let mut best = (0.0, None);
     for first_after in 1..n {
+        let before = logit(green.cover[first_after - 1]);
         for (kind, share) in KINDS {
             let ((mean, sd), least) = match kind {
                 LossKind::Even => (LOSS, LEAST * LOSS.0),
@@ -32,7 +34,7 @@ pub(crate) fn find_loss(track: &Track, green: &GreenFit, fit: &Fit) -> Option<Lo
             let by_loss = DVector::from_fn(n, |row, _| match kind {
                 _ if row < first_after => 0.0,
                 LossKind::Even => -green.steep[row],
-                LossKind::Stripped => -lost_where_stripped(green.cover[row]),
+                LossKind::Stripped => -lost_where_stripped(green.cover[row], before),
             });
             let variance = sd * sd;
             let weighted = green.covariance.solve(&by_loss);
@@ -51,8 +53,12 @@ pub(crate) fn find_loss(track: &Track, green: &GreenFit, fit: &Fit) -> Option<Lo
     best.1
 }
 
-/// How much less cover stripped ground has where the rest has `cover`.
-fn lost_where_stripped(cover: f64) -> f64 {
+/// How much less cover stripped ground has where the rest has `cover`, and had `before` as a logit.
+fn lost_where_stripped(cover: f64, before: f64) -> f64 {
+    cover - logistic(logit(cover) - softplus(before) - DEPTH.0)
+}
+
+fn logit(cover: f64) -> f64 {
     let cover = cover.clamp(1e-6, 1.0 - 1e-6);
-    cover - logistic((cover / (1.0 - cover)).ln() - DEPTH.0)
+    (cover / (1.0 - cover)).ln()
 }
