@@ -83,7 +83,7 @@ fn mark(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Optio
     (turn.fell >= FELL).then_some(Mark::Turned)
 }
 
-/// The last day before a visit, or its own, on which its green was topdressed, if that is not long ago.
+/// The last day before a visit on which its green was topdressed, if that is not long ago.
 fn topdressed_on(log: &Log, visit: &Visit) -> Option<Date> {
     log.hidden_since(&visit.green, What::Topdressed, visit.date)
 }
@@ -291,6 +291,7 @@ mod tests {
     use crate::cover::{Misread, Pixels, Rate, Rule, Window, measure};
     use crate::ledger::{PhotoQuality, PhotoRow};
     use crate::photo::PhotoName;
+    use crate::season::read_log_csv;
 
     fn visits(marks: &[Option<Mark>]) -> Vec<Visit> {
         let visit = |(week, mark): (usize, &Option<Mark>)| Visit {
@@ -383,6 +384,17 @@ mod tests {
             let after = visits_known_on(&course, &log, &season, day);
             assert_ne!(marks(&after), [None, mark]);
         }
+    }
+
+    #[test]
+    fn sand_of_the_day_hides_the_visits_after_it_and_not_that_of_the_day() {
+        let log = read_log_csv("date,green,what\n2027-06-08,G07,topdressing\n").unwrap();
+        let marks = visits(&[None, None, None, None]);
+        let marks: Vec<Option<Mark>> = marks
+            .iter()
+            .map(|visit| mark(&log, &BTreeMap::new(), visit))
+            .collect();
+        assert_eq!(marks, [None, None, Some(Mark::Topdressed), None]);
     }
 
     #[test]

@@ -15,11 +15,13 @@ pub fn hides_leaves(worked: Date, seen: Date) -> bool {
 }
 
 impl Log {
-    /// The last day on which this was done to a green so that it may hide leaves on `seen`.
+    /// The last day on which this was done to a green so that it may hide leaves on `seen`. Sand of the day itself does not:
+    /// people walk first and spread it then (common practice, no source).
     pub fn hidden_since(&self, green: &GreenId, what: What, seen: Date) -> Option<Date> {
         self.of(green)
             .filter(|entry| entry.what == what && hides_leaves(entry.date, seen))
             .map(|entry| entry.date)
+            .filter(|worked| what != What::Topdressed || *worked < seen)
             .max()
     }
 }
@@ -32,7 +34,7 @@ mod tests {
     use crate::season::read_log_csv;
 
     #[test]
-    fn leaves_are_hidden_from_the_day_itself_to_the_tenth() {
+    fn sand_hides_leaves_from_the_day_after_it_to_the_tenth() {
         let log = read_log_csv(
             "date,green,what\n2027-06-01,G01,topdressing\n2027-06-03,,topdressing\n2027-06-03,,mowing\n",
         )
@@ -46,8 +48,10 @@ mod tests {
         };
         assert_eq!(since("G01", 2), Some(date(2027, 6, 1)));
         assert_eq!(since("G02", 2), None);
+        assert_eq!(since("G01", 3), Some(date(2027, 6, 1)), "the day itself");
+        assert_eq!(since("G02", 3), None);
         for green in ["G01", "G02"] {
-            assert_eq!(since(green, 3), Some(date(2027, 6, 3)));
+            assert_eq!(since(green, 4), Some(date(2027, 6, 3)));
             assert_eq!(since(green, 13), Some(date(2027, 6, 3)));
             assert_eq!(since(green, 14), None);
         }
