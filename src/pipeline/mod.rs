@@ -45,6 +45,7 @@ mod tell;
 mod tell_more;
 mod tell_outlook;
 mod thumbnails;
+mod told_full;
 mod tune;
 mod tune_overlays;
 mod unlike;

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use jiff::civil::Date;
 
+use super::told_full::no_longer_full;
 use super::{Maps, Season, Thumbnails};
 use crate::course::{Course, DisplayUnits, Green, Outlines};
 use crate::forecast::{ForecastDocument, GreenForecast, Status};
@@ -47,6 +48,8 @@ pub fn complete_report(
         let Some(green) = course.green(&told.id) else {
             continue;
         };
+        let remark = no_longer_full(course, season, forecast, beside.kept, &told.id);
+        told.notes.extend(remark);
         told.thumbnails = beside.pictures.strip(season, &green.id);
         told.thumbnails.retain(|picture| picture.date <= data.as_of);
         told.log = log_lines(beside.log, green, data.as_of, data.units);
