@@ -124,7 +124,7 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
     let earlier = data.earlier.as_ref()?;
     let day = data.dates().show(earlier.as_of);
     let mut moved = Vec::new();
-    let (mut full, mut lost) = (Vec::new(), Vec::new());
+    let (mut full, mut lost, mut undated) = (Vec::new(), Vec::new(), Vec::new());
     let mut n_compared = 0;
     for green in &data.greens {
         let before = earlier.greens.get(&green.id).copied().unwrap_or_default();
@@ -135,6 +135,9 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
                 full.push(isolated(&green.title()));
             }
             (true, false) => lost.push(isolated(&green.title())),
+            (false, false) if has_lost_its_date(green, &before) => {
+                undated.push(isolated(&green.title()));
+            }
             (false, false) => {
                 if let Some(days) = days_moved(green, &before) {
                     n_compared += 1;
@@ -146,7 +149,7 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
             _ => {}
         }
     }
-    if n_compared == 0 && full.is_empty() && lost.is_empty() {
+    if n_compared == 0 && full.is_empty() && lost.is_empty() && undated.is_empty() {
         return None;
     }
     let since = match earlier.source {
@@ -174,7 +177,13 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
     if !lost.is_empty() {
         parts.push(format!("{} fell below full", list(&lost)));
     }
-    parts.extend(dates_moved(moved, n_compared));
+    if !undated.is_empty() {
+        let have = if undated.len() == 1 { "has" } else { "have" };
+        parts.push(format!("{} {have} no date any more", list(&undated)));
+    }
+    if undated.is_empty() || !moved.is_empty() {
+        parts.extend(dates_moved(moved, n_compared));
+    }
     let told = match earlier.source {
         EarlierSource::Remeasured => format!(
             " The report of {day} itself told other dates, since colours, log or audit were others then."
@@ -187,6 +196,12 @@ pub(crate) fn changed(data: &ReportData) -> Option<String> {
 /// Whether photos have first shown a full green full since a day on which nobody is known to have called it so.
 fn was_shown_since(green: &GreenReport, day: Date) -> bool {
     green.outlook.date.is_some_and(|shown| shown > day)
+}
+
+/// Whether a date was told of it that is told no more.
+fn has_lost_its_date(green: &GreenReport, before: &EarlierGreen) -> bool {
+    let was_told = before.date.is_some() && before.status != Some(Status::TooEarly);
+    was_told && green.outlook.status == Status::Stalled && green.outlook.told_date().is_none()
 }
 
 fn days_moved(green: &GreenReport, before: &EarlierGreen) -> Option<i32> {
@@ -255,6 +270,34 @@ mod tests {
         });
         let marks = ['\u{2068}', '\u{2069}'];
         changed(&season).map(|text| text.replace(marks, ""))
+    }
+
+    #[test]
+    fn a_date_that_was_taken_away_is_told() {
+        let mut season = example::season();
+        season.greens.truncate(8);
+        let greens = season.greens.iter_mut().enumerate().map(|(index, green)| {
+            let before = EarlierGreen {
+                status: Some(green.outlook.status),
+                date: green.outlook.date,
+            };
+            if index == 6 {
+                green.outlook.status = Status::Stalled;
+                green.outlook.date = None;
+            }
+            (green.id.clone(), before)
+        });
+        let greens = greens.collect();
+        season.earlier = Some(Earlier {
+            as_of: date(2027, 7, 4),
+            source: EarlierSource::Report,
+            greens,
+        });
+        let marks = ['\u{2068}', '\u{2069}'];
+        assert_eq!(
+            changed(&season).unwrap().replace(marks, ""),
+            "Since the report of Jul 4: Green 7 has no date any more."
+        );
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use super::format::{chance, chance_words, isolated};
 use super::headline::{headline, unseen};
-use super::{GreenReport, Pace, ReportData};
+use super::{GreenReport, Pace, ReportData, Status};
 
 /// When all greens are full, and the chance of all of them by the opening, for the terminal; `None` where the forecast
 /// has no answer for all of them at once, or none is needed any more.
@@ -100,8 +100,23 @@ pub(super) fn in_time(data: &ReportData) -> Option<String> {
     })
 }
 
-/// All greens together are never likelier to be in time than the least likely of them.
+/// All greens together are never likelier to be in time than the least likely of them; where one has no date and no
+/// chance, nobody can tell.
 fn least_sure(data: &ReportData) -> Option<String> {
+    let stopped = data
+        .greens
+        .iter()
+        .find(|green| green.outlook.chance_by_opening.is_none() && green.has_no_date());
+    if let Some(green) = stopped {
+        let title = isolated(&green.title());
+        let why = match green.outlook.status {
+            Status::Stalled => "has stopped gaining",
+            _ => "is short of what its curve says",
+        };
+        return Some(format!(
+            " Whether every green is full by then cannot be told: {title} {why}."
+        ));
+    }
     let chances = data.greens.iter().filter_map(|green| {
         let chance = green.outlook.chance_by_opening?;
         (green.pace() != Pace::Full).then_some((chance, green))

@@ -125,7 +125,7 @@ fn pace_rule(data: &ReportData) -> String {
     let opening = data.open_by.map(|open_by| data.dates().show(open_by));
     let on_pace = match (&opening, data.opening_ahead()) {
         (Some(opening), Some(_)) => format!(
-            "On pace: two visits or more, and at least 2 chances in 3 of being full by {opening}."
+            "On pace: visits enough to tell, and at least 2 chances in 3 of being full by {opening}."
         ),
         (Some(opening), None) => {
             format!("Behind: not full, and the opening on {opening} has passed.")

@@ -47,6 +47,12 @@ fn each_state_of_the_whole_course_has_its_headline() {
         "13 of 18 greens are full or on pace for the opening on Aug 14. Of one it is too early to say. \
          That every green is full by then is at best as likely as Green 18 alone: very unlikely (1%)."
     );
+    let mut stopped = season.clone();
+    stopped.greens[17].outlook.status = Status::Stalled;
+    stopped.greens[17].outlook.chance_by_opening = None;
+    let told = plain(&Lead::of(&stopped).sentences[0]);
+    let end = "Whether every green is full by then cannot be told: Green 18 has stopped gaining.";
+    assert!(told.ends_with(end), "{told}");
     season.all_full = Some(AllFull {
         date: None,
         early: None,

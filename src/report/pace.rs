@@ -10,6 +10,12 @@ use crate::report::format::{Dates, days_between};
 /// where "likely" begins. Our own choice; the report says it.
 pub(crate) const ON_PACE_CHANCE: f64 = 0.66;
 
+/// Of so few visits, and an interval wider than six weeks, nobody learns whether a green is on pace, unless it hardly has a
+/// chance; our own choice, which the report says.
+const FEW_VISITS: usize = 3;
+const WIDE_DAYS: i32 = 42;
+const HOPELESS: f64 = 0.2;
+
 /// One walk takes no longer than this; photos further apart are of two walks.
 const ONE_WALK_DAYS: i32 = 3;
 
@@ -37,7 +43,7 @@ pub enum Pace {
     OnPace,
     /// Not on pace, not full when the opening date had passed, or short of what its curve says.
     Behind,
-    /// Too few visits to tell.
+    /// Too few visits to tell, or an interval too wide.
     TooEarly,
     /// Its planting lies ahead.
     NotPlanted,
@@ -105,6 +111,9 @@ impl GreenReport {
                 Pace::AboutFull
             }
             _ if self.outlook.opening == Opening::Passed => Pace::Behind,
+            (Status::Growing, Some(chance)) if chance >= HOPELESS && self.is_young() => {
+                Pace::TooEarly
+            }
             _ if self.is_short_of_its_curve() => Pace::Behind,
             (_, Some(chance)) if chance >= ON_PACE_CHANCE => Pace::OnPace,
             (_, Some(_)) => Pace::Behind,
@@ -119,6 +128,17 @@ impl GreenReport {
     /// Whether there is a visit that curves are fitted to.
     fn has_visit_that_counts(&self) -> bool {
         self.visits.iter().any(|visit| visit.mark.is_none())
+    }
+
+    /// Whether its visits tell nothing of its pace yet: few of them, and a wide interval.
+    fn is_young(&self) -> bool {
+        let fitted = self.visits.iter().filter(|visit| visit.mark.is_none());
+        let is_wide = match (self.outlook.early, self.outlook.late) {
+            (Some(early), Some(late)) => days_between(early, late) > WIDE_DAYS,
+            (_, None) => true,
+            (None, Some(_)) => false,
+        };
+        fitted.count() <= FEW_VISITS && is_wide
     }
 
     /// Whether its photos, taken when it was full by its curve, are far from showing it.
@@ -295,6 +315,7 @@ mod tests {
     use crate::course::Cover;
     use crate::cover::Mark;
     use crate::report::example;
+    use jiff::ToSpan as _;
     use jiff::civil::date;
 
     #[test]
@@ -352,6 +373,26 @@ mod tests {
             assert_eq!(green.pace(), Pace::Behind);
         }
         green.outlook.status = Status::Stalled;
+        assert_eq!(green.pace(), Pace::Behind);
+    }
+
+    #[test]
+    fn a_few_visits_with_a_wide_interval_are_too_early_to_call_behind_or_on_pace() {
+        let mut green = example::season().greens.swap_remove(4);
+        let as_of = date(2027, 7, 11);
+        green.visits.truncate(2);
+        green.outlook.chance_by_opening = Some(0.6);
+        green.outlook.early = as_of.checked_add(10.days()).ok();
+        green.outlook.late = as_of.checked_add(80.days()).ok();
+        assert_eq!(green.pace(), Pace::TooEarly);
+        assert_eq!(green.standing(), "too early");
+        green.outlook.chance_by_opening = Some(0.7);
+        assert_eq!(green.pace(), Pace::TooEarly);
+        // It can hardly be in time; or its interval is narrow.
+        green.outlook.chance_by_opening = Some(0.1);
+        assert_eq!(green.pace(), Pace::Behind);
+        green.outlook.chance_by_opening = Some(0.6);
+        green.outlook.late = as_of.checked_add(40.days()).ok();
         assert_eq!(green.pace(), Pace::Behind);
     }
 
