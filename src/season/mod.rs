@@ -9,6 +9,7 @@ mod futures;
 mod hidden;
 mod log;
 mod more_weather;
+mod no_reading;
 mod normals;
 mod sun;
 mod usual;

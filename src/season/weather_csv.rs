@@ -5,13 +5,11 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use thiserror::Error;
 
+use super::no_reading::blank_marks;
 use super::weather::Note;
 use super::weather_columns::{Columns, Unit};
 use super::{Day, Weather};
 use crate::written::{DateOrder, Row, TableError, excerpt, is_missing, table};
-
-/// Numbers that stations write where they have no reading: no day is so cold.
-const NO_READING: [f64; 3] = [-9999.0, -999.0, -99.9];
 
 /// What is wrong with a weather file. Lines are counted from 1, the heading being line 1.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -79,9 +77,10 @@ pub enum WeatherCsvError {
 ///
 /// [`WeatherCsvError`] at the first line that cannot be used as it stands.
 pub fn read_weather_csv(file: impl AsRef<[u8]>) -> Result<Weather, WeatherCsvError> {
-    let table = table(file.as_ref())?;
+    let mut table = table(file.as_ref())?;
+    let columns = Columns::find(&table.names)?;
+    let marks = blank_marks(&mut table, &columns);
     let headings = &table.names;
-    let columns = Columns::find(headings)?;
     let order = DateOrder::of(table.values(columns.date));
     let mut rows: Vec<(u64, Date, f64, f64)> = Vec::new();
     for row in &table.rows {
@@ -130,6 +129,9 @@ pub fn read_weather_csv(file: impl AsRef<[u8]>) -> Result<Weather, WeatherCsvErr
             n_more: more.len(),
         });
     }
+    for sentence in marks {
+        weather.note(Note::Read(sentence));
+    }
     if !columns.are_ours(headings) {
         weather.note(Note::Read(format!(
             "read `{}` as the day, `{}` as the minimum and `{}` as the maximum, in {}",
@@ -162,9 +164,6 @@ fn reading(
             return Ok(None);
         }
         let read = row.number(place).filter(|t| t.is_finite());
-        if read.is_some_and(|t| NO_READING.contains(&t)) {
-            return Ok(None);
-        }
         read.map(Some).ok_or_else(|| {
             wrong(
                 place,

@@ -177,6 +177,13 @@ impl Row {
         two.unwrap_or_else(|| usual.to_owned())
     }
 
+    /// Takes a value for none.
+    pub(crate) fn empty(&mut self, place: usize) {
+        if let Some(value) = self.values.get_mut(place) {
+            value.clear();
+        }
+    }
+
     /// Refuses a line with values behind its last column: which of them belong together cannot be told.
     ///
     /// # Errors
