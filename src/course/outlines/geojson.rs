@@ -6,12 +6,10 @@ use geojson::{Feature, GeoJson, GeometryValue, PolygonType};
 use serde_json::Value;
 
 use super::OutlineError;
+use super::near_wgs84;
 use super::read::{Raw, text_of};
 
 const FORMAT: &str = "GeoJSON";
-
-/// Names of WGS84 in degrees, which files from before RFC 7946 may carry.
-const WGS84: [&str; 4] = ["CRS84", "EPSG:4326", "EPSG::4326", "WGS84"];
 
 pub(super) fn read(path: &Path, file: &str) -> Result<Vec<Raw>, OutlineError> {
     let text = text_of(path, FORMAT)?;
@@ -27,9 +25,10 @@ pub(super) fn read(path: &Path, file: &str) -> Result<Vec<Raw>, OutlineError> {
         GeoJson::Feature(feature) => (vec![feature], None),
         GeoJson::Geometry(geometry) => (vec![Feature::from(geometry)], None),
     };
+    // Files from before RFC 7946 may name a system.
     if let Some(crs) = members.as_ref().and_then(|members| members.get("crs"))
         && let Some(name) = crs.pointer("/properties/name").and_then(Value::as_str)
-        && !WGS84.iter().any(|known| name.ends_with(known))
+        && !near_wgs84::by_name(name)
     {
         return Err(OutlineError::OtherSystem {
             file: file.to_owned(),

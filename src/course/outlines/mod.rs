@@ -8,6 +8,7 @@ mod assemble;
 mod error;
 mod geojson;
 mod kml;
+mod near_wgs84;
 mod plane;
 mod read;
 mod rings;

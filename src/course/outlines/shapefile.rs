@@ -7,6 +7,7 @@ use shapefile::dbase::{FieldValue, Record};
 use shapefile::{Point, PolygonRing, Reader, Shape};
 
 use super::OutlineError;
+use super::near_wgs84;
 use super::read::Raw;
 
 const FORMAT: &str = "shapefile";
@@ -38,11 +39,7 @@ fn refuse_other_systems(path: &Path) -> Result<(), OutlineError> {
         return Ok(());
     };
     let text = text.trim();
-    let is_geographic = text.starts_with("GEOGCS") || text.starts_with("GEOGCRS");
-    let is_wgs84 = ["WGS_1984", "WGS 84", "WGS_84", "WGS84", "WGS 1984"]
-        .iter()
-        .any(|name| text.contains(name));
-    if text.is_empty() || (is_geographic && is_wgs84) {
+    if text.is_empty() || near_wgs84::by_well_known_text(text) {
         return Ok(());
     }
     let name = text.split('"').nth(1).unwrap_or("another system");
