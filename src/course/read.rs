@@ -45,6 +45,7 @@ impl Course {
         let bytes = read_bytes(&path)?;
         let name = path.display().to_string();
         let text = String::from_utf8(bytes).map_err(|error| not_text(&name, error.as_bytes()))?;
+        let text = with_line_feeds(text);
 
         let mut draft = Draft::new(&text, &name, &folder)?;
         draft.look_for_weather();
@@ -138,6 +139,16 @@ fn read_bytes(path: &Path) -> Result<Vec<u8>, CourseError> {
             path: path.to_owned(),
             error,
         }),
+    }
+}
+
+/// Computers of Apple ended lines by a carriage return alone until 2001, and some of their editors still can: such a file
+/// would be one line, and a comment from its beginning.
+fn with_line_feeds(text: String) -> String {
+    if text.contains('\n') {
+        text
+    } else {
+        text.replace('\r', "\n")
     }
 }
 

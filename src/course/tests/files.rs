@@ -30,6 +30,18 @@ fn a_season_is_read_by_its_folder_or_by_its_course_file() {
 }
 
 #[test]
+fn lines_that_end_in_a_carriage_return_alone_are_lines() {
+    let text = format!("# Pennywhistle Bend\n{LEAST}{GREEN}");
+    let (usual, old) = (season(&text), season(text.replace('\n', "\r")));
+    let [usual, old] = [usual, old].map(|folder| Course::read(folder.path()).unwrap().greens);
+    assert_eq!(usual, old);
+    let folder = season(format!("{LEAST}{GREEN}nonsense\n").replace('\n', "\r"));
+    let n_lines = format!("{LEAST}{GREEN}").matches('\n').count();
+    let error = rendered(&Course::read(folder.path()).unwrap_err());
+    assert!(error.contains(&format!(":{}:", n_lines + 1)), "{error}");
+}
+
+#[test]
 fn a_missing_course_file_is_told_how_to_make_one() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("course.toml");
