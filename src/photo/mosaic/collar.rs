@@ -56,6 +56,7 @@ impl Chunks {
                 to_hide = self.whole_squares(frame, window, &to_hide);
             }
             for at in to_hide {
+                let at = at as usize;
                 window.opaque[at] = 0;
                 window.rgb[3 * at..3 * at + 3].copy_from_slice(&TRANSPARENT);
             }
@@ -145,7 +146,7 @@ impl Chunks {
     }
 
     /// All pixels of the squares of a JPEG that hold some of these.
-    fn whole_squares(&self, frame: &Frame, window: &Window, pixels: &[usize]) -> Vec<usize> {
+    fn whole_squares(&self, frame: &Frame, window: &Window, pixels: &[u32]) -> Vec<u32> {
         // Counted from the corner of each tile or strip, and numbered through.
         let numbered = |first: u32, n: u32, chunk: u32| -> Vec<usize> {
             let per_chunk = chunk.div_ceil(JPEG_SQUARE);
@@ -160,10 +161,11 @@ impl Chunks {
         let width = window.width as usize;
         let square_of = |at: usize| rows[at / width] * across + columns[at % width];
         for at in pixels {
-            holds_some[square_of(*at)] = true;
+            holds_some[square_of(*at as usize)] = true;
         }
-        let all = 0..window.opaque.len();
-        all.filter(|at| holds_some[square_of(*at)]).collect()
+        let all = 0..window.opaque.len() as u32;
+        all.filter(|at| holds_some[square_of(*at as usize)])
+            .collect()
     }
 }
 
@@ -184,8 +186,9 @@ const BELOW: usize = 3;
 /// Pixels of one colour that hang together, side by side.
 #[derive(Debug, Default)]
 struct Field {
-    /// Their places; those that are hidden already belong to the field and are not among them.
-    pixels: Vec<usize>,
+    /// Their places; those that are hidden already belong to the field and are not among them. In four bytes, since a
+    /// field may be all of a large part.
+    pixels: Vec<u32>,
     /// The places along each side of the part at which it meets that side.
     on_sides: [Vec<u32>; 4],
 }
@@ -221,11 +224,12 @@ impl Field {
     fn around(first: usize, window: &Window, is_left: &mut [bool]) -> Field {
         let (width, height) = (window.width as usize, window.height as usize);
         let mut field = Field::default();
-        let mut open = vec![first];
+        let mut open = vec![first as u32];
         is_left[first] = false;
         while let Some(at) = open.pop() {
+            let at = at as usize;
             if window.opaque[at] != 0 {
-                field.pixels.push(at);
+                field.pixels.push(at as u32);
             }
             let (row, column) = (at / width, at % width);
             let mut step = |side: usize, is_within: bool, next: usize, along: usize| {
@@ -233,7 +237,7 @@ impl Field {
                     field.on_sides[side].push(along as u32);
                 } else if is_left[next] {
                     is_left[next] = false;
-                    open.push(next);
+                    open.push(next as u32);
                 }
             };
             step(LEFT, column > 0, at.wrapping_sub(1), row);
