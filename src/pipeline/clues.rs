@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::above::has_pose;
 use super::flying::Flying;
+use super::gps_time::believed;
 use super::jobs::Usher;
 use crate::assign::{Clues, Seen, is_among};
 use crate::course::{Course, DateStyle, ResultFile};
@@ -54,6 +55,7 @@ pub(super) fn seen(
     }
     let is_own_clock = matches!(taken.from, TakenFrom::CameraWithOffset | TakenFrom::Camera);
     let gps_time = metadata.gps_time.filter(|_| is_own_clock);
+    let gps_time = gps_time.and_then(|instant| believed(course, taken, instant));
     Some(Seen {
         name: name.clone(),
         camera: metadata.camera.name.clone(),

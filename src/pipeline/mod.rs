@@ -16,6 +16,7 @@ mod far_places;
 mod flying;
 mod forecasts;
 mod from_above;
+mod gps_time;
 mod held;
 mod jobs;
 mod jpeg;
