@@ -178,7 +178,7 @@ pub enum Reason {
     OffTheGreens,
     /// From a camera that flies, and how it hung is not known.
     #[error(
-        "a drone's photo that does not say how it hung (height, heading, lens or place is missing), so that the green and what lies beside it cannot be told apart; copy the original from the drone, or where it is turf from edge to edge put it into the folder of a station"
+        "a drone's photo that does not say how it hung (height, heading, pitch, lens or place is missing, or its pitch may be counted from level or from straight down), so that the green and what lies beside it cannot be told apart; copy the original from the drone, or where it is turf from edge to edge put it into the folder of a station"
     )]
     WithoutPose,
     /// An orthomosaic of a course whose greens have no outlines.

@@ -27,7 +27,7 @@ use crate::photo::{self, FoundPhoto, Limits, PhotoName};
 use crate::season::Log;
 
 /// Version of what is read from files; raised when it reads more or otherwise, so that they are read again.
-const READER: &str = "4";
+const READER: &str = "5";
 
 /// How photos are measured, beside what the course file says.
 #[derive(Debug, Clone, Default)]

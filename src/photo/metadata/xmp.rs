@@ -1,7 +1,8 @@
 //! What drones write into the XMP packet (ISO 16684-1), and the date that editors keep there.
 //!
 //! Vendors use namespaces of their own and the same local names in them, as attributes or as elements; only the
-//! local names are looked at.
+//! local names are looked at. Some name the angles of the camera `CameraYawDegree` and so on, or plainly `Yaw`, `Pitch`
+//! and `Roll`; plain ones count beside a height only, since handhelds may tell theirs too.
 
 use roxmltree::{Document, Node, ParsingOptions};
 
@@ -41,13 +42,23 @@ pub(super) fn read(packet: &[u8]) -> Xmp {
             .and_then(|text| text.parse::<f64>().ok())
             .filter(|number| number.is_finite())
     };
+    // Above the ground below goes before above the place of take-off.
+    let above_ground = number("AboveGroundAltitude").filter(|metres| *metres > 0.0);
+    let height_m = above_ground.or_else(|| number("RelativeAltitude"));
+    let angle = |of_gimbal: &str, of_camera: &str, plain: &str| {
+        number(of_gimbal)
+            .or_else(|| number(of_camera))
+            .or_else(|| number(plain).filter(|_| height_m.is_some()))
+    };
     let drone = Drone {
-        height_m: number("RelativeAltitude"),
-        yaw_deg: number("GimbalYawDegree")
+        height_m,
+        yaw_deg: angle("GimbalYawDegree", "CameraYawDegree", "Yaw")
             .or_else(|| number("FlightYawDegree"))
             .map(|degrees| degrees.rem_euclid(360.0)),
-        pitch_deg: number("GimbalPitchDegree"),
-        roll_deg: number("GimbalRollDegree"),
+        pitch_deg: number("GimbalPitchDegree")
+            .or_else(|| number("CameraPitchDegree"))
+            .or_else(|| number("Pitch").filter(|pitch| height_m.is_some() && is_down(*pitch))),
+        roll_deg: angle("GimbalRollDegree", "CameraRollDegree", "Roll"),
         // Both in pixels of the picture as it was calibrated, in whose middle the optical centre lies.
         focal_of_width: ratio(
             number("CalibratedFocalLength"),
@@ -65,6 +76,12 @@ pub(super) fn read(packet: &[u8]) -> Xmp {
             .or_else(|| value("DateCreated"))
             .map(str::to_owned),
     }
+}
+
+/// Whether a plain `Pitch` says that the camera looked down. Some count it from level, so that 0 is the horizon, others
+/// from straight down; what is near 0 may be either, and is not known.
+fn is_down(pitch_deg: f64) -> bool {
+    (-135.0..=-45.0).contains(&pitch_deg)
 }
 
 fn ratio(part: Option<f64>, whole: Option<f64>) -> Option<f64> {
@@ -129,6 +146,37 @@ mod tests {
                 ..Drone::default()
             })
         );
+    }
+
+    #[test]
+    fn angles_of_the_camera_by_other_names_are_read_beside_a_height() {
+        let read = |attributes: &str| {
+            let packet = format!("<r xmlns:Camera=\"c\" xmlns:d=\"d\" {attributes}/>");
+            read(packet.as_bytes()).drone
+        };
+        let expected = Drone {
+            height_m: Some(30.0),
+            yaw_deg: Some(90.0),
+            pitch_deg: Some(-90.0),
+            roll_deg: Some(0.0),
+            focal_of_width: None,
+        };
+        let plain = r#"Camera:Yaw="90.0" Camera:Pitch="-90.0" Camera:Roll="0""#;
+        for (angles, height) in [
+            (plain, r#"Camera:AboveGroundAltitude="30.0""#),
+            (plain, r#"d:RelativeAltitude="30.0""#),
+            (
+                r#"d:CameraYawDegree="90.0" d:CameraPitchDegree="-90.0" d:CameraRollDegree="0""#,
+                r#"d:RelativeAltitude="+30.0""#,
+            ),
+        ] {
+            assert_eq!(read(&format!("{angles} {height}")), Some(expected));
+        }
+        assert_eq!(read(plain), None, "a phone may tell its angles");
+        // Counted from level or from straight down: nobody knows.
+        let level = plain.replace("-90.0", "0.0");
+        let found = read(&format!(r#"{level} Camera:AboveGroundAltitude="30.0""#)).unwrap();
+        assert_eq!((found.height_m, found.pitch_deg), (Some(30.0), None));
     }
 
     #[test]
