@@ -53,6 +53,7 @@ pub(super) fn save(database: &Connection, hash: &ContentHash, content: &Content)
         fix,
         camera,
         drone,
+        changed: _,
         gps_time: _,
         code: _,
         mosaic: _,

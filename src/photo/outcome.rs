@@ -25,6 +25,11 @@ pub enum Reason {
         "no date in the photo or its name; put the date into the name, as in G07_2027-06-14.jpg"
     )]
     NoDate,
+    /// The only date in it is that of its last change.
+    #[error(
+        "its only date is that of its last change, which programs write anew whenever they save, so that it is not believed; put the date on which it was taken into the name, as in G07_2027-06-14.jpg"
+    )]
+    OnlyChanged,
     /// The date cannot be right.
     #[error(
         "the camera's clock says {date}; set the clock, and put the right date into its name or its folder's; where the clock is right, the planting date in course.toml is not"
@@ -262,11 +267,19 @@ impl Reason {
         )
     }
 
+    /// The same, of a photo that has the day of its last change.
+    pub fn of_changed(self, changed: Option<Date>) -> Reason {
+        match (self, changed) {
+            (Reason::NoDate, Some(_)) => Reason::OnlyChanged,
+            (reason, _) => reason,
+        }
+    }
+
     /// The word in `photos.csv`, such as `no_date`.
     pub fn code(&self) -> &'static str {
         match self {
             Reason::Unreadable { .. } | Reason::Filled => "unreadable",
-            Reason::NoDate => "no_date",
+            Reason::NoDate | Reason::OnlyChanged => "no_date",
             Reason::BadDate { .. } | Reason::Ahead { .. } => "bad_date",
             Reason::NotYetMeasured => "not_yet_measured",
             Reason::LeftOut => "left_out",

@@ -138,7 +138,9 @@ pub fn preview(
         .iter()
         .map(|(name, glimpse)| {
             let place = match glimpse {
-                Ok(glimpse) => glimpse.place(course, &usher, &flying, name),
+                Ok(glimpse) => glimpse
+                    .place(course, &usher, &flying, name)
+                    .map_err(|reason| reason.of_changed(glimpse.changed)),
                 Err(why) => Err(Reason::Unreadable { why: why.clone() }),
             };
             ((*name).clone(), place)
@@ -182,6 +184,8 @@ struct Glimpse {
     greens: Option<Vec<GreenId>>,
     /// Of a photo from the air that does not say how it hung.
     without_pose: Option<Metadata>,
+    /// Of a photo without a date of its own: the day of its last change.
+    changed: Option<Date>,
 }
 
 impl Glimpse {
@@ -195,6 +199,7 @@ impl Glimpse {
         let taken = dating.taken(&photo.name, photo.modified, &metadata);
         let position = metadata.fix.map(|fix| fix.position);
         let camera = metadata.camera.name.clone();
+        let changed = metadata.changed;
         if flying.is_without_pose(&metadata) {
             return Glimpse {
                 taken,
@@ -203,6 +208,7 @@ impl Glimpse {
                 position,
                 greens: None,
                 without_pose: Some(metadata),
+                changed,
             };
         }
         let greens = dating.is_from_above(&photo.name, &metadata).then(|| {
@@ -217,6 +223,7 @@ impl Glimpse {
             position,
             greens,
             without_pose: None,
+            changed,
         }
     }
 

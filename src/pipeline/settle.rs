@@ -251,6 +251,7 @@ impl Record<'_> {
         let stored = self.stored(sighting, self.usher.above().key().clone())?;
         let of_photo = (sighting, metadata);
         from_above(self.usher, name, self.known, of_photo, stored, taken)
+            .map_err(|reason| reason.of_changed(metadata.changed))
     }
 
     fn on_the_ground(
@@ -260,7 +261,8 @@ impl Record<'_> {
         metadata: &Metadata,
         taken: Option<Taken>,
     ) -> Result<Candidate, Reason> {
-        let belongs = self.usher.belongs(name, taken)?;
+        let belongs = self.usher.belongs(name, taken);
+        let belongs = belongs.map_err(|reason| reason.of_changed(metadata.changed))?;
         let stored = self.stored(sighting, CropKey::of(belongs.crop))?;
         let shot = Shot {
             name: name.clone(),

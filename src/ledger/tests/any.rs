@@ -103,6 +103,7 @@ fn any_metadata() -> impl Strategy<Value = Metadata> {
         maybe(mosaic),
     )
         .prop_map(|(taken, fix, camera, drone, code, mosaic)| Metadata {
+            changed: taken.as_ref().map(|taken| taken.date),
             gps_time: taken.as_ref().and_then(|taken| taken.instant),
             taken,
             fix,

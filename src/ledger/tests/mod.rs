@@ -120,6 +120,7 @@ fn metadata(number: u64) -> Metadata {
             .is_multiple_of(7)
             .then(|| "SPRIGCAST/1/G07".to_owned()),
         mosaic: None,
+        changed: None,
     }
 }
 

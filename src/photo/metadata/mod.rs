@@ -33,15 +33,20 @@ pub fn metadata(bytes: &[u8], zone: &TimeZone) -> Metadata {
         error_m: fix.error_m.or(xmp.error_m),
         ..fix
     });
-    Metadata {
+    let mut metadata = Metadata {
         taken: when::taken(exif.as_ref(), &xmp, zone),
+        changed: None,
         gps_time: exif.as_ref().and_then(when::gps_time),
         fix,
         camera: exif.as_ref().map(exif::camera).unwrap_or_default(),
         drone: xmp.drone,
         code: None,
         mosaic: None,
+    };
+    if metadata.taken.is_none() {
+        metadata.changed = exif.as_ref().and_then(when::changed);
     }
+    metadata
 }
 
 /// What an orthomosaic says of itself.
@@ -66,6 +71,9 @@ pub fn of_mosaic(mosaic: &Mosaic) -> Metadata {
 pub struct Metadata {
     /// When it was taken.
     pub taken: Option<Taken>,
+    /// The day of its last change (DateTime), of a photo that does not say when it was taken. It is never taken for that.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub changed: Option<Date>,
     /// When its position was found, by the satellites' clock: the same moment, or long before it where the receiver
     /// had no signal since.
     #[serde(default, skip_serializing_if = "Option::is_none")]

@@ -103,6 +103,7 @@ fn gps_time_is_utc() {
 fn blank_dates_are_absent_and_the_name_tells() {
     let bytes = fixture("blank_dates.jpg");
     assert_eq!(read_bytes(&bytes).taken, None, "DateTime is not used");
+    assert_eq!(read_bytes(&bytes).changed, Some(date(2027, 7, 1)));
     assert_eq!(
         told_by("G07/G07-A_2027-06-14.jpg"),
         Some(Taken {

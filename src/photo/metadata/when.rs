@@ -179,6 +179,11 @@ fn parse_offset(text: &str) -> Option<Offset> {
         .then(|| Offset::from_seconds(sign * (hours * 3600 + minutes * 60)).ok())?
 }
 
+/// The day of DateTime, of the last change.
+pub(super) fn changed(exif: &Exif) -> Option<Date> {
+    Written::parse(&exif::text(exif, Tag::DateTime)?).map(|written| written.date)
+}
+
 /// GPSDateStamp and GPSTimeStamp together.
 pub(super) fn gps_time(exif: &Exif) -> Option<Timestamp> {
     let date = Written::parse(&exif::text(exif, Tag::GPSDateStamp)?)?.date;
