@@ -6,6 +6,7 @@ use jiff::civil::Date;
 
 use super::clues::{Seen, Whereabouts};
 use super::ids::Named;
+use super::missed::{Habits, LEAST_PHOTOS, plain_split, unknown_on};
 use super::remark::{Remark, Span};
 use super::rolls::{Roll, moment, seconds};
 use super::slate::{Slate, SlateError};
@@ -28,8 +29,6 @@ const SUSPICIOUS_S: f64 = 120.0;
 const SUSPICIOUS_ALONE_S: f64 = 180.0;
 /// So many times the photos of the day's other stops are those of two stops.
 const TWO_STOPS: f64 = 1.5;
-/// Fewer photos before or after a pause are stragglers.
-const LEAST_PHOTOS: usize = 2;
 /// So many greens without a card are named.
 const NAMED: usize = 3;
 
@@ -58,10 +57,18 @@ pub(super) struct Walks<'a> {
 }
 
 /// A card and the photos after it, until the next card or a long pause.
-struct Stretch {
-    card: usize,
-    named: Named,
-    photos: Vec<usize>,
+pub(super) struct Stretch {
+    pub(super) roll: usize,
+    pub(super) card: usize,
+    pub(super) named: Named,
+    pub(super) photos: Vec<usize>,
+}
+
+impl Stretch {
+    /// The green of its card, where that names one of the course.
+    pub(super) fn green(&self) -> Option<&GreenId> {
+        green_of(&self.named)
+    }
 }
 
 impl Cards {
@@ -133,18 +140,23 @@ impl Walks<'_> {
             known,
             gaps: self.usual_gaps(&stretches),
             n_photos: photos_by_date(self.seen, &stretches),
+            of_rolls: greens_of_rolls(&stretches),
+            habits: Habits::of(self.seen, &stretches),
         };
-        for stretch in &stretches {
-            self.tell(stretch, &days, cards);
+        let asked = self.tell_twice(&stretches, &days, cards);
+        for (idx, stretch) in stretches.iter().enumerate() {
+            if !asked.contains(&idx) {
+                self.tell(stretch, &days, cards);
+            }
         }
         self.tell_loose(&loose, &days, cards);
         self.tell_alone(&stretches, cards);
     }
 
     /// The stretches of all rolls, and the photos of rolls with cards that are in none.
-    fn stretches(&self, cards: &Cards) -> (Vec<Stretch>, Vec<Vec<usize>>) {
+    fn stretches(&self, cards: &Cards) -> (Vec<Stretch>, Vec<Loose>) {
         let (mut stretches, mut loose) = (Vec::new(), Vec::new());
-        for roll in self.rolls {
+        for (at, roll) in self.rolls.iter().enumerate() {
             let (mut open, mut n_cards): (Option<Stretch>, usize) = (None, 0);
             let mut without = Vec::new();
             let mut before_s = f64::NEG_INFINITY;
@@ -160,6 +172,7 @@ impl Walks<'_> {
                     n_cards += 1;
                     let named = photo.code.as_deref().and_then(|code| self.named_by(code));
                     open = named.map(|named| Stretch {
+                        roll: at,
                         card: idx,
                         named,
                         photos: Vec::new(),
@@ -173,7 +186,10 @@ impl Walks<'_> {
             }
             stretches.extend(open);
             if n_cards > 0 {
-                loose.push(without);
+                loose.push(Loose {
+                    roll: at,
+                    photos: without,
+                });
             }
         }
         (stretches, loose)
@@ -213,7 +229,7 @@ impl Walks<'_> {
         }
     }
 
-    fn clearly_on(&self, photo: &Seen) -> Option<&GreenId> {
+    pub(super) fn clearly_on(&self, photo: &Seen) -> Option<&GreenId> {
         match self.whereabouts.get(&photo.name)?.clear()? {
             (Owner::Green(green), _) => Some(green),
             (Owner::Other(_), _) => None,
@@ -242,12 +258,21 @@ impl Walks<'_> {
         let date = self.seen[stretch.card].date;
         let usual = days.gaps.get(&date).copied().unwrap_or(0.0);
         let least_gap = WALK_S.max(TIMES_USUAL * usual);
-        let goes_on = |one: &usize, next: &usize| self.gap(&[*one, *next]) < least_gap;
+        let n_usual = days.habits.usual_of_one(self.seen, stretch);
+        let split = n_usual.and_then(|n_usual| {
+            let at = plain_split(self.seen, stretch, n_usual, usual)?;
+            stretch.photos.get(at).copied()
+        });
+        let goes_on = |one: &usize, next: &usize| {
+            self.gap(&[*one, *next]) < least_gap && Some(*next) != split
+        };
         let mut state = State::Covered;
         let (mut n_before, mut first) = (0, 0);
         for stop in stretch.photos.chunk_by(goes_on) {
             if first > 0 {
                 let gap = self.gap(&stretch.photos[first - 1..=first]);
+                let is_split = split == stop.first().copied();
+                let gap = (gap, is_split);
                 state = self.state_after(stretch, stop, days, (state, n_before, gap, usual));
             }
             first += stop.len();
@@ -299,6 +324,11 @@ impl Walks<'_> {
                 }
             }
         }
+        if let Some(n_usual) = n_usual
+            && n_before == stretch.photos.len()
+        {
+            self.tell_many(stretch, n_usual, days, cards);
+        }
     }
 
     /// What holds for a stop that a gap parts from those before it.
@@ -307,7 +337,7 @@ impl Walks<'_> {
         stretch: &Stretch,
         stop: &[usize],
         days: &Days,
-        (before, n_before, gap, usual): (State, usize, f64, f64),
+        (before, n_before, (gap, is_split), usual): (State, usize, (f64, bool), f64),
     ) -> State {
         let Some(own) = green_of(&stretch.named) else {
             return State::Covered;
@@ -327,7 +357,7 @@ impl Walks<'_> {
             [] => {}
             _ => return State::Covered,
         }
-        let missing = days.missing(self.course, date);
+        let missing = in_words(&days.missing(self.course, date, stretch.roll));
         if missing.is_empty() {
             return before.without_place();
         }
@@ -340,13 +370,14 @@ impl Walks<'_> {
             .filter(|(card, n)| *card != stretch.card && *n > 0)
             .map(|(_, n)| *n)
             .collect();
-        let is_suspicious = gap >= SUSPICIOUS_TIMES * usual
+        let is_after_long_gap = gap >= SUSPICIOUS_TIMES * usual
             && match middle(&mut others.iter().map(|n| *n as f64).collect::<Vec<_>>()) {
                 Some(usual) if others.len() >= 2 => {
                     gap >= SUSPICIOUS_S && n_all as f64 >= TWO_STOPS * usual
                 }
                 _ => gap >= SUSPICIOUS_ALONE_S,
             };
+        let is_suspicious = is_after_long_gap || is_split;
         let is_stop = n_before >= LEAST_PHOTOS && stop.len() >= LEAST_PHOTOS;
         match before {
             State::Covered if is_suspicious && is_stop => State::Doubted { missing },
@@ -356,7 +387,7 @@ impl Walks<'_> {
         }
     }
 
-    fn span(&self, photos: &[usize]) -> Span {
+    pub(super) fn span(&self, photos: &[usize]) -> Span {
         let moments = || photos.iter().filter_map(|idx| moment(&self.seen[*idx]));
         let earliest = jiff::civil::DateTime::MIN;
         Span {
@@ -366,14 +397,29 @@ impl Walks<'_> {
         }
     }
 
-    /// Photos that no card covers, on a walk with cards, but whose position is clear.
-    fn tell_loose(&self, loose: &[Vec<usize>], days: &Days, cards: &mut Cards) {
+    /// Photos that no card covers, on a walk with cards: their green by position, where that is clear, else the greens
+    /// that lack a card.
+    fn tell_loose(&self, loose: &[Loose], days: &Days, cards: &mut Cards) {
         for roll in loose {
             let mut by_green: BTreeMap<(Date, &GreenId), Vec<usize>> = BTreeMap::new();
-            for idx in roll.iter().filter(|idx| self.named[**idx].is_none()) {
+            let mut open: BTreeMap<Date, Vec<usize>> = BTreeMap::new();
+            for idx in roll.photos.iter().filter(|idx| self.named[**idx].is_none()) {
                 let photo = &self.seen[*idx];
                 if let Some(green) = self.clearly_on(photo) {
                     by_green.entry((photo.date, green)).or_default().push(*idx);
+                } else {
+                    open.entry(photo.date).or_default().push(*idx);
+                }
+            }
+            for (date, photos) in open {
+                let missing = days.missing(self.course, date, roll.roll);
+                let goes_on = |one: &usize, next: &usize| self.gap(&[*one, *next]) <= LONG_PAUSE_S;
+                let stops = photos.chunk_by(goes_on);
+                for stop in stops.filter(|stop| stop.len() >= LEAST_PHOTOS && !missing.is_empty()) {
+                    cards.remarks.push(Remark::Before {
+                        missing: in_words(&missing),
+                        photos: self.span(stop),
+                    });
                 }
             }
             for ((date, green), photos) in by_green {
@@ -422,30 +468,55 @@ impl Walks<'_> {
 }
 
 /// What is known of each day.
-struct Days {
+pub(super) struct Days {
     carded: BTreeMap<Date, BTreeSet<GreenId>>,
     known: BTreeMap<Date, BTreeSet<GreenId>>,
     gaps: BTreeMap<Date, f64>,
     /// Cards with how many photos follow each.
     n_photos: BTreeMap<Date, Vec<(usize, usize)>>,
+    /// Greens of the cards of each roll.
+    of_rolls: BTreeMap<usize, BTreeSet<GreenId>>,
+    pub(super) habits: Habits,
+}
+
+/// Photos of a roll with cards that follow none.
+struct Loose {
+    roll: usize,
+    photos: Vec<usize>,
 }
 
 impl Days {
-    /// The greens that have no card and no other photo on a day, in words; empty where there is none.
-    fn missing(&self, course: &Course, date: Date) -> String {
-        let is_known =
-            |green: &GreenId| self.known.get(&date).is_some_and(|all| all.contains(green));
-        let missing: Vec<&str> = course
-            .greens
-            .iter()
-            .filter(|green| green.planted <= date && !is_known(&green.id))
-            .map(|green| green.id.as_str())
-            .collect();
-        match missing.len() {
-            0..=NAMED => missing.join(" or "),
-            n => format!("{} or one of {} more", missing[0], n - 1),
-        }
+    /// The greens that have no card and no other photo on a day, those that walks like that of `roll` pass.
+    pub(super) fn missing<'c>(
+        &self,
+        course: &'c Course,
+        date: Date,
+        roll: usize,
+    ) -> Vec<&'c GreenId> {
+        let missing = unknown_on(course, date, self.known.get(&date));
+        let with = self.of_rolls.get(&roll).into_iter().flatten().collect();
+        self.habits.of_the_walk(missing, date, &with)
     }
+}
+
+/// `G02`, `G02 or G05`; empty where there is none.
+pub(super) fn in_words(greens: &[&GreenId]) -> String {
+    match greens.len() {
+        0..=NAMED => {
+            let ids: Vec<&str> = greens.iter().map(|green| green.as_str()).collect();
+            ids.join(" or ")
+        }
+        n => format!("{} or one of {} more", greens[0], n - 1),
+    }
+}
+
+fn greens_of_rolls(stretches: &[Stretch]) -> BTreeMap<usize, BTreeSet<GreenId>> {
+    let mut of_rolls: BTreeMap<usize, BTreeSet<GreenId>> = BTreeMap::new();
+    for stretch in stretches {
+        let of_roll = of_rolls.entry(stretch.roll).or_default();
+        of_roll.extend(stretch.green().cloned());
+    }
+    of_rolls
 }
 
 fn photos_by_date(seen: &[Seen], stretches: &[Stretch]) -> BTreeMap<Date, Vec<(usize, usize)>> {

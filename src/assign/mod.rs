@@ -14,6 +14,7 @@ mod date;
 mod gauss;
 mod ground;
 mod ids;
+mod missed;
 mod name_dates;
 mod remark;
 mod rolls;
@@ -84,7 +85,7 @@ impl<'a> Assigner<'a> {
     /// course file does not have, [`Reason::TwoGreens`] where two kinds of evidence disagree; for positions
     /// [`Reason::PlaceDisagrees`], [`Reason::PlaceFarOff`], [`Reason::BetweenGreens`], [`Reason::BesideGreens`] and
     /// [`Reason::OtherTurf`]; for photos that follow
-    /// the card of one green and may be of another, [`Reason::CardForgotten`].
+    /// the card of one green and may be of another, [`Reason::CardForgotten`] and [`Reason::CardTwice`].
     pub fn place(&self, photo: &PhotoName) -> Result<Place, Reason> {
         if is_left_out(self.course, photo) {
             return Err(Reason::LeftOut);
@@ -286,6 +287,8 @@ fn word(evidence: Evidence) -> &'static str {
 
 #[cfg(test)]
 mod clock_tests;
+#[cfg(test)]
+mod missed_tests;
 #[cfg(test)]
 mod place_tests;
 #[cfg(test)]

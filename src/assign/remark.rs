@@ -23,6 +23,37 @@ pub enum Remark {
         /// The photos.
         photos: Span,
     },
+    /// One slate comes twice on a walk, with photos after each, and another green has none.
+    Twice {
+        /// On the card.
+        card: String,
+        /// The green, or greens, without a card.
+        missing: String,
+        /// When it was photographed, both times.
+        at: [DateTime; 2],
+        /// Photos after each.
+        n_photos: [usize; 2],
+        /// Those that are set aside.
+        asked: Span,
+    },
+    /// Twice the usual photos follow a card, and another green has none.
+    Many {
+        /// On the card.
+        card: String,
+        /// The green, or greens, without a card.
+        missing: String,
+        /// All of them.
+        photos: Span,
+        /// How many are usual.
+        n_usual: usize,
+    },
+    /// Photos of a walk with cards have none before them.
+    Before {
+        /// The green, or greens, without a card.
+        missing: String,
+        /// The photos.
+        photos: Span,
+    },
     /// No photo follows a card, and its green has none that day.
     Alone {
         /// On the card.
@@ -142,6 +173,33 @@ impl Remark {
                 dates.short(photos.from.date()),
                 photos.in_words(dates)
             ),
+            Remark::Twice {
+                card,
+                missing,
+                at: [first, second],
+                n_photos: [n_first, n_second],
+                asked,
+            } => format!(
+                "The slate of {card} comes twice on {}, at {}, with {n_first} and {n_second} photos after it, and {missing} has none that day: was it laid there too? {} are set aside. Move the photos of each green into its folder, and photograph its own slate next time.",
+                dates.short(first.date()),
+                dates.times(first.time(), "and", second.time()),
+                capital(&asked.in_words(dates)),
+            ),
+            Remark::Many {
+                card,
+                missing,
+                photos,
+                n_usual,
+            } => format!(
+                "{} on {} follow the slate of {card}, where {n_usual} are usual, and {missing} has none that day: was its slate forgotten? All of them count for {card} now; move those of {missing} into a folder of that name.",
+                capital(&photos.in_words(dates)),
+                dates.short(photos.from.date()),
+            ),
+            Remark::Before { missing, photos } => format!(
+                "No slate for {missing} on {}: {} have no slate before them and are set aside. Move them into the folder of their green, and photograph each slate first next time.",
+                dates.short(photos.from.date()),
+                photos.in_words(dates)
+            ),
             Remark::Alone { card, at } => format!(
                 "No photo follows the slate of {card} on {} at {}: are its photos still on the phone?",
                 dates.short(at.date()),
@@ -225,6 +283,15 @@ impl Remark {
                 which_clock_in_words(ahead, behind, right.as_deref())
             ),
         }
+    }
+}
+
+/// With a capital where it begins with a letter.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) => first.to_uppercase().chain(letters).collect(),
+        None => String::new(),
     }
 }
 

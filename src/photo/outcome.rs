@@ -52,7 +52,9 @@ pub enum Reason {
     #[error("not measured yet with the present settings; run `sprigcast measure`")]
     NotYetMeasured,
     /// Nothing tells the green.
-    #[error("neither folder nor name tells the green; move it into a folder named after its green")]
+    #[error(
+        "neither slate, folder nor name tells the green; move it into a folder named after its green, and photograph the green's slate first next time"
+    )]
     NoGreen,
     /// It is said to belong to a green that the course file does not have.
     #[error("`{named}` is not a green of the course file; add it there or rename")]
@@ -176,6 +178,16 @@ pub enum Reason {
         /// The green, or greens, without a card.
         missing: String,
     },
+    /// The card before it comes twice on that walk, and another green has none.
+    #[error(
+        "it follows the slate of {card}, which comes twice on that walk, and {missing} has none that day; move it into the folder of its green"
+    )]
+    CardTwice {
+        /// The station or green on the card.
+        card: String,
+        /// The green, or greens, without a card.
+        missing: String,
+    },
     /// A photo from above that shows none of the greens.
     #[error(
         "it shows none of the outlined greens; look whether greens.geojson and the photo are of the same course"
@@ -294,6 +306,7 @@ impl Reason {
             | Reason::SameFile { .. }
             | Reason::BetweenGreens { .. }
             | Reason::CardForgotten { .. }
+            | Reason::CardTwice { .. }
             | Reason::PlaceDisagrees { .. }
             | Reason::PlaceFarOff { .. } => "two_greens",
             Reason::Slate { .. }

@@ -177,7 +177,8 @@ impl<'a> Usher<'a> {
             Err(Reason::NoGreen
                 | Reason::BesideGreens { .. }
                 | Reason::BetweenGreens { .. }
-                | Reason::CardForgotten { .. })
+                | Reason::CardForgotten { .. }
+                | Reason::CardTwice { .. })
         )
     }
 
