@@ -14,7 +14,10 @@ use super::terminal;
 use crate::course::{Course, Cover, DateStyle, GreenId};
 use crate::ledger::PhotoOutcome;
 use crate::pipeline::{self, Preview, Season, WALK_POINTS, WANTED_POINTS};
-use crate::report::{AuditFacts, colour_error_words, colour_points, count, told_once};
+use crate::report::{
+    AuditFacts, PhotoCounts, SetAside, colour_error_words, colour_points, count, set_aside_in_full,
+    told_once,
+};
 use crate::season::Log;
 
 /// Greens are walked every week; a day of grace for rain.
@@ -47,7 +50,7 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
     report.notes.extend(log.remarks);
     match args.format {
         Format::Json => terminal::say_json(&report)?,
-        Format::Text => terminal::say(&report.in_words())?,
+        Format::Text => terminal::say(&report.in_words(args.every_photo))?,
     }
     let needs_a_person = preview
         .set_aside()
@@ -64,6 +67,9 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
 struct Report {
     #[serde(skip)]
     dates: DateStyle,
+    /// The same as `set_aside`, by reason.
+    #[serde(skip)]
+    photo_counts: PhotoCounts,
     format: u32,
     course: String,
     photos: usize,
@@ -149,6 +155,17 @@ impl Report {
             .collect();
         Report {
             dates: course.dates,
+            photo_counts: PhotoCounts {
+                set_aside: preview
+                    .set_aside()
+                    .map(|(photo, reason)| SetAside {
+                        photo: photo.clone(),
+                        date: preview.date_of(photo),
+                        reason: reason.clone(),
+                    })
+                    .collect(),
+                ..PhotoCounts::default()
+            },
             format: 1,
             course: course.name.clone(),
             photos: preview.n_photos(),
@@ -176,7 +193,7 @@ impl Report {
         }
     }
 
-    fn in_words(&self) -> String {
+    fn in_words(&self, names_every_photo: bool) -> String {
         let mut text = String::new();
         let n_greens = self.greens.len();
         let n_set_aside = self.set_aside.len();
@@ -224,9 +241,11 @@ impl Report {
         }
         if n_set_aside > 0 {
             text.push_str("\nWould be set aside:\n");
-            for line in &self.set_aside {
-                let _ = writeln!(text, "  {}: {}", line.photo, line.told);
-            }
+            text.push_str(&set_aside_in_full(
+                &self.photo_counts,
+                names_every_photo,
+                self.dates,
+            ));
         }
         if self.other_files > 0 {
             let _ = writeln!(
@@ -409,6 +428,7 @@ mod tests {
     fn overdue_greens_are_listed_the_longest_without_a_visit_first() {
         let mut report = Report {
             dates: DateStyle::default(),
+            photo_counts: PhotoCounts::default(),
             format: 1,
             course: "Pennywhistle Bend".to_owned(),
             photos: 0,

@@ -150,6 +150,9 @@ pub(super) struct CheckArgs {
     pub(super) season: SeasonArg,
     #[command(flatten)]
     pub(super) photos: PhotoArgs,
+    /// Name photos that need nothing too: slates, copies, what is left out
+    #[arg(long)]
+    pub(super) every_photo: bool,
     /// Print people's text or one JSON document
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,

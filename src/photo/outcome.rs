@@ -57,7 +57,10 @@ pub enum Reason {
     )]
     NoGreen,
     /// It is said to belong to a green that the course file does not have.
-    #[error("`{named}` is not a green of the course file; add it there or rename")]
+    #[error(
+        "`{named}` is not a green of the course file; {}",
+        Reason::LISTED_OR_LEFT_OUT
+    )]
     UnknownGreen {
         /// What the folder or name says.
         named: String,
@@ -213,6 +216,9 @@ pub enum Reason {
         /// Planting date of its green.
         planted: Date,
     },
+    /// Taken months before any green of the season was planted, as were many others.
+    #[error("taken months before any of these greens was planted, as many others: last season's")]
+    EarlierSeason,
     /// Hardly any pixels: a thumbnail, a placeholder.
     #[error("too few pixels to tell cover by; copy the original from the phone or camera")]
     TooSmall,
@@ -266,15 +272,20 @@ impl Reason {
             sentence.replace(&day.to_string(), &dates.full(*day))
         })
     }
+    /// What to do about a photo of a green that the course file does not have.
+    pub(crate) const LISTED_OR_LEFT_OUT: &str =
+        "add it there, rename, or where it is not renovated name photo or folder in `leave_out`";
 
     /// Whether a person has something to mend. A copy of a shot needs nobody, since its original was measured;
-    /// neither does a slate, nor a photo of turf that was outlined as no green.
+    /// neither does a slate, a photo of turf that was
+    /// outlined as no green, nor one of last season.
     pub fn needs_a_person(&self) -> bool {
         !matches!(
             self,
             Reason::Duplicate { .. }
                 | Reason::OtherTurf { .. }
                 | Reason::Slate { .. }
+                | Reason::EarlierSeason
                 | Reason::LeftOut
         )
     }
@@ -313,7 +324,7 @@ impl Reason {
             | Reason::TwoSlates { .. }
             | Reason::UnreadSlate
             | Reason::NewerSlate { .. } => "slate",
-            Reason::BeforePlanting { .. } => "before_planting",
+            Reason::BeforePlanting { .. } | Reason::EarlierSeason => "before_planting",
             Reason::TooSmall => "too_small",
             Reason::NoColour => "no_colour",
             Reason::Blurred => "blurred",

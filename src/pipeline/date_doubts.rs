@@ -4,10 +4,20 @@ use jiff::civil::Date;
 
 use super::Season;
 use crate::course::{Course, Green, GreenId};
+use crate::cover::Visit;
 use crate::season::LONG_GAP_DAYS;
 
 /// New sprigs are photographed within weeks; the first photo of a green comes no later than this after its planting.
 const FIRST_VISIT_DAYS: i32 = 150;
+
+/// Longer than any pause of a season, and as long as a winter.
+const WINTER_DAYS: i32 = 120;
+
+/// A green of less had not established …
+const HALF_PERCENT: f64 = 50.0;
+
+/// … and turf that is green again after winter has more than this share of its cover.
+const LEFT_SHARE: f64 = 0.3;
 
 /// Sentences on greens of which every visit lies months after the planting, or one visit lies far from all others.
 pub(super) fn date_doubts(course: &Course, season: &Season) -> Vec<(GreenId, String)> {
@@ -15,11 +25,34 @@ pub(super) fn date_doubts(course: &Course, season: &Season) -> Vec<(GreenId, Str
         .greens
         .iter()
         .filter_map(|green| late_first(course, season, green));
-    let of_visits = course
-        .greens
-        .iter()
-        .filter_map(|green| long_gap(course, season, green));
+    // A green that was planted again has a gap for that reason.
+    let of_visits = course.greens.iter().filter_map(|green| {
+        planted_again(course, season, green).or_else(|| long_gap(course, season, green))
+    });
     of_planting.chain(of_visits).collect()
+}
+
+/// A winter without visits, after which next to nothing is left of a green that was half full or more.
+fn planted_again(course: &Course, season: &Season, green: &Green) -> Option<(GreenId, String)> {
+    let mut visits: Vec<&Visit> = season.visits_of(&green.id).collect();
+    visits.sort_by_key(|visit| visit.date);
+    let is_again = |pair: &&[&Visit]| {
+        let days = (pair[1].date - pair[0].date).get_days();
+        let [before, after] = [pair[0], pair[1]].map(|visit| visit.cover.percent());
+        days > WINTER_DAYS && before >= HALF_PERCENT && after < LEFT_SHARE * before
+    };
+    let pair = visits.windows(2).find(is_again)?;
+    let told = |visit: &Visit| {
+        let (cover, date) = (visit.cover.percent(), course.dates.full(visit.date));
+        format!("{cover:.0}% green on {date}")
+    };
+    let line = format!(
+        "it was {}, and {}: was it planted again? Then write that day as `planted` in course.toml, best of a season folder of its own; until then its days count from {}.",
+        told(pair[0]),
+        told(pair[1]),
+        course.dates.full(green.planted)
+    );
+    Some((green.id.clone(), line))
 }
 
 fn dates_of(season: &Season, green: &Green) -> Vec<Date> {
@@ -62,19 +95,13 @@ mod tests {
 
     use super::*;
     use crate::course::Cover;
-    use crate::cover::Visit;
     use crate::forecast::testing::{course, green};
 
-    #[test]
-    fn a_planting_of_the_year_before_and_a_visit_of_the_year_after_are_doubted() {
-        let course = course(vec![
-            green("G1", date(2026, 5, 18)),
-            green("G2", date(2027, 5, 4)),
-        ]);
-        let visit = |green: &Green, date: Date| Visit {
+    fn visit_of(green: &Green, date: Date, percent: f64) -> Visit {
+        Visit {
             green: green.id.clone(),
             date,
-            cover: Cover::from_percent(4.0).unwrap(),
+            cover: Cover::from_percent(percent).unwrap(),
             n_photos: 6,
             n_spots: 6,
             sd: None,
@@ -82,7 +109,38 @@ mod tests {
             seen: None,
             area_error: None,
             mark: None,
+        }
+    }
+
+    #[test]
+    fn a_green_that_is_bare_after_winter_is_asked_about() {
+        let course = course(vec![green("G1", date(2026, 5, 20))]);
+        let told = |after: f64| {
+            let visits = [(date(2026, 8, 31), 90.0), (date(2027, 6, 7), after)];
+            let season = Season {
+                visits: visits
+                    .map(|(date, percent)| visit_of(&course.greens[0], date, percent))
+                    .into(),
+                ..Season::default()
+            };
+            date_doubts(&course, &season).pop().map(|(_, line)| line)
         };
+        assert_eq!(
+            told(3.0).as_deref(),
+            Some(
+                "it was 90% green on Aug 31, 2026, and 3% green on Jun 7, 2027: was it planted again? Then write that day as `planted` in course.toml, best of a season folder of its own; until then its days count from May 20, 2026."
+            )
+        );
+        assert!(told(80.0).is_some_and(|line| line.contains("days lie between its visits")));
+    }
+
+    #[test]
+    fn a_planting_of_the_year_before_and_a_visit_of_the_year_after_are_doubted() {
+        let course = course(vec![
+            green("G1", date(2026, 5, 18)),
+            green("G2", date(2027, 5, 4)),
+        ]);
+        let visit = |green: &Green, date: Date| visit_of(green, date, 4.0);
         let season = Season {
             visits: vec![
                 visit(&course.greens[0], date(2027, 6, 15)),

@@ -21,6 +21,7 @@ mod held;
 mod jobs;
 mod jpeg;
 mod last_forecast;
+mod last_season;
 mod log;
 mod maps;
 mod marks;

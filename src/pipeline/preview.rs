@@ -9,6 +9,7 @@ use super::clues::{named_in_vain, remarks, seen};
 use super::far_places::far_places;
 use super::flying::Flying;
 use super::jobs::{Usher, may_be_mended, taken_away};
+use super::last_season::LastSeason;
 use super::measure::{left_out, load};
 use super::opening::slate_code;
 use super::photo_dates::{later_than_today, of_names};
@@ -25,6 +26,8 @@ use crate::photo::{
 #[derive(Debug, Clone, Default)]
 pub struct Preview {
     photos: BTreeMap<PhotoName, Result<Placed, Reason>>,
+    /// As cameras and names have it, of every photo with a date.
+    dates: BTreeMap<PhotoName, Date>,
     /// What a person should know of the walks.
     pub remarks: Vec<String>,
     /// Files in the photo folder that are no photos.
@@ -77,6 +80,11 @@ impl Preview {
             .filter_map(|(name, place)| Some((name, place.as_ref().err()?)))
     }
 
+    /// The local date of a photo, where known.
+    pub fn date_of(&self, photo: &PhotoName) -> Option<Date> {
+        self.dates.get(photo).copied()
+    }
+
     fn dates_of(&self, green: &GreenId) -> impl Iterator<Item = Date> {
         let placed = self.photos.values().flatten();
         placed.filter_map(move |placed| placed.greens.contains(green).then_some(placed.date))
@@ -124,17 +132,17 @@ pub fn preview(
         }
     }
     let readable = || glimpses.values().flatten();
-    let dates: Vec<(&PhotoName, Date)> = glimpses
+    let taken_on: Vec<(&PhotoName, Date)> = glimpses
         .iter()
         .filter_map(|(name, glimpse)| Some((*name, glimpse.as_ref().ok()?.taken.as_ref()?.date)))
         .collect();
     let all_seen: Vec<Seen> = readable()
         .filter_map(|glimpse| glimpse.seen.clone())
         .collect();
-    let calendar = Calendar::of_season(dates.iter().map(|(_, date)| *date), today);
+    let calendar = Calendar::of_season(taken_on.iter().map(|(_, date)| *date), today);
     let usher =
         Usher::new(course, options.undated, calendar).with_clues(Clues::of(course, &all_seen));
-    let photos: BTreeMap<PhotoName, Result<Placed, Reason>> = glimpses
+    let mut photos: BTreeMap<PhotoName, Result<Placed, Reason>> = glimpses
         .iter()
         .map(|(name, glimpse)| {
             let place = match glimpse {
@@ -146,6 +154,26 @@ pub fn preview(
             ((*name).clone(), place)
         })
         .collect();
+    let dates: BTreeMap<PhotoName, Date> = glimpses
+        .iter()
+        .filter_map(|(name, glimpse)| {
+            let taken = glimpse.as_ref().ok()?.taken.as_ref()?;
+            Some(((*name).clone(), taken.date))
+        })
+        .collect();
+    let last_season = LastSeason::among(
+        course,
+        photos
+            .iter()
+            .map(|(name, place)| (name, dates.get(name).copied(), place.as_ref().err())),
+    );
+    for (name, place) in &mut photos {
+        if let (Some(last_season), Err(reason)) = (&last_season, &place)
+            && let Some(instead) = last_season.instead_of(reason, dates.get(name).copied())
+        {
+            *place = Err(instead);
+        }
+    }
     let reasons = photos.values().filter_map(|place| place.as_ref().err());
     let mut remarks = remarks(usher.clues(), reasons, course.dates);
     let places = glimpses.iter().filter_map(|(name, glimpse)| {
@@ -163,10 +191,12 @@ pub fn preview(
         Some((*name, taken, glimpse.camera.as_deref()))
     });
     remarks.extend(of_names(course, &usher, taken));
-    remarks.extend(later_than_today(course, dates.into_iter(), today));
+    remarks.extend(later_than_today(course, taken_on.into_iter(), today));
+    remarks.extend(last_season.map(|last_season| last_season.in_words(course)));
     Ok(Preview {
         remarks,
         photos,
+        dates,
         n_other_files: found.n_other_files,
         problems: found.problems,
     })

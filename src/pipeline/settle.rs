@@ -11,6 +11,7 @@ use super::far_places::far_places;
 use super::flying::Flying;
 use super::from_above::{PhotoFromAbove, from_above, settle_from_above};
 use super::jobs::Usher;
+use super::last_season::LastSeason;
 use super::photo_dates::{camera, later_than_today, of_names};
 use super::quality::{Candidate, judge_photos};
 use super::{Method, Season};
@@ -62,8 +63,11 @@ pub(super) fn settle_season(
     duplicates.extend(settled.duplicates);
     quality.extend(settled.quality);
     set_aside_duplicates(&duplicates, &mut photos);
+    let last_season = set_aside_last_season(course, &mut photos);
+    let mut remarks = record.remarks(&photos);
+    remarks.extend(last_season);
     Season {
-        remarks: record.remarks(&photos),
+        remarks,
         photos,
         visits,
         quality,
@@ -109,6 +113,23 @@ fn set_aside_duplicates(duplicates: &BTreeMap<PhotoName, PhotoName>, photos: &mu
             });
         }
     }
+}
+
+/// Gives photos of the season before their own reason, and tells of them.
+fn set_aside_last_season(course: &Course, photos: &mut [PhotoRow]) -> Option<String> {
+    let known = photos.iter().map(|row| match &row.outcome {
+        PhotoOutcome::SetAside(reason) => (&row.photo, row.date, Some(reason)),
+        PhotoOutcome::Measured { .. } => (&row.photo, row.date, None),
+    });
+    let last_season = LastSeason::among(course, known)?;
+    for row in photos {
+        if let PhotoOutcome::SetAside(reason) = &row.outcome
+            && let Some(instead) = last_season.instead_of(reason, row.date)
+        {
+            row.outcome = PhotoOutcome::SetAside(instead);
+        }
+    }
+    Some(last_season.in_words(course))
 }
 
 /// Files that lie with two greens, byte for byte: nothing tells which of them they are of.

@@ -134,6 +134,7 @@ pub fn photo_counts(season: &Season) -> PhotoCounts {
             .set_aside()
             .map(|(row, reason)| SetAside {
                 photo: row.photo.clone(),
+                date: row.date,
                 reason: reason.clone(),
             })
             .collect(),

@@ -113,7 +113,7 @@ pub use tables::{
     forecast_geojson, forecast_table, photos_geojson, photos_json, photos_table,
     thin_areas_geojson, thin_areas_table,
 };
-pub use text::{Style, greens_table, photo_counts, steps_text, summary, title};
+pub use text::{Style, greens_table, photo_counts, set_aside_in_full, steps_text, summary, title};
 pub use thin_list::{ThinLine, maps_in_words, maps_json, sprigs_in_all, thin_lines, thin_places};
 pub use told_once::{Told, told_once};
 pub use walk::{Carry, Daylight, Walk, WalkStation, WalkStop};

@@ -334,6 +334,8 @@ impl PhotoCounts {
 pub struct SetAside {
     /// Path below the photo folder.
     pub photo: PhotoName,
+    /// Its local date, where known.
+    pub date: Option<Date>,
     /// Why.
     pub reason: Reason,
 }

@@ -12,8 +12,10 @@ use crate::course::{DateStyle, GreenId};
 /// No line is longer, in terminal cells, unless a single word is.
 const WIDTH: usize = 100;
 
-/// So many lines are spent on photos set aside.
+/// So many lines are spent on photos set aside that a person should mend …
 const SET_ASIDE_LINES: usize = 10;
+/// … and so many on the names of those of one reason.
+const NAME_LINES: usize = 2;
 
 /// Whether the text may be coloured; it reads the same without.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -91,6 +93,23 @@ pub fn photo_counts(photos: &PhotoCounts, dates: DateStyle) -> String {
         text.push('\n');
     }
     text
+}
+
+/// Every photo set aside that a person should mend, by reason, and how many need nobody; those with their names too
+/// where they are asked for.
+pub fn set_aside_in_full(
+    photos: &PhotoCounts,
+    with_names_of_all: bool,
+    dates: DateStyle,
+) -> String {
+    let mut lines = Vec::new();
+    for aside in photos.by_reason(dates) {
+        lines.extend(reason_lines(&aside));
+        if aside.needs_a_person || with_names_of_all {
+            lines.extend(name_lines(&aside.photos, usize::MAX));
+        }
+    }
+    lines.iter().map(|line| format!("{line}\n")).collect()
 }
 
 fn columns(data: &ReportData, label_width: usize, with_planted: bool) -> Vec<Column> {
@@ -187,46 +206,80 @@ fn painted(pace: Pace, text: &str) -> String {
     format!("\u{1b}[{colour}m{text}\u{1b}[0m")
 }
 
-/// Reasons with their photos, in at most [`SET_ASIDE_LINES`] lines and one that counts the rest.
+/// Reasons to mend with their photos, in at most [`SET_ASIDE_LINES`] lines and one that counts the rest, then a line for
+/// each reason that needs nobody.
 fn set_aside_lines(photos: &PhotoCounts, dates: DateStyle) -> Vec<String> {
+    let (to_mend, others): (Vec<Aside>, Vec<Aside>) = photos
+        .by_reason(dates)
+        .into_iter()
+        .partition(|aside| aside.needs_a_person);
     let mut lines = Vec::new();
-    let mut n_told = 0;
-    for Aside {
-        reason,
-        photos: names,
-    } in photos.by_reason(dates)
-    {
-        let mut reason = wrap(&format!("  {reason}"), WIDTH, "  ");
-        reason[0].insert_str(0, "  ");
-        let (names, n_named) = names_in_one_line(&names);
-        if lines.len() + reason.len() + 1 > SET_ASIDE_LINES {
-            break;
+    let mut n_more = 0;
+    for aside in &to_mend {
+        let mut own = reason_lines(aside);
+        own.extend(name_lines(&aside.photos, NAME_LINES));
+        if n_more > 0 || lines.len() + own.len() > SET_ASIDE_LINES {
+            n_more += aside.photos.len();
+        } else {
+            lines.append(&mut own);
         }
-        lines.append(&mut reason);
-        lines.push(names);
-        n_told += n_named;
     }
-    let n_more = photos.set_aside.len() - n_told;
     if n_more > 0 {
-        lines.push(format!("  and {n_more} more: sprigcast check"));
+        lines.push(format!("  and {n_more} more to mend: sprigcast check"));
     }
+    lines.extend(others.iter().flat_map(reason_lines));
     lines
 }
 
-/// The first of `photos` in one line, and how many they are: always one, however long its name.
-fn names_in_one_line(photos: &[String]) -> (String, usize) {
+fn reason_lines(aside: &Aside) -> Vec<String> {
+    let mut lines = wrap(&format!("  {}", aside.reason), WIDTH, "  ");
+    lines[0].insert_str(0, "  ");
+    lines
+}
+
+/// `photos` in at most so many lines, with the number of those that find no room; one is always named, however long its
+/// name.
+fn name_lines(photos: &[String], most: usize) -> Vec<String> {
     const INDENT: &str = "    ";
-    let mut n_named = 1;
-    while n_named < photos.len() {
-        let longer = photos[..=n_named].join(", ");
-        if cut(&longer, WIDTH - INDENT.len()) != longer {
+    let room = WIDTH - INDENT.len();
+    let mut lines: Vec<String> = Vec::new();
+    let mut line = String::new();
+    let mut n_named = 0;
+    for (place, name) in photos.iter().enumerate() {
+        let n_left = photos.len() - place - 1;
+        let is_last_line = lines.len() + 1 >= most;
+        // Room for what follows the name on its line.
+        let after = match n_left {
+            0 => 0,
+            n if is_last_line => format!(" and {n} more").len(),
+            _ => 1,
+        };
+        let longer = match line.as_str() {
+            "" => name.clone(),
+            line => format!("{line}, {name}"),
+        };
+        if fits(&longer, room - after) {
+            line = longer;
+        } else if line.is_empty() {
+            line = cut(name, room - after);
+        } else if is_last_line {
             break;
+        } else {
+            lines.push(std::mem::take(&mut line) + ",");
+            line = cut(name, room - after);
         }
         n_named += 1;
     }
-    let names = photos[..n_named].join(", ");
-    let names = cut(&names, WIDTH - INDENT.len());
-    (format!("{INDENT}{names}"), n_named)
+    match photos.len() - n_named {
+        0 => {}
+        n => line += &format!(" and {n} more"),
+    }
+    lines.push(line);
+    lines.iter().map(|line| format!("{INDENT}{line}")).collect()
+}
+
+fn fits(text: &str, width: usize) -> bool {
+    cut(text, width) == text
 }
 
 pub(super) fn remarks(data: &ReportData) -> String {
@@ -337,36 +390,69 @@ mod tests {
         assert!(!text.contains(dangerous), "{text}");
     }
 
-    #[test]
-    fn many_photos_set_aside_take_ten_lines_and_the_rest_is_counted() {
-        let aside = |index: usize| SetAside {
+    fn set_aside(index: usize, reason: Reason) -> SetAside {
+        SetAside {
             photo: PhotoName(format!("G{index:03}/IMG_{index:04}.jpg")),
-            reason: match index {
-                0..200 => Reason::NoDate,
-                _ => Reason::UnknownGreen {
-                    named: format!("G{index}"),
-                },
-            },
+            date: None,
+            reason,
+        }
+    }
+
+    #[test]
+    fn many_photos_to_mend_take_ten_lines_and_the_rest_is_counted() {
+        let why = |index: usize| Reason::SameFile {
+            green: format!("G{index}"),
+            other: PhotoName("a.jpg".to_owned()),
+            other_green: "G01".to_owned(),
+        };
+        let aside = |index: usize| match index {
+            0..200 => set_aside(index, Reason::NoDate),
+            _ => set_aside(index, why(index)),
         };
         let photos = PhotoCounts {
-            n_measured: 0,
-            n_missing: 0,
             set_aside: (0..300).map(aside).collect(),
+            ..PhotoCounts::default()
         };
         let lines = set_aside_lines(&photos, DateStyle::default());
-        assert_eq!(lines.len(), SET_ASIDE_LINES + 1, "{lines:#?}");
-        let named = lines.join(" ").matches("IMG_").count();
-        let last = lines.last().unwrap();
+        assert!(lines.len() <= SET_ASIDE_LINES + 1, "{lines:#?}");
+        let text = lines.join("\n");
+        let counted: usize = text
+            .split(" and ")
+            .skip(1)
+            .filter_map(|rest| rest.split(" more").next()?.parse::<usize>().ok())
+            .sum();
+        assert_eq!(counted + text.matches("IMG_").count(), 300, "{text}");
+    }
+
+    #[test]
+    fn slates_and_copies_hide_nothing_that_is_to_be_mended() {
+        let slate = || Reason::Slate {
+            of: "G07".to_owned(),
+        };
+        let mut all: Vec<SetAside> = (0..400).map(|n| set_aside(n, slate())).collect();
+        all.extend((400..407).map(|n| set_aside(n, Reason::NoGreen)));
+        let photos = PhotoCounts {
+            set_aside: all,
+            ..PhotoCounts::default()
+        };
+        let text = set_aside_lines(&photos, DateStyle::default()).join("\n");
+        assert_eq!(text.matches("IMG_").count(), 7, "{text}");
+        assert!(text.ends_with("\n  400 slates; nothing to do"), "{text}");
+        let full = set_aside_in_full(&photos, false, DateStyle::default());
+        assert_eq!(full.matches("IMG_").count(), 7);
         assert_eq!(
-            *last,
-            format!("  and {} more: sprigcast check", 300 - named)
+            set_aside_in_full(&photos, true, DateStyle::default())
+                .matches("IMG_")
+                .count(),
+            407
         );
     }
 
     #[test]
     fn one_photo_with_an_endless_name_is_still_named() {
         let photos = [format!("{}.jpg", "x".repeat(300))];
-        let (line, n_named) = names_in_one_line(&photos);
-        assert_eq!((line.width(), n_named), (WIDTH, 1));
+        let lines = name_lines(&photos, NAME_LINES);
+        assert_eq!(lines.len(), 1);
+        assert_eq!(lines[0].width(), WIDTH);
     }
 }

@@ -433,6 +433,7 @@ fn curve(seed: &Seed) -> Vec<CurvePoint> {
 fn set_aside() -> Vec<SetAside> {
     let aside = |name: &str, reason| SetAside {
         photo: PhotoName(name.to_owned()),
+        date: None,
         reason,
     };
     vec![
