@@ -45,7 +45,7 @@ pub(super) fn run(args: &CheckArgs) -> Result<Outcome, Failure> {
         }
         None => (Season::default(), None),
     };
-    let mut report = Report::of(&course, &preview, &measured, audit.as_ref(), today);
+    let mut report = Report::of(&course, &preview, (&measured, &log), audit.as_ref(), today);
     report.problems.extend(problems);
     report.notes.extend(log.remarks);
     match args.format {
@@ -116,7 +116,7 @@ impl Report {
     fn of(
         course: &Course,
         preview: &Preview,
-        measured: &Season,
+        (measured, log): (&Season, &Log),
         audit: Option<&AuditFacts>,
         today: Date,
     ) -> Report {
@@ -181,7 +181,7 @@ impl Report {
                 .collect(),
             other_files: preview.n_other_files,
             problems: preview.problems.iter().map(ToString::to_string).collect(),
-            notes: notes(course, preview, measured),
+            notes: notes(course, preview, (measured, log)),
             colour_error: {
                 let covers: Vec<Cover> = course
                     .greens
@@ -372,8 +372,8 @@ fn reference(course: &Course, last_visit: Option<Date>, today: Date) -> Date {
 }
 
 /// Remarks on the course file, and on the photos of the last walk.
-fn notes(course: &Course, preview: &Preview, measured: &Season) -> Vec<String> {
-    let words = pipeline::photo_words(course, measured);
+fn notes(course: &Course, preview: &Preview, (measured, log): (&Season, &Log)) -> Vec<String> {
+    let words = pipeline::photo_words(course, measured, log);
     let mut notes = course.notes.clone();
     notes.extend(preview.remarks.iter().cloned());
     notes.extend(words.season);

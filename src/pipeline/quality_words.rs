@@ -10,7 +10,7 @@ use super::date_doubts::date_doubts;
 use super::unlike::unlike;
 use crate::course::{Course, Green, GreenId};
 use crate::cover::quality::{Fault, Finding, LOW_SUN_DEG};
-use crate::season::hours_above;
+use crate::season::{Log, hours_above};
 
 /// From so many greens on, a fault of one day is told once for all of them.
 const MANY_GREENS: usize = 4;
@@ -37,7 +37,7 @@ struct Common<'c> {
 
 /// What was wrong with the photos of each green's last visit: what half of them share, and things that do not
 /// belong in any picture. Before it, whether their dates make others doubtful.
-pub fn photo_words(course: &Course, season: &Season) -> PhotoWords {
+pub fn photo_words(course: &Course, season: &Season, log: &Log) -> PhotoWords {
     let mut by_fault: BTreeMap<(Fault, Date), Vec<Common<'_>>> = BTreeMap::new();
     for green in &course.greens {
         let Some(last) = season.visits_of(&green.id).map(|visit| visit.date).max() else {
@@ -59,7 +59,7 @@ pub fn photo_words(course: &Course, season: &Season) -> PhotoWords {
             lines.push(line);
         }
     }
-    for (green, line) in unlike(course, season) {
+    for (green, line) in unlike(course, season, log) {
         words.greens.entry(green).or_default().push(line);
     }
     for (green, line) in date_doubts(course, season) {

@@ -75,7 +75,7 @@ pub fn report_data(
     notes.extend(season.remarks.iter().cloned());
     notes.extend(forecast.notes.iter().cloned());
     notes.extend(log.problems.iter().chain(&log.remarks).cloned());
-    let words = photo_words(course, season);
+    let words = photo_words(course, season, log);
     notes.extend(words.season.iter().cloned());
     notes.extend(super::signs::on_season(season));
     let mut by_green = sentences(course, log, season);

@@ -6,6 +6,7 @@ use super::Season;
 use crate::course::{Course, Green, GreenId};
 use crate::ledger::PhotoOutcome;
 use crate::photo::PhotoName;
+use crate::season::{Log, What};
 use crate::written::visible;
 
 /// Others that a photo is held against, at least.
@@ -20,14 +21,39 @@ const OTHER_SATURATION: f64 = 10.0;
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Look {
     cover_percent: f64,
+    /// Of its green pixels; `None` where it has too few.
+    tint: Option<Tint>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Tint {
     hue_deg: f64,
     saturation_percent: f64,
 }
 
-/// A sentence on each such photo among those of a green's last visit.
-pub(super) fn unlike(course: &Course, season: &Season) -> Vec<(GreenId, String)> {
+/// Words of the log for parts that were made anew, beside those that it knows as washouts and new sprigs.
+const MADE_ANEW: [&str; 4] = ["patch", "plug", "repair", "resod"];
+
+/// Whether the log states that a part of a green was lost or made anew by a day: that part then looks like no other.
+fn has_other_part(log: &Log, green: &Green, by: Date) -> bool {
+    let mut lines = log.of(&green.id);
+    lines.any(|line| {
+        let words = line.what_text.to_lowercase();
+        let mut words = words.split(|c: char| !c.is_alphanumeric());
+        let is_made_anew = words.any(|word| MADE_ANEW.iter().any(|stem| word.starts_with(stem)));
+        let is_loss = matches!(line.what, What::Washout | What::Resprigged);
+        (green.planted..=by).contains(&line.date) && (is_loss || is_made_anew)
+    })
+}
+
+/// A sentence on each such photo among those of a green's last visit, unless the log tells of a part that is unlike the
+/// rest.
+pub(super) fn unlike(course: &Course, season: &Season, log: &Log) -> Vec<(GreenId, String)> {
     let of_green = |green: &Green| {
         let last = season.visits_of(&green.id).map(|visit| visit.date).max()?;
+        if has_other_part(log, green, last) {
+            return None;
+        }
         let photos = looks(season, green, last);
         let (photo, own, others) = odd_one(&photos)?;
         let covers = || others.iter().map(|look| look.cover_percent);
@@ -56,11 +82,14 @@ fn looks<'s>(season: &'s Season, green: &Green, date: Date) -> Vec<(&'s PhotoNam
         let PhotoOutcome::Measured { reading, .. } = &row.outcome else {
             return None;
         };
-        let greens = season.quality.get(&row.photo)?.quality.greens.as_ref()?;
+        let quality = season.quality.get(&row.photo);
+        let greens = quality.and_then(|judged| judged.quality.greens.as_ref());
         let look = Look {
             cover_percent: reading.cover()?.percent(),
-            hue_deg: greens.hue_deg,
-            saturation_percent: 100.0 * greens.saturation,
+            tint: greens.map(|greens| Tint {
+                hue_deg: greens.hue_deg,
+                saturation_percent: 100.0 * greens.saturation,
+            }),
         };
         Some((&row.photo, look))
     });
@@ -81,16 +110,23 @@ fn odd_one<'s>(photos: &[(&'s PhotoName, Look)]) -> Option<(&'s PhotoName, Look,
 }
 
 fn is_unlike(own: &Look, others: &[Look]) -> bool {
-    let beyond = |value: fn(&Look) -> f64, by: f64| {
-        let all = || others.iter().map(value);
-        let least = all().fold(f64::INFINITY, f64::min);
-        let most = all().fold(f64::NEG_INFINITY, f64::max);
-        !(least - by..=most + by).contains(&value(own))
+    let tints: Vec<Tint> = others.iter().filter_map(|look| look.tint).collect();
+    let (Some(tint), true) = (own.tint, tints.len() >= LEAST_OTHERS) else {
+        return false;
     };
-    others.len() >= LEAST_OTHERS
-        && beyond(|look| look.cover_percent, OTHER_COVER)
-        && (beyond(|look| look.hue_deg, OTHER_HUE_DEG)
-            || beyond(|look| look.saturation_percent, OTHER_SATURATION))
+    let covers = others.iter().map(|look| look.cover_percent);
+    let hues = tints.iter().map(|tint| tint.hue_deg);
+    let saturations = tints.iter().map(|tint| tint.saturation_percent);
+    is_beyond(own.cover_percent, covers, OTHER_COVER)
+        && (is_beyond(tint.hue_deg, hues, OTHER_HUE_DEG)
+            || is_beyond(tint.saturation_percent, saturations, OTHER_SATURATION))
+}
+
+/// Whether a value lies beyond all others by so much.
+fn is_beyond(own: f64, others: impl Iterator<Item = f64> + Clone, by: f64) -> bool {
+    let least = others.clone().fold(f64::INFINITY, f64::min);
+    let most = others.fold(f64::NEG_INFINITY, f64::max);
+    !(least - by..=most + by).contains(&own)
 }
 
 #[cfg(test)]
@@ -100,8 +136,10 @@ mod tests {
     fn look(cover_percent: f64, hue_deg: f64) -> Look {
         Look {
             cover_percent,
-            hue_deg,
-            saturation_percent: 43.0,
+            tint: Some(Tint {
+                hue_deg,
+                saturation_percent: 43.0,
+            }),
         }
     }
 
@@ -112,6 +150,37 @@ mod tests {
         assert!(!is_unlike(&look(17.8, 96.0), &turf));
         assert!(!is_unlike(&look(50.0, 111.6), &turf));
         assert!(!is_unlike(&look(17.8, 111.6), &turf[..1]));
+    }
+
+    #[test]
+    fn sand_has_no_tint_and_its_cover_counts_all_the_same() {
+        let sand = Look {
+            cover_percent: 0.4,
+            tint: None,
+        };
+        let turf = [look(59.7, 93.0), look(69.2, 92.8), sand];
+        // As bare as another photo of the visit.
+        assert!(!is_unlike(&look(1.8, 111.6), &turf));
+        assert!(!is_unlike(&sand, &turf[..2]));
+    }
+
+    #[test]
+    fn where_a_part_was_lost_or_made_anew_photos_of_it_are_expected() {
+        use crate::forecast::testing::green;
+        use crate::season::read_log_csv;
+        use jiff::civil::date;
+
+        let green = green("G07", date(2027, 5, 18));
+        let has = |line: &str| {
+            let log = read_log_csv(format!("date,green,what\n{line}\n")).unwrap();
+            has_other_part(&log, &green, date(2027, 7, 6))
+        };
+        assert!(has("2027-06-26,G07,washout"));
+        assert!(has("2027-07-02,G07,re-sprigged"));
+        assert!(has("2027-07-02,,patched by hand"));
+        assert!(!has("2027-07-02,G08,washout"));
+        assert!(!has("2027-07-07,G07,washout"));
+        assert!(!has("2027-06-26,G07,dispatched a mower"));
     }
 
     #[test]
