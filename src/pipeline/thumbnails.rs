@@ -40,12 +40,13 @@ impl Thumbnails {
         Ok(Thumbnails { by_name })
     }
 
-    /// One spot of a green through the weeks, by date: the station with the most visits, or the first photo
-    /// of every visit.
+    /// One spot of a green through the weeks, by date: the station with the most visits, or of every visit the photo
+    /// whose cover is nearest to the green's. Where that one is gone, the next that was made small while it was there.
     pub fn strip(&self, season: &Season, green: &GreenId) -> Vec<Thumbnail> {
-        let rows = strip(season, green);
-        rows.into_iter()
-            .filter_map(|row| self.thumbnail(row))
+        let visits = strip(season, green);
+        visits
+            .into_iter()
+            .filter_map(|rows| rows.into_iter().find_map(|row| self.thumbnail(row)))
             .collect()
     }
 
@@ -108,7 +109,8 @@ fn wanted<'s>(course: &'s Course, season: &'s Season) -> BTreeSet<&'s PhotoName>
     let strips = course
         .greens
         .iter()
-        .flat_map(|green| strip(season, &green.id));
+        .flat_map(|green| strip(season, &green.id))
+        .filter_map(|rows| rows.into_iter().next());
     let stations = course
         .stations
         .iter()
@@ -124,8 +126,8 @@ fn measured_of<'s>(
     rows.filter(move |row| row.green.as_ref() == Some(green) && row.date.is_some())
 }
 
-/// The photos of one spot of a green, one a date, by date.
-fn strip<'s>(season: &'s Season, green: &'s GreenId) -> Vec<&'s PhotoRow> {
+/// The photos of one spot of a green by date, those that stand for their visit best first.
+fn strip<'s>(season: &'s Season, green: &'s GreenId) -> Vec<Vec<&'s PhotoRow>> {
     let mut dates_of: BTreeMap<&StationId, BTreeSet<_>> = BTreeMap::new();
     for row in measured_of(season, green) {
         if let Some(station) = &row.station {
@@ -135,23 +137,44 @@ fn strip<'s>(season: &'s Season, green: &'s GreenId) -> Vec<&'s PhotoRow> {
     // Of stations that were seen as often, the first by name.
     let station = dates_of.iter().rev().max_by_key(|(_, dates)| dates.len());
     let station = station.map(|(station, _)| *station);
-    let mut by_date: BTreeMap<_, &PhotoRow> = BTreeMap::new();
+    let mut by_date: BTreeMap<_, Vec<&PhotoRow>> = BTreeMap::new();
     for row in measured_of(season, green) {
         if station.is_none() || row.station.as_ref() == station {
-            by_date.entry(row.date).or_insert(row);
+            by_date.entry(row.date).or_default().push(row);
+        }
+    }
+    for (date, rows) in &mut by_date {
+        let mut visits = season.visits_of(green);
+        let visit = visits.find(|visit| Some(visit.date) == *date);
+        if let Some(visit) = visit {
+            let off = |row: &&PhotoRow| match &row.outcome {
+                PhotoOutcome::Measured { reading, .. } => {
+                    reading.cover().map_or(f64::INFINITY, |cover| {
+                        (cover.percent() - visit.cover.percent()).abs()
+                    })
+                }
+                PhotoOutcome::SetAside(_) => f64::INFINITY,
+            };
+            // Stable: of photos as near, the first by name.
+            rows.sort_by(|one, other| off(one).total_cmp(&off(other)));
         }
     }
     thinned(by_date.into_values().collect())
 }
 
 /// At most [`MOST_OF_A_GREEN`], evenly spread, the first and the last among them.
-fn thinned(rows: Vec<&PhotoRow>) -> Vec<&PhotoRow> {
-    let n = rows.len();
+fn thinned<T>(visits: Vec<T>) -> Vec<T> {
+    let n = visits.len();
     if n <= MOST_OF_A_GREEN {
-        return rows;
+        return visits;
     }
-    let kept = (0..MOST_OF_A_GREEN).map(|index| index * (n - 1) / (MOST_OF_A_GREEN - 1));
-    kept.map(|index| rows[index]).collect()
+    let kept: BTreeSet<usize> = (0..MOST_OF_A_GREEN)
+        .map(|index| index * (n - 1) / (MOST_OF_A_GREEN - 1))
+        .collect();
+    let visits = visits.into_iter().enumerate();
+    visits
+        .filter_map(|(index, visit)| kept.contains(&index).then_some(visit))
+        .collect()
 }
 
 fn last_of<'s>(season: &'s Season, station: &StationId) -> Option<&'s PhotoRow> {
@@ -214,7 +237,8 @@ mod tests {
     use jiff::civil::{Date, date};
 
     use super::*;
-    use crate::cover::Reading;
+    use crate::course::Cover;
+    use crate::cover::{Reading, Visit};
     use crate::photo::Decoder;
 
     fn row(name: &str, station: Option<&str>, day: i8) -> PhotoRow {
@@ -245,8 +269,47 @@ mod tests {
         let green = GreenId::new("G07").unwrap();
         strip(season, &green)
             .into_iter()
-            .map(|row| row.photo.0.clone())
+            .map(|rows| rows[0].photo.0.clone())
             .collect()
+    }
+
+    #[test]
+    fn a_visit_shows_the_photo_that_is_nearest_to_its_cover() {
+        let with_cover = |name: &str, n_green: u64| {
+            let mut row = row(name, None, 1);
+            if let PhotoOutcome::Measured { reading, .. } = &mut row.outcome {
+                (reading.n_green, reading.n_analysed) = (n_green, 100);
+            }
+            row
+        };
+        let visit = Visit {
+            green: GreenId::new("G07").unwrap(),
+            date: date(2027, 6, 1),
+            cover: Cover::from_percent(40.0).unwrap(),
+            n_photos: 3,
+            n_spots: 3,
+            sd: None,
+            doubt: 0.0,
+            seen: None,
+            area_error: None,
+            mark: None,
+        };
+        let season = Season {
+            photos: vec![
+                with_cover("a-good-half", 75),
+                with_cover("b-between", 42),
+                with_cover("c-bare-half", 3),
+            ],
+            visits: vec![visit],
+            ..Season::default()
+        };
+        assert_eq!(names(&season), ["b-between"]);
+        // Its picture was never made, and its file is gone.
+        let kept = Thumbnails {
+            by_name: [(PhotoName("c-bare-half".to_owned()), vec![1])].into(),
+        };
+        let strip = kept.strip(&season, &GreenId::new("G07").unwrap());
+        assert_eq!(strip.len(), 1);
     }
 
     #[test]
