@@ -131,8 +131,15 @@ impl Comparison {
         let to = visits.values().flatten().map(|visit| visit.date).max();
         let mut lost = to.map_or_else(BTreeMap::new, |to| stated_losses(course, &record.log, to));
         lost.retain(|green, _| curves.contains_key(green));
+        let unread: BTreeMap<&GreenId, &String> = quantities
+            .iter()
+            .flat_map(|quantity| &quantity.unread)
+            .filter(|(green, _)| curves.contains_key(*green))
+            .collect();
         let of_greens = |is_kept: &dyn Fn(&GreenId) -> bool| {
-            let is_in = |green: &GreenId| curves.contains_key(green) && is_kept(green);
+            let is_in = |green: &GreenId| {
+                curves.contains_key(green) && !unread.contains_key(green) && is_kept(green)
+            };
             Trial::of(course, &question.by, &question.adjust, &quantities, is_in)
         };
         // Where nothing is left without them they are compared as they stand.
@@ -141,9 +148,9 @@ impl Comparison {
             Ok(trial) => trial,
             Err(_) if !lost.is_empty() => {
                 lost.clear();
-                of_greens(&|_: &GreenId| true)?
+                of_greens(&|_: &GreenId| true).map_err(|why| unread_or(&unread, why))?
             }
-            Err(why) => return Err(why),
+            Err(why) => return Err(unread_or(&unread, why)),
         };
         let planted = planting_dates(course, &trial);
         check_day(question.on, &planted, course.dates)?;
@@ -155,6 +162,7 @@ impl Comparison {
         let whole: Vec<&GreenCurve> = trial.greens.iter().map(|green| &curves[green]).collect();
         let goal = course.goal.full_cover;
         let mut cautions = Vec::new();
+        cautions.extend(not_known(&unread));
         cautions.extend(left_out(&lost, course.dates));
         cautions.extend(fallen(&trial.greens, &whole, &record.log, course.dates));
         let greens = seen_alike(&trial, &whole, goal.fraction(), course.dates, &mut cautions);
@@ -213,6 +221,28 @@ impl Comparison {
             dates: course.dates,
         })
     }
+}
+
+/// Why nothing can be compared, where lines of the log that tell no amount have taken the greens away.
+fn unread_or(unread: &BTreeMap<&GreenId, &String>, why: CompareError) -> CompareError {
+    match unread.values().next() {
+        Some(line) => CompareError::Unread {
+            n_greens: unread.len(),
+            line: (*line).clone(),
+        },
+        None => why,
+    }
+}
+
+/// Names the greens that are left out because the log does not tell their amounts.
+fn not_known(unread: &BTreeMap<&GreenId, &String>) -> Option<String> {
+    let line = unread.values().next()?;
+    let ids: Vec<&str> = unread.keys().map(|green| green.as_str()).collect();
+    let are = if ids.len() == 1 { "is" } else { "are" };
+    Some(format!(
+        "{} {are} left out, since the log does not tell the amount: {line}.",
+        ids.join(", ")
+    ))
 }
 
 /// The greens that were seen after they were planted.

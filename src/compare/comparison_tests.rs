@@ -462,3 +462,45 @@ fn a_level_that_never_closes_decides_by_ranks() {
     let table = &tested(&found, "mean_cover_percent").means[0];
     assert_eq!(found.call(pace, table), Call::Different);
 }
+
+#[test]
+fn greens_whose_amounts_the_log_does_not_tell_are_left_out_and_named_first() {
+    let (course, visits) = rates();
+    let fed = |green: usize, line: &str| {
+        let green = &course.greens[green];
+        let day = green.planted;
+        format!("{day},{},{line}\n", green.id)
+    };
+    let mut text = "date,green,what,amount,unit,analysis\n".to_owned();
+    for green in 0..course.greens.len() {
+        let line = match green {
+            0 => "urea,1,bags,46-0-0",
+            n if n % 2 == 0 => "urea,1,lb N/1000ft2,",
+            _ => "urea,2,lb N/1000ft2,",
+        };
+        text += &fed(green, line);
+    }
+    let record = Record {
+        log: crate::season::read_log_csv(&text).unwrap(),
+        ..Record::default()
+    };
+    let asked = question(&["log:nitrogen"]);
+    let found = Comparison::of(&course, &visits, &asked, &record).unwrap();
+    assert_eq!(found.greens, 11);
+    let first = &found.cautions[0];
+    let id = course.greens[0].id.as_str();
+    assert!(
+        first.starts_with(&format!(
+            "{id} is left out, since the log does not tell the amount: line 2 of the log: `bags` is no mass"
+        )),
+        "{first}"
+    );
+    let told = super::unread_fertiliser(&course, &record.log);
+    assert_eq!(told.len(), 1, "{told:?}");
+    // Potash is told of none of them.
+    let error = Comparison::of(&course, &visits, &question(&["log:potash"]), &record).unwrap_err();
+    assert!(
+        error.to_string().contains("12 greens are left out for it"),
+        "{error}"
+    );
+}

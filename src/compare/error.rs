@@ -99,6 +99,14 @@ pub enum CompareError {
         /// The unit of the amounts.
         unit: String,
     },
+    /// Lines of the log do not tell the amount, so that no two greens are left.
+    #[error("{line}; {n_greens} greens are left out for it, and too few are left to compare")]
+    Unread {
+        /// Left out.
+        n_greens: usize,
+        /// What is wrong with one of the lines.
+        line: String,
+    },
     /// Cover is asked for on a day before there was any.
     #[error(
         "on {on} nothing had grown yet: the first of these greens was planted on {planted}; name a later date"

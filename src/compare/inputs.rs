@@ -296,10 +296,22 @@ impl Record {
             // The sum of nothing is −0.
             (green.id.clone(), entries.map(amount).sum::<f64>() + 0.0)
         });
+        let unread = |green: &Green| {
+            let place = NUTRIENTS.iter().position(|(word, _)| *word == wanted)?;
+            let from = green.planted.saturating_sub(BEFORE_PLANTING_DAYS.days());
+            let to = green.planted.saturating_add(until_day.days());
+            let mut lines = self.log.of(&green.id);
+            let why = lines.find_map(|entry| {
+                let counts = (from..=to).contains(&entry.date);
+                counts.then(|| Nutrients::unread(entry, green.area, place))?
+            })?;
+            Some((green.id.clone(), why.to_string()))
+        };
         Ok(Quantity {
             name: name.to_owned(),
             unit,
             of: of.collect(),
+            unread: course.greens.iter().filter_map(unread).collect(),
         })
     }
 }

@@ -16,6 +16,8 @@ pub struct Quantity {
     pub unit: String,
     /// By green; a green that is not here has none.
     pub of: BTreeMap<GreenId, f64>,
+    /// Greens of which it is not known, and which line of the log does not tell it.
+    pub unread: BTreeMap<GreenId, String>,
 }
 
 /// The factors that a course file always has.

@@ -57,7 +57,7 @@ pub use error::CompareError;
 pub use inputs::{GreenInputs, Inputs, LOG_PREFIX, Record};
 pub use levels::{Quantity, factors_that_differ};
 pub use money::{CostOfDelay, RateCost};
-pub use nutrients::{Nutrients, nutrient_unit};
+pub use nutrients::{Nutrients, nutrient_unit, unread_fertiliser};
 pub use profiles::ProfileTest;
 pub use ranks::RankTest;
 pub use rate::{Interval, Lies, RateResponse, Threshold};

@@ -1,10 +1,12 @@
 //! Nitrogen, phosphate and potash from the lines of the log.
 
+use std::collections::BTreeMap;
+
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::course::{DisplayUnits, SquareMetres};
-use crate::season::{LogEntry, What};
+use crate::course::{Course, DisplayUnits, SquareMetres};
+use crate::season::{Log, LogEntry, What};
 use crate::written::excerpt;
 
 /// Grams of each nutrient on a square metre.
@@ -59,11 +61,62 @@ impl Nutrients {
         if entry.what != What::Fertiliser && entry.analysis.trim().is_empty() {
             return None;
         }
-        Some(read(entry, area).map_err(|what| UnreadLine {
+        let alone = named_alone(entry, area).map(|(_, own)| Ok(own));
+        let found = alone.unwrap_or_else(|| read(entry, area));
+        Some(found.map_err(|what| UnreadLine {
             line: entry.line,
             what,
         }))
     }
+
+    /// Why a line of the log does not tell how much of a nutrient (N, P2O5 or K2O by its place) it put on a green;
+    /// `None` where it does, and for lines that are no fertiliser.
+    pub(super) fn unread(
+        entry: &LogEntry,
+        area: Option<SquareMetres>,
+        nutrient: usize,
+    ) -> Option<UnreadLine> {
+        match (Nutrients::of(entry, area)?, named_alone(entry, area)) {
+            (Err(why), _) => Some(why),
+            (Ok(_), Some((named, _))) if named != nutrient => Some(UnreadLine {
+                line: entry.line,
+                what: Unread::OneAlone(excerpt(&entry.unit)),
+            }),
+            (Ok(_), _) => None,
+        }
+    }
+}
+
+/// Lines of fertiliser whose nutrients cannot be reckoned, a sentence each.
+pub fn unread_fertiliser(course: &Course, log: &Log) -> Vec<String> {
+    let mut why: BTreeMap<u64, String> = BTreeMap::new();
+    for green in &course.greens {
+        for entry in log.of(&green.id) {
+            if let Some(Err(unread)) = Nutrients::of(entry, green.area) {
+                why.entry(entry.line).or_insert_with(|| unread.to_string());
+            }
+        }
+    }
+    let told = why.into_values();
+    told.map(|why| format!("{why}. Its nutrients are counted nowhere."))
+        .collect()
+}
+
+/// What a line without an analysis gives whose unit names the nutrient, with the place of that.
+fn named_alone(entry: &LogEntry, area: Option<SquareMetres>) -> Option<(usize, Nutrients)> {
+    if !entry.analysis.trim().is_empty() {
+        return None;
+    }
+    let (grams_per_square_metre, named) = unit(&entry.unit, area)?;
+    let given = entry.amount? * grams_per_square_metre;
+    let mut own = Nutrients::default();
+    let named = named?;
+    match named {
+        0 => own.n_g_m2 = given,
+        1 => own.p2o5_g_m2 = given,
+        _ => own.k2o_g_m2 = given,
+    }
+    Some((named, own))
 }
 
 /// A line of the log whose nutrients are not counted.
@@ -77,8 +130,12 @@ pub(super) struct UnreadLine {
 /// What of a line cannot be used.
 #[derive(Debug, Clone, PartialEq, Eq, Error)]
 enum Unread {
-    #[error("`{0}` is no analysis; write percent N-P2O5-K2O, such as 18-24-12")]
+    #[error("{}; write percent N-P2O5-K2O, such as 18-24-12, or a unit that names the nutrient, such as lb N/1000ft2", no_analysis(.0))]
     Analysis(String),
+    #[error(
+        "`{0}` without an analysis tells that nutrient alone; write percent N-P2O5-K2O, such as 18-24-12"
+    )]
+    OneAlone(String),
     #[error("no amount; write how much was put on")]
     Amount,
     #[error(
@@ -125,10 +182,22 @@ fn analysis(text: &str) -> Option<[f64; 3]> {
     sound.then_some([n / 100.0, p / 100.0, k / 100.0])
 }
 
+fn no_analysis(written: &str) -> String {
+    match written.trim() {
+        "" => "no analysis".to_owned(),
+        written => format!("`{written}` is no analysis"),
+    }
+}
+
 /// Grams on a square metre for one of the unit, and the nutrient that it names.
 fn unit(text: &str, area: Option<SquareMetres>) -> Option<(f64, Option<usize>)> {
     let text = text.to_lowercase().replace(" per ", "/");
     let (mass, over) = match text.split_once('/') {
+        // M is a thousand square feet where people write pounds or ounces (common practice, no source).
+        Some((mass, over)) if over.trim() == "m" && is_us_mass(mass) => (
+            mass.trim(),
+            SquareMetres(SQUARE_METRES_PER_THOUSAND_SQUARE_FEET),
+        ),
         Some((mass, over)) => (
             mass.trim(),
             SquareMetres::parse(&format!("1 {}", over.trim())).ok()?,
@@ -160,10 +229,35 @@ fn unit(text: &str, area: Option<SquareMetres>) -> Option<(f64, Option<usize>)> 
     Some((grams / over.0, nutrient))
 }
 
+fn is_us_mass(mass: &str) -> bool {
+    let mass = mass.trim();
+    ["lb", "pound", "oz", "ounce"]
+        .iter()
+        .any(|unit| mass.starts_with(unit))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::season::read_log_csv;
+
+    #[test]
+    fn a_unit_that_names_the_nutrient_needs_no_analysis() {
+        let (_, one) = nutrient_unit(DisplayUnits::Us);
+        let sum =
+            total("2027-06-01,,urea,1,lb N/1000ft2,,\n2027-06-08,,fertiliser,1,lb N/M,46-0-0,\n");
+        assert!((sum.n_g_m2 * one - 2.0).abs() < 1e-9, "{sum:?}");
+        // A gram over a metre is no M.
+        assert_eq!(unit("g/m", None), None);
+        let log = read_log_csv("date,what,amount,unit\n2027-06-01,urea,1,lb N/1000ft2\n").unwrap();
+        let unread = |nutrient| Nutrients::unread(&log.entries[0], None, nutrient);
+        assert_eq!(unread(0), None);
+        let why = unread(1).unwrap().to_string();
+        assert!(
+            why.starts_with("line 2 of the log: `lb N/1000ft2` without an analysis"),
+            "{why}"
+        );
+    }
 
     fn total(lines: &str) -> Nutrients {
         let log = read_log_csv(format!(

@@ -5,6 +5,7 @@ use std::{fs, io};
 use jiff::ToSpan;
 
 use super::PipelineError;
+use crate::compare::unread_fertiliser;
 use crate::course::{Course, DateStyle, green_called};
 use crate::season::{Log, LogEntry, read_log_csv};
 use crate::written::excerpt;
@@ -65,6 +66,8 @@ pub fn log(course: &Course) -> Result<Log, PipelineError> {
             }
         }
     });
+    let unread = unread_fertiliser(course, &log);
+    log.remarks.extend(unread);
     Ok(log)
 }
 
