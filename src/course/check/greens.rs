@@ -8,6 +8,7 @@ use super::Findings;
 use super::ids::{Claimed, Owner};
 use super::rates::Rates;
 use super::values::date;
+use crate::course::dates;
 use crate::course::error::Fault;
 use crate::course::file::{CourseFile, GreenTable};
 use crate::course::ids::GreenId;
@@ -20,6 +21,11 @@ use crate::written::excerpt;
 
 /// Greens of one season are planted fewer days apart.
 const YEAR_DAYS: i32 = 365;
+
+/// So many greens without a planting date are told together …
+const MANY_WITHOUT: usize = 3;
+/// … and so many of them by their ids.
+const NAMED: usize = 8;
 
 pub(super) fn greens(
     file: &CourseFile,
@@ -41,9 +47,19 @@ pub(super) fn greens(
     }
     let mut rates = Rates::new(bushel);
     let mut spellings = Spellings::default();
+    let plantings = Plantings::of(tables, findings);
     let greens: Vec<Green> = tables
         .iter()
-        .filter_map(|table| green(table, &mut rates, &mut spellings, claimed, findings))
+        .filter_map(|table| {
+            green(
+                table,
+                &plantings,
+                &mut rates,
+                &mut spellings,
+                claimed,
+                findings,
+            )
+        })
         .collect();
     rates.finish(&file.course, findings);
     one_season(&greens, findings);
@@ -120,6 +136,7 @@ fn two_seasons(one: &Green, other: &Green, findings: &mut Findings<'_>) {
 
 fn green(
     table: &GreenTable,
+    plantings: &Plantings,
     rates: &mut Rates<'_>,
     spellings: &mut Spellings,
     claimed: &mut Claimed,
@@ -131,7 +148,7 @@ fn green(
         Some((id, _)) => id.trim().to_owned(),
         None => "?".to_owned(),
     };
-    let planted = planted(&called, table, findings);
+    let planted = planted(&called, table, plantings, findings);
     let area = area(&called, &table.area, findings);
     let sprig_rate = rates.read(&called, &table.sprig_rate, findings);
     let species = species(&table.species, findings);
@@ -168,13 +185,70 @@ fn green(
     })
 }
 
-fn planted(called: &str, table: &GreenTable, findings: &mut Findings<'_>) -> Option<(Date, Span)> {
-    if table.planted.is_absent() {
+/// What the planting dates of the file say for a green that has none.
+struct Plantings {
+    /// A date that would do: one of this season, where another green has one.
+    example: Date,
+    /// Whether one fault has told of all greens without a date.
+    are_told: bool,
+}
+
+impl Plantings {
+    /// Where some greens have a date and many have none, these are hardly being renovated: they are told together.
+    fn of(tables: &[GreenTable], findings: &mut Findings<'_>) -> Plantings {
+        const EXAMPLE: Date = jiff::civil::date(2027, 5, 18);
+        let dates = tables.iter().filter_map(|table| table.planted.written());
+        let first = dates
+            .filter_map(|(written, _)| dates::parse(written).ok())
+            .min();
+        let without: Vec<&GreenTable> = tables
+            .iter()
+            .filter(|table| table.planted.is_absent())
+            .collect();
+        let plantings = Plantings {
+            example: first.unwrap_or(EXAMPLE),
+            are_told: first.is_some() && without.len() >= MANY_WITHOUT,
+        };
+        if let (true, Some(heading)) = (plantings.are_told, without.first()) {
+            let ids = without.iter().filter_map(|table| table.id.written());
+            let ids: Vec<&str> = ids.map(|(id, _)| id.trim()).take(NAMED).collect();
+            let more = match without.len() - ids.len() {
+                0 => String::new(),
+                n => format!(" and {n} more"),
+            };
+            findings.fault(
+                heading.heading.clone(),
+                format!(
+                    "{} greens have no planting date: {}{more}",
+                    without.len(),
+                    ids.join(", ")
+                ),
+                "no `planted` below this one",
+                format!(
+                    "take greens that are not renovated out of the file; to the others add planted = {}, with the day on which the sprigs of each were planted",
+                    plantings.example
+                ),
+            );
+        }
+        plantings
+    }
+}
+
+fn planted(
+    called: &str,
+    table: &GreenTable,
+    plantings: &Plantings,
+    findings: &mut Findings<'_>,
+) -> Option<(Date, Span)> {
+    if table.planted.is_absent() && !plantings.are_told {
         findings.fault(
             table.heading.clone(),
             format!("green `{called}` has no planting date"),
             "no `planted` below",
-            "add planted = 2027-05-18, with the day on which its sprigs were planted",
+            format!(
+                "add planted = {}, with the day on which its sprigs were planted; a green that is not renovated does not belong into the file",
+                plantings.example
+            ),
         );
     }
     let date = date("planted", &table.planted, findings)?;

@@ -49,13 +49,28 @@ fn a_green_without_id_or_planting_date_is_told_what_to_add() {
         told(&format!("{LEAST}[[green]]\nname = \"7\"\n")),
         [
             "line 4, [[green]]: this green has no id; add id = \"G07\", as the green is called in folder and photo names",
-            "line 4, [[green]]: green `?` has no planting date; add planted = 2027-05-18, with the day on which its sprigs were planted",
+            "line 4, [[green]]: green `?` has no planting date; add planted = 2027-05-18, with the day on which its sprigs were planted; a green that is not renovated does not belong into the file",
         ]
     );
     assert_eq!(
         only(&green("")),
-        "line 4, [[green]]: green `G07` has no planting date; add planted = 2027-05-18, with the day on which its sprigs were planted"
+        "line 4, [[green]]: green `G07` has no planting date; add planted = 2027-05-18, with the day on which its sprigs were planted; a green that is not renovated does not belong into the file"
     );
+}
+
+#[test]
+fn greens_that_are_not_renovated_are_told_once_with_a_date_of_this_season() {
+    let dated = "[[green]]\nid = \"G03\"\nplanted = 2026-05-20\n";
+    let without = |ids: std::ops::Range<u32>| {
+        let tables = ids.map(|id| format!("[[green]]\nid = \"G{id}\"\n"));
+        tables.collect::<String>()
+    };
+    assert_eq!(
+        only(&format!("{LEAST}{dated}{}", without(10..20))),
+        "line 7, [[green]]: 10 greens have no planting date: G10, G11, G12, G13, G14, G15, G16, G17 and 2 more; take greens that are not renovated out of the file; to the others add planted = 2026-05-20, with the day on which the sprigs of each were planted"
+    );
+    let one = only(&format!("{LEAST}{dated}{}", without(10..11)));
+    assert!(one.contains("add planted = 2026-05-20"), "{one}");
 }
 
 #[test]
