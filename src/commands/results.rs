@@ -107,6 +107,25 @@ impl Results {
     }
 }
 
+/// What to say where the results that a run is about to write take the place of those of another season.
+pub(super) fn replaced_season(course: &Course) -> Option<String> {
+    let folder = course.results();
+    let before = fs::read(folder.file(&ResultFile::FORECAST)).ok()?;
+    let before: ForecastDocument = serde_json::from_slice(&before).ok()?;
+    let last_planted = before.greens.iter().map(|green| green.planted).max()?;
+    let first_planted = course.greens.iter().map(|green| green.planted).min()?;
+    let is_replaced = before.as_of < first_planted && last_planted.year() < first_planted.year();
+    is_replaced.then(|| {
+        format!(
+            "the results in {} are of the season planted in {} ({}) and are replaced by those of {}. A season is one folder: for a new year make one with `sprigcast new`. With the old planting dates back in course.toml `sprigcast run` makes the old results again, while their photos are there.",
+            folder.path().display(),
+            last_planted.year(),
+            course.dates.full(before.as_of),
+            first_planted.year()
+        )
+    })
+}
+
 /// Makes the folder of results, so that a bad place is told before anything is measured.
 pub(super) fn made_folder(course: &Course) -> Result<ResultFolder, Failure> {
     let results = course.results();

@@ -14,13 +14,16 @@ use crate::ledger::{Ledger, RunRow};
 use crate::pipeline::{
     Season, cover_points, keep_forecast, make_thumbnails, write_change_pictures,
 };
-use crate::report::{self, count};
+use crate::report::{self, ReportData, count};
 
 pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
     let course = season::course(&args.season)?;
     let record = season::record(&course)?;
     let mut ledger = season::ledger_to_write(&course)?;
     let folder = results::made_folder(&course)?;
+    if let Some(note) = results::replaced_season(&course) {
+        terminal::warn(&format!("Note: {note}"));
+    }
     let mut options = season::options(&args.photos, None);
     options.pictures.sheets = Some(course.results().part(Part::Visits));
 
@@ -48,10 +51,13 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
         maps: &maps,
     };
     let data = season::owners_report(&course, &season, &forecast, &material)?;
+    results.write_lists(&course, &season, &ledger)?;
+    if !season::anything_measured(&season) {
+        return nothing_measured(&mut ledger, &season, &data, args);
+    }
     keep_forecast(&mut ledger, &forecast, Timestamp::now())?;
     results.write(&course, &season, &data, &forecast)?;
     let sheets = args.pdf.then(|| results.write_pdf(&data)).transpose()?;
-    results.write_lists(&course, &season, &ledger)?;
     map::after_run(&course, &maps, &mut ledger, &results)?;
     note_run(&mut ledger, &season)?;
 
@@ -74,12 +80,27 @@ pub(super) fn run(args: &RunArgs) -> Result<Outcome, Failure> {
             }
         }
     }
-    if !season::anything_measured(&season) {
-        return Err(Failure::Nothing(
-            "no photo could be measured; the list above says why".to_owned(),
-        ));
-    }
     Ok(season::report_needs_a_person(&season, &forecast, &data))
+}
+
+/// Tells what became of the photos where none could be measured; there is nothing to tell the owner of.
+fn nothing_measured(
+    ledger: &mut Ledger,
+    season: &Season,
+    data: &ReportData,
+    args: &RunArgs,
+) -> Result<Outcome, Failure> {
+    note_run(ledger, season)?;
+    if matches!(args.format, Format::Text) {
+        terminal::say(&report::photo_counts(&data.photos))?;
+        for note in &data.notes {
+            terminal::say(&format!("Note: {note}\n"))?;
+        }
+    }
+    Err(Failure::Nothing(
+        "no photo could be measured, so that no report was written; the list above says why"
+            .to_owned(),
+    ))
 }
 
 /// What this run had to do.

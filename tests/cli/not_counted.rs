@@ -1,5 +1,6 @@
 //! Photos that are of no green, or of no turf, and must not count.
 
+use predicates::prelude::PredicateBooleanExt;
 use predicates::str::contains;
 
 use crate::from_above::{flown, from_thirty_metres};
@@ -141,4 +142,62 @@ fn check_tells_as_a_run_does_that_nothing_is_called_what_is_left_out() {
             .assert()
             .stdout(contains("No photo is called `G07/gone.jpg`, which"));
     }
+}
+
+#[test]
+fn a_second_year_in_one_folder_is_told_once_and_mends_nothing() {
+    let season = Season::with_course(&COURSE.replace("2026-", "2025-"));
+    for week in 0..4_u32 {
+        for green in ["G03", "G07"] {
+            for shot in 0..2_u32 {
+                let name = format!("2025/{green}/2025-06-{:02}_10150{shot}.jpg", 1 + 7 * week);
+                let seed = 10 * week + shot + if green == "G03" { 0 } else { 100 };
+                season.photo(&name, 10 + 20 * week + shot, seed);
+            }
+        }
+    }
+    season.sprigcast("run").assert().code(0);
+    std::fs::write(season.path().join("course.toml"), COURSE).expect("the course file");
+    for day in [1, 8] {
+        season.photo(&format!("G03/2026-06-{day:02}.jpg"), 10, 200 + day);
+        season.photo(&format!("G07/2026-06-{day:02}.jpg"), 12, 300 + day);
+    }
+    season
+        .sprigcast("run")
+        .assert()
+        // No planting date is doubted in a frame of its own.
+        .stderr(contains("are of the season planted in 2025 (Jun 22, 2025) and are replaced by those of 2026").and(
+            contains("planting date").not(),
+        ))
+        .stdout(
+            contains("16 photos of 4 days between Jun 1, 2025 and Jun 22, 2025")
+                .and(contains("16 photos of an earlier season; nothing to do"))
+                .and(contains("leave_out = [\"2025\"]"))
+                .and(contains("- Mend").not()),
+        );
+    // The results are those of this year by now.
+    season
+        .sprigcast("run")
+        .assert()
+        .stderr(contains("are replaced by").not());
+}
+
+#[test]
+fn where_nothing_is_measured_no_report_is_written() {
+    let season = Season::new();
+    season.photo("2026-06-08/a.jpg", 20, 1);
+    season
+        .sprigcast("run")
+        .arg("--pdf")
+        .assert()
+        .code(1)
+        .stdout(
+            contains("neither slate, folder nor name tells the green")
+                .and(contains("To print").not()),
+        )
+        .stderr(contains("no report was written"));
+    for file in ["report.html", "report.pdf", "forecast.json"] {
+        assert!(!season.path().join("out").join(file).exists(), "{file}");
+    }
+    assert!(season.path().join("out/photos.csv").exists());
 }
