@@ -101,7 +101,7 @@ fn a_green_that_the_course_file_lacks_is_named() {
         .expect_err("there is no green G99");
     assert_eq!(
         reason.to_string(),
-        "`G99` is not a green of the course file; add it there or rename"
+        "`G99` is not a green of the course file; add it there, rename, or where it is not renovated name photo or folder in `leave_out`"
     );
 }
 
