@@ -107,9 +107,6 @@ struct SetAsideLine {
     photo: String,
     reason: &'static str,
     explanation: String,
-    /// The same with days as people write them.
-    #[serde(skip)]
-    told: String,
 }
 
 impl Report {
@@ -176,7 +173,6 @@ impl Report {
                     photo: photo.0.clone(),
                     reason: reason.code(),
                     explanation: reason.to_string(),
-                    told: reason.told(course.dates),
                 })
                 .collect(),
             other_files: preview.n_other_files,

@@ -92,7 +92,7 @@ fn nothing_measured(
 ) -> Result<Outcome, Failure> {
     note_run(ledger, season)?;
     if matches!(args.format, Format::Text) {
-        terminal::say(&report::photo_counts(&data.photos))?;
+        terminal::say(&report::photo_counts(&data.photos, data.date_style))?;
         for note in &data.notes {
             terminal::say(&format!("Note: {note}\n"))?;
         }

@@ -50,8 +50,10 @@ mod tests {
 
     use super::*;
     use crate::course::Cover;
+    use crate::forecast::CoverCsv;
     use crate::forecast::testing::{course, green, id};
-    use crate::pipeline::season_of_visits;
+    use crate::pipeline::season_of_table;
+    use crate::season::Log;
 
     const SHOWN: jiff::civil::Date = date(2027, 7, 27);
 
@@ -68,7 +70,11 @@ mod tests {
         let mut visits = crate::forecast::testing::weekly(date(2027, 7, 20), &[cover_now]);
         visits[0].date = SHOWN;
         visits[0].cover = Cover::from_percent(cover_now).unwrap();
-        let season = season_of_visits(&[(id("G07"), visits)].into());
+        let table = CoverCsv {
+            visits: [(id("G07"), visits)].into(),
+            ..CoverCsv::default()
+        };
+        let season = season_of_table(&course, &Log::default(), &table);
         let now = format!(
             r#"{{"format": 1, "as_of": "2027-08-03", "goal_percent": 95, "notes": [], "greens": [{}]}}"#,
             forecast("growing", "", cover_now)
