@@ -11,7 +11,7 @@ use super::dates::{days_after, days_between};
 use super::document::{self, rounded};
 use super::level::chance_in_words;
 use super::shortfall::{Surprise, sisters_surprise};
-use super::{GreenForecast, Moved, Status};
+use super::{GreenForecast, Moved, Setback, Status};
 use crate::course::{Course, DateStyle, DisplayUnits, GreenId};
 use crate::season::{DegreeDays, Weather};
 
@@ -248,7 +248,11 @@ fn opposite(now: &GreenForecast, then: &Then<'_>, moved: Moved) -> Option<String
 
 /// What in the visits moved the date by `days`.
 fn by_visits(now: &GreenForecast, then: &Then<'_>, days: i64, narrowed: Option<String>) -> String {
-    if let (Some(loss), None) = (now.setback, then.before.setback) {
+    let is_new = |loss: &Setback| {
+        let is_of_the_week = loss.stated.or(loss.first_after) > Some(then.week.since);
+        then.before.setback.is_none() || is_of_the_week
+    };
+    if let Some(loss) = now.setback.filter(is_new) {
         if let Some(stated) = loss.stated {
             return format!(
                 "the loss that the log has on {}",
