@@ -82,7 +82,7 @@ fn late_first(course: &Course, season: &Season, green: &Green) -> Option<(GreenI
     let days = (first - green.planted).get_days();
     (days > FIRST_VISIT_DAYS).then(|| {
         let line = format!(
-            "by course.toml it was planted on {}, {days} days before its first photo. If it was planted later, mend `planted`: all dates of the green rest on it.",
+            "by course.toml it was planted on {}, {days} days before its first photo. If it was planted later, mend `planted`: its dates rest on it, and those of its sisters, which are fitted with it.",
             course.dates.full(green.planted)
         );
         (green.id.clone(), line)

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 
 use super::Season;
-use crate::course::{Course, DateStyle, GreenId};
+use crate::course::{Course, Cover, DateStyle, GreenId};
 use crate::cover::quality::{Judgement, Quality};
 use crate::cover::signs::{
     FELL, Look, Misfit, is_smooth_all_along, looks_topdressed, misfit, turned,
@@ -46,7 +46,7 @@ fn marked_visits(
 ) -> Vec<Visit> {
     let looks = looks_of(season, &visits);
     for visit in &mut visits {
-        visit.mark = mark(log, &looks, visit);
+        visit.mark = mark(log, &looks, course.goal.full_cover, visit);
     }
     for green in &course.greens {
         keep_routine_visits(&mut visits, &green.id);
@@ -70,8 +70,14 @@ fn keep_routine_visits(visits: &mut [Visit], green: &GreenId) {
     }
 }
 
-fn mark(log: &Log, looks: &BTreeMap<GreenId, Vec<Look>>, visit: &Visit) -> Option<Mark> {
-    if topdressed_on(log, visit).is_some() {
+fn mark(
+    log: &Log,
+    looks: &BTreeMap<GreenId, Vec<Look>>,
+    goal: Cover,
+    visit: &Visit,
+) -> Option<Mark> {
+    // Sand hides leaves and makes none: what is full beneath it is full.
+    if visit.cover < goal && topdressed_on(log, visit).is_some() {
         return Some(Mark::Topdressed);
     }
     let looks = looks.get(&visit.green)?;
@@ -386,15 +392,28 @@ mod tests {
         }
     }
 
+    fn goal(percent: f64) -> Cover {
+        Cover::from_percent(percent).unwrap()
+    }
+
     #[test]
     fn sand_of_the_day_hides_the_visits_after_it_and_not_that_of_the_day() {
         let log = read_log_csv("date,green,what\n2027-06-08,G07,topdressing\n").unwrap();
         let marks = visits(&[None, None, None, None]);
         let marks: Vec<Option<Mark>> = marks
             .iter()
-            .map(|visit| mark(&log, &BTreeMap::new(), visit))
+            .map(|visit| mark(&log, &BTreeMap::new(), goal(95.0), visit))
             .collect();
         assert_eq!(marks, [None, None, Some(Mark::Topdressed), None]);
+        // What shows the goal through sand has reached it.
+        let shown = visits(&[None, None, None])[2].cover.percent();
+        let through = mark(
+            &log,
+            &BTreeMap::new(),
+            goal(shown),
+            &visits(&[None, None, None])[2],
+        );
+        assert_eq!(through, None);
     }
 
     #[test]

@@ -176,6 +176,15 @@ mod tests {
     }
 
     #[test]
+    fn a_time_behind_the_days_hides_no_order() {
+        let american = DateOrder::of(["6/1/2027 0:00", "6/20/2027 0:00"]);
+        assert_eq!(american.read("6/1/2027 0:00"), Ok(date(2027, 6, 1)));
+        // The point belongs to the time.
+        let unknown = DateOrder::of(["6/1/2027 8.30"]);
+        assert_eq!(unknown, DateOrder::Unknown);
+    }
+
+    #[test]
     fn a_date_that_may_be_two_days_is_not_read() {
         for dates in [
             vec!["6/1/2027", "6/2/2027"],
