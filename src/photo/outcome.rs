@@ -265,6 +265,7 @@ impl Reason {
         let sentence = self.to_string();
         let days = match self {
             Reason::BadDate { date } => vec![*date],
+            Reason::Ahead { date, today } => vec![*date, *today],
             Reason::BeforePlanting { taken, planted } => vec![*taken, *planted],
             _ => Vec::new(),
         };
