@@ -126,12 +126,18 @@ impl DateAxis {
     /// Draws the axis at height `y`: a line, and a tick over each date that has room.
     pub(crate) fn draw(self, svg: &mut Svg, y: f64, dates: Dates) {
         svg.line("c-axis", (self.left, y), (self.right, y));
+        let mut year = None;
         for date in self.ticks() {
             let x = self.x(date);
             let half = LABEL_ROOM / 2.0 - 6.0;
             if x - half >= 0.0 && x + half <= self.right + 12.0 {
+                // A year stands once: with it, neighbours would run into each other.
+                let label = match year.replace(date.year()) == Some(date.year()) {
+                    true => dates.short(date),
+                    false => dates.show(date),
+                };
                 svg.line("c-axis", (x, y), (x, y + 4.0));
-                svg.text("c-tick", Anchor::Middle, (x, y + 18.0), &dates.show(date));
+                svg.text("c-tick", Anchor::Middle, (x, y + 18.0), &label);
             }
         }
     }

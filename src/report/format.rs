@@ -29,6 +29,11 @@ impl Dates {
         self.style.full(date)
     }
 
+    /// Such as `Jun 20`, whatever the year.
+    pub(crate) fn short(self, date: Date) -> String {
+        self.style.short(date)
+    }
+
     /// Such as `Jul 21`, or `Jan 4, 2028` in another year.
     pub(crate) fn show(self, date: Date) -> String {
         if date.year() == self.year {

@@ -172,20 +172,32 @@ pub(super) fn table(sheet: &mut Sheet<'_>, top: f64, end: f64, data: &ReportData
         sheet.words_to((at(0.41), base), plain, &row.cover);
         sheet.words_to((at(0.54), base), plain, &row.gain);
         let end = sheet.words((at(0.56), base), plain, &row.full);
-        sheet.words((end + 6.0, base), quiet, &row.range);
+        let mut room = at(0.865) - end - 6.0;
         if opening.is_some() {
             sheet.words_to((at(0.865), base), plain, &row.chance);
+            room -= sheet.faces.width(Weight::Regular, size, &row.chance) + 6.0;
         }
+        // With years in it a range is as wide as two of them.
+        let fits = sheet.faces.fitting(Weight::Regular, size, room, &row.range);
+        let range = Words {
+            size: fits,
+            ..quiet
+        };
+        sheet.words((end + 6.0, base), range, &row.range);
         let (_, letters) = dress(row.class);
         let colour = match row.class {
             "is-full" => Colour::named("grown"),
             _ => letters,
         };
-        let standing = Words { colour, ..strong };
-        let text = sheet
+        let size = sheet
             .faces
-            .cut(Weight::Strong, size, 0.115 * span, row.standing);
-        sheet.words((at(0.885), base), standing, &text);
+            .fitting(Weight::Strong, size, 0.115 * span, row.standing);
+        let standing = Words {
+            colour,
+            size,
+            ..strong
+        };
+        sheet.words((at(0.885), base), standing, row.standing);
         y += height;
         rule(sheet, y, "hair", 0.5);
     }

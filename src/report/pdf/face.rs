@@ -102,6 +102,16 @@ impl Faces {
         lines
     }
 
+    /// The size at which `text` keeps to `width`: `size`, or as much less as it needs.
+    pub(crate) fn fitting(&self, weight: Weight, size: f64, width: f64, text: &str) -> f64 {
+        let wide = self.width(weight, size, text);
+        if wide > width {
+            size * (width / wide).max(0.0)
+        } else {
+            size
+        }
+    }
+
     /// `text` cut to `width`, the last letter `…` where something was cut.
     pub(crate) fn cut(&self, weight: Weight, size: f64, width: f64, text: &str) -> String {
         if self.width(weight, size, text) <= width {
@@ -116,6 +126,7 @@ impl Faces {
         }
         String::new()
     }
+
     /// A name within `width`; where it is too long for it, its id goes before what has room of it, since long
     /// names often begin alike.
     pub(crate) fn name(
