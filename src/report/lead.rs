@@ -199,6 +199,8 @@ fn last_week(data: &ReportData) -> Option<String> {
     };
     let all = if whole_points(mean) == 0.0 {
         "did not gain".to_owned()
+    } else if whole_points(mean).abs() == 1.0 {
+        format!("went {} point", change(mean))
     } else {
         format!("went {} points", change(mean))
     };
