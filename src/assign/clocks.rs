@@ -25,7 +25,7 @@ const WRONG_S: f64 = 600.0;
 const QUARTER_S: f64 = 900.0;
 const NEAR_QUARTER_S: f64 = 120.0;
 /// No two zones are further apart: a difference that is larger is an error of the receiver.
-const FURTHEST_ZONE_S: f64 = 26.0 * 3600.0;
+pub(super) const FURTHEST_ZONE_S: f64 = 26.0 * 3600.0;
 /// A position that is older than this, in seconds, tells nothing.
 const OLD_S: f64 = 120.0;
 /// A position so many seconds old is as good as new.

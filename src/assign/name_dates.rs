@@ -5,12 +5,9 @@
 
 use std::collections::BTreeMap;
 
+use super::clocks::FURTHEST_ZONE_S;
 use super::remark::{CountsBy, Remark};
 use crate::photo::{PhotoName, Taken};
-
-/// Two times of which one is in UTC and the other of the course are further apart than this, in seconds, only where a
-/// clock is wrong: no zone is.
-const FURTHEST_ZONE_S: f64 = 26.0 * 3600.0;
 
 /// A photo whose camera and whose name tell two days.
 #[derive(Debug, Clone, PartialEq)]

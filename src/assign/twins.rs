@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::clocks::Clock;
+use super::clocks::{Clock, FURTHEST_ZONE_S};
 use super::clues::Seen;
 use super::remark::Remark;
 use super::rolls::{Roll, seconds};
@@ -15,8 +15,6 @@ const LEAST_CARDS: usize = 3;
 const TOGETHER_S: f64 = 240.0;
 /// Clocks differ by half hours where a zone or daylight-saving time is the cause.
 const HALF_HOUR_S: f64 = 1800.0;
-/// No two zones are further apart.
-const FURTHEST_S: f64 = 26.0 * 3600.0;
 /// Cards photographed within so many seconds of each other may be in any order by chance.
 const LEAST_WALK_S: f64 = 600.0;
 
@@ -92,7 +90,7 @@ fn constant(one: &BTreeMap<String, f64>, other: &BTreeMap<String, f64>) -> Optio
     let half_hours = (middle / HALF_HOUR_S).round() * HALF_HOUR_S;
     let is_clock = half_hours != 0.0
         && (middle - half_hours).abs() <= TOGETHER_S
-        && middle.abs() <= FURTHEST_S;
+        && middle.abs() <= FURTHEST_ZONE_S;
     (apart.len() >= LEAST_CARDS && last - first >= LEAST_WALK_S && is_together && is_clock)
         .then_some(half_hours)
 }

@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::Outcome;
 use super::cli::{CheckArgs, Format};
 use super::failure::Failure;
-use super::season;
+use super::season::{self, SetAsideLine};
 use super::terminal;
 use crate::course::{Course, Cover, DateStyle, GreenId};
 use crate::ledger::PhotoOutcome;
@@ -102,13 +102,6 @@ struct GreenLine {
     colour_error_points: Option<f64>,
 }
 
-#[derive(Serialize)]
-struct SetAsideLine {
-    photo: String,
-    reason: &'static str,
-    explanation: String,
-}
-
 impl Report {
     fn of(
         course: &Course,
@@ -169,11 +162,7 @@ impl Report {
             greens,
             set_aside: preview
                 .set_aside()
-                .map(|(photo, reason)| SetAsideLine {
-                    photo: photo.0.clone(),
-                    reason: reason.code(),
-                    explanation: reason.to_string(),
-                })
+                .map(|(photo, reason)| SetAsideLine::of(photo, reason))
                 .collect(),
             other_files: preview.n_other_files,
             problems: preview.problems.iter().map(ToString::to_string).collect(),

@@ -10,7 +10,7 @@ use super::cli::{Format, MeasureArgs};
 use super::failure::Failure;
 use super::results;
 use super::run::{note_run, opened_in_words};
-use super::season;
+use super::season::{self, SetAsideLine};
 use super::terminal;
 use crate::course::{Course, Part};
 use crate::pipeline::{Season, photo_counts, write_change_pictures};
@@ -87,17 +87,10 @@ struct Measured<'a> {
     format: u32,
     photos: usize,
     measured: usize,
-    set_aside: Vec<SetAside<'a>>,
+    set_aside: Vec<SetAsideLine>,
     opened_in_this_run: usize,
     no_longer_in_the_folder: usize,
     notes: &'a [String],
-}
-
-#[derive(Serialize)]
-struct SetAside<'a> {
-    photo: &'a str,
-    reason: &'static str,
-    explanation: String,
 }
 
 fn measured(season: &Season) -> Measured<'_> {
@@ -108,11 +101,7 @@ fn measured(season: &Season) -> Measured<'_> {
         measured: counts.n_measured,
         set_aside: season
             .set_aside()
-            .map(|(row, reason)| SetAside {
-                photo: &row.photo.0,
-                reason: reason.code(),
-                explanation: reason.to_string(),
-            })
+            .map(|(row, reason)| SetAsideLine::of(&row.photo, reason))
             .collect(),
         opened_in_this_run: season.n_opened(),
         no_longer_in_the_folder: counts.n_missing,

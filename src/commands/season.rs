@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
+use serde::Serialize;
 
 use super::Outcome;
 use super::cli::{PhotoArgs, SeasonArg};
@@ -14,7 +15,7 @@ use crate::compare::Record;
 use crate::course::{Course, Green, GreenId, Part};
 use crate::forecast::{ForecastDocument, Visits};
 use crate::ledger::{Access, Ledger, UndatedPhotos};
-use crate::photo::{Limits, Reason};
+use crate::photo::{Limits, PhotoName, Reason};
 use crate::pipeline::{
     self, Basis, Beside, Maps, MeasureOptions, Method, Pictures, Season, StationChanges, Thumbnails,
 };
@@ -54,6 +55,24 @@ fn undated(args: &PhotoArgs) -> UndatedPhotos {
         UndatedPhotos::ByFileTime
     } else {
         UndatedPhotos::SetAside
+    }
+}
+
+/// A photo set aside, as JSON tells it.
+#[derive(Debug, Serialize)]
+pub(super) struct SetAsideLine {
+    photo: String,
+    reason: &'static str,
+    explanation: String,
+}
+
+impl SetAsideLine {
+    pub(super) fn of(photo: &PhotoName, reason: &Reason) -> SetAsideLine {
+        SetAsideLine {
+            photo: photo.0.clone(),
+            reason: reason.code(),
+            explanation: reason.to_string(),
+        }
     }
 }
 
@@ -222,8 +241,8 @@ pub(super) fn forecast(
     Ok(pipeline::forecast(course, season, record, as_of))
 }
 
-/// The day that a forecast is made for where a person names none: that of the last walk, whether its visits are fitted or
-/// hidden by sand, or that of a loss since, which the log states. `None` before the first walk.
+/// The day that a forecast is made for where a person names none and it is not that of the last fitted visit, which
+/// forecasts take by themselves: that of a later walk whose visits sand hides, or of a later loss that the log states.
 ///
 /// What the log plans for days to come does not count.
 pub(super) fn day_of_now(course: &Course, season: &Season, log: &Log) -> Option<Date> {
@@ -231,7 +250,10 @@ pub(super) fn day_of_now(course: &Course, season: &Season, log: &Log) -> Option<
     let losses = log.entries.iter().filter(|entry| {
         matches!(entry.what, What::Washout | What::Resprigged) && entry.date <= today(course)
     });
-    losses.map(|entry| entry.date).chain([walked]).max()
+    let day = losses.map(|entry| entry.date).chain([walked]).max();
+    let fitted = season.visits().iter().filter(|visit| visit.mark.is_none());
+    let last_fitted = fitted.map(|visit| visit.date).max();
+    day.filter(|day| Some(*day) > last_fitted)
 }
 
 /// As [`forecast`], and keeps what had to be computed.

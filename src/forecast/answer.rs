@@ -16,6 +16,7 @@ use super::shown::shown_full;
 use super::shown_loss::{self, Shown};
 use super::spread::Spread;
 use super::stall::{SCATTER, Trend, trend};
+use super::unexplored::is_unseen;
 use super::worst_part::{self, worst_part};
 use super::{Chance, CoverPoint, FullCover, GreenForecast, Status, TrackPoint};
 use crate::course::{DateStyle, Goal};
@@ -153,8 +154,7 @@ pub(crate) fn answer(
         full_cover.days_after_planting = None;
     }
     let mut chance = setting.chances(&spread);
-    if known.visits.is_empty() && known.green.planted <= setting.as_of {
-        // Whether it grows at all nobody has seen.
+    if is_unseen(known.green, &known.visits, setting.as_of) {
         chance.clear();
     }
     if status == Status::Stalled {

@@ -183,9 +183,8 @@ pub(super) fn season_near(
     (document, tops)
 }
 
-/// Whether a green is planted, and nobody has seen it since.
 fn is_unseen(known: &Known<'_>, as_of: Date) -> bool {
-    known.visits.is_empty() && known.green.planted <= as_of
+    unexplored::is_unseen(known.green, &known.visits, as_of)
 }
 
 /// Greens of which nothing but their grass tells when they are full, where visits tell it of others. One whose planting

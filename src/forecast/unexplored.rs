@@ -10,6 +10,11 @@ use super::level::{EIGHT_IN_TEN, LEVEL};
 use super::{Chance, CoverPoint, FullCover, GreenForecast, Status};
 use crate::course::{Goal, Green};
 
+/// Whether a green is planted, and nobody has seen it since: whether it grows at all is not known, and it has no chance.
+pub(super) fn is_unseen(green: &Green, visits: &[CoverPoint], as_of: Date) -> bool {
+    visits.is_empty() && green.planted <= as_of
+}
+
 /// The answer for a green with these visits, which are in order of date and not after `as_of`.
 ///
 /// The window is the usual one, brought behind `as_of` where that has passed it: no visit tells that the green is full.
@@ -26,9 +31,7 @@ pub(super) fn forecast(
     let middle = days(expected.middle_days()) as f64;
     let sd = (late - early) / (2.0 * EIGHT_IN_TEN);
     let normal = Normal::new(middle, sd).expect("a window is longer than nothing");
-    // Whether a green grows at all that nobody has seen is not known.
-    let is_unseen = visits.is_empty() && green.planted <= as_of;
-    let open_by = goal.open_by.filter(|_| !is_unseen);
+    let open_by = goal.open_by.filter(|_| !is_unseen(green, visits, as_of));
     let chance = open_by.into_iter().map(|by| Chance {
         by,
         probability: rounded(normal.cdf(days_between(green.planted, by) as f64), 3),

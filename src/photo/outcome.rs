@@ -31,9 +31,7 @@ pub enum Reason {
     )]
     OnlyChanged,
     /// The date cannot be right.
-    #[error(
-        "the camera's clock says {date}; set the clock, and put the right date into its name or its folder's; where the clock is right, the planting date in course.toml is not"
-    )]
+    #[error("the camera's clock says {date}; {}", Reason::SET_THE_CLOCK)]
     BadDate {
         /// As the photo has it.
         date: Date,
@@ -208,7 +206,8 @@ pub enum Reason {
     NoOutlines,
     /// Taken before its green was planted.
     #[error(
-        "taken {taken}, before its green was planted on {planted}; mend the planting date in course.toml if that is wrong; if the camera's clock is, set it and put the right date into its name or its folder's"
+        "taken {taken}, before its green was planted on {planted}; {}",
+        Reason::WHICH_DATE_IS_WRONG
     )]
     BeforePlanting {
         /// Local date of the photo.
@@ -273,6 +272,12 @@ impl Reason {
             sentence.replace(&day.to_string(), &dates.full(*day))
         })
     }
+    /// What to do about a date that no season of the green can have.
+    pub(crate) const SET_THE_CLOCK: &str = "set the clock, and put the right date into its name or its folder's; where the clock is right, the planting date in course.toml is not";
+
+    /// What to do about a photo that is older than its green.
+    pub(crate) const WHICH_DATE_IS_WRONG: &str = "mend the planting date in course.toml if that is wrong; if the camera's clock is, set it and put the right date into its name or its folder's";
+
     /// What to do about a photo of a green that the course file does not have.
     pub(crate) const LISTED_OR_LEFT_OUT: &str =
         "add it there, rename, or where it is not renovated name photo or folder in `leave_out`";

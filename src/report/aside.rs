@@ -103,8 +103,9 @@ fn together(reasons: &[&Reason], dates: DateStyle) -> String {
             });
             let days: BTreeSet<Date> = days.collect();
             format!(
-                "the camera's clock says {}; set the clock, and put the right date into its name or its folder's; where the clock is right, the planting date in course.toml is not",
-                range(&days, dates)
+                "the camera's clock says {}; {}",
+                range(&days, dates),
+                Reason::SET_THE_CLOCK
             )
         }
         Reason::UnknownGreen { .. } => {
@@ -145,9 +146,10 @@ fn before_planting(reasons: &[&Reason], dates: DateStyle) -> String {
     };
     let between = if all_taken.len() == 1 { "" } else { "between " };
     format!(
-        "taken {between}{}, before {whose} planted on {}; is the planting date or the camera's clock wrong?",
+        "taken {between}{}, before {whose} planted on {}; {}",
         range(&all_taken, dates),
-        range(&all_planted, dates)
+        range(&all_planted, dates),
+        Reason::WHICH_DATE_IS_WRONG
     )
 }
 
@@ -254,7 +256,7 @@ mod tests {
         assert_eq!(groups.len(), 2);
         assert_eq!(
             groups[0].0,
-            "taken between Jun 1, 2027 and Jun 8, 2027, before its green was planted on Jul 1, 2027; is the planting date or the camera's clock wrong?"
+            "taken between Jun 1, 2027 and Jun 8, 2027, before its green was planted on Jul 1, 2027; mend the planting date in course.toml if that is wrong; if the camera's clock is, set it and put the right date into its name or its folder's"
         );
         assert!(
             groups[1]

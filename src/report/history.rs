@@ -252,6 +252,20 @@ mod tests {
     use super::*;
     use crate::report::example;
 
+    /// What is told of a season where a report of Jul 4 told this of its greens.
+    fn since_report(
+        mut season: ReportData,
+        greens: BTreeMap<GreenId, EarlierGreen>,
+    ) -> Option<String> {
+        season.earlier = Some(Earlier {
+            as_of: date(2027, 7, 4),
+            source: EarlierSource::Report,
+            greens,
+        });
+        let marks = ['\u{2068}', '\u{2069}'];
+        changed(&season).map(|text| text.replace(marks, ""))
+    }
+
     fn told(change: impl Fn(usize, &mut EarlierGreen)) -> Option<String> {
         let mut season = example::season();
         season.greens.truncate(8);
@@ -263,13 +277,8 @@ mod tests {
             change(index, &mut before);
             (green.id.clone(), before)
         });
-        season.earlier = Some(Earlier {
-            as_of: date(2027, 7, 4),
-            source: EarlierSource::Report,
-            greens: greens.collect(),
-        });
-        let marks = ['\u{2068}', '\u{2069}'];
-        changed(&season).map(|text| text.replace(marks, ""))
+        let greens = greens.collect();
+        since_report(season, greens)
     }
 
     #[test]
@@ -288,14 +297,8 @@ mod tests {
             (green.id.clone(), before)
         });
         let greens = greens.collect();
-        season.earlier = Some(Earlier {
-            as_of: date(2027, 7, 4),
-            source: EarlierSource::Report,
-            greens,
-        });
-        let marks = ['\u{2068}', '\u{2069}'];
         assert_eq!(
-            changed(&season).unwrap().replace(marks, ""),
+            since_report(season, greens).unwrap(),
             "Since the report of Jul 4: Green 7 has no date any more."
         );
     }
@@ -361,14 +364,8 @@ mod tests {
             (green.id.clone(), before)
         });
         let greens = greens.collect();
-        season.earlier = Some(Earlier {
-            as_of: date(2027, 7, 4),
-            source: EarlierSource::Report,
-            greens,
-        });
-        let marks = ['\u{2068}', '\u{2069}'];
         assert_eq!(
-            changed(&season).unwrap().replace(marks, ""),
+            since_report(season, greens).unwrap(),
             "Since the report of Jul 4: full cover is now expected 9 days later on Green 5, 7 days later on Green 8, \
              5 days later on Green 10, 3 days later on Green 7; 6 of 10 dates moved in all."
         );

@@ -5,7 +5,7 @@ use std::fs;
 use jiff::civil::Date;
 use serde_json::Value;
 
-use crate::season::{Season, copy_of_sample};
+use crate::season::{Season, copy_of_sample, on_one_line};
 
 const HEADING: &str = "date,green,what,amount,unit,analysis,note\n";
 
@@ -93,8 +93,7 @@ fn a_visit_that_the_text_calls_topdressed_is_not_fitted() {
         let asked = ["--cover", table, "--as-of", as_of];
         assert_eq!(forecast(&season, &asked)["greens"][0]["visits"], n);
         let output = season.sprigcast("forecast").args(asked).output();
-        let text = String::from_utf8(output.expect("it runs").stdout).expect("text");
-        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let text = on_one_line(output.expect("it runs").stdout);
         let told = "topdressed on Jun 18: sand may hide leaves for 10 days, so the visit of Jun 22 is shown and not fitted";
         assert!(text.contains(told), "{text}");
     }

@@ -85,13 +85,6 @@ fn where_the_clocks_day_cannot_be_the_names_counts_and_that_is_said() {
     }
 }
 
-/// What `check` tells, on one line.
-fn checked(season: &Season) -> String {
-    let output = season.sprigcast("check").output().expect("it runs");
-    let text = String::from_utf8(output.stdout).expect("text");
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
 #[test]
 fn photos_later_than_this_computers_clock_are_told_with_both_causes() {
     let today: Date = TimeZone::UTC.to_datetime(Timestamp::now()).date();
@@ -109,7 +102,7 @@ fn photos_later_than_this_computers_clock_are_told_with_both_causes() {
     season.sprigcast("run").assert().code(3);
     assert_eq!(season.outcome_of(&late), "set_aside bad_date");
     let dates = |day: Date| day.strftime("%b %-d, %Y").to_string();
-    let told = checked(&season);
+    let told = season.told("check");
     for line in [
         format!("dated {}, later than most photos", dates(day(20))),
         format!("this computer's clock, which says {}", dates(today)),
@@ -142,7 +135,7 @@ fn a_photo_that_is_still_in_the_cloud_is_told_and_measured_once_it_is_here() {
     for photo in ["G03/2026-06-17.HEIC", "G07/2026-06-17.jpg"] {
         assert_eq!(season.outcome_of(photo), "set_aside unreadable", "{photo}");
     }
-    let told = checked(&season);
+    let told = season.told("check");
     for line in [
         "not downloaded yet: only a placeholder of it lies here; have its folder downloaded from the cloud to this computer, \
          and run again G03/2026-06-17.HEIC",

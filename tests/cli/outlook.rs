@@ -29,21 +29,10 @@ fn season() -> Season {
     season
 }
 
-fn forecast(season: &Season) -> Value {
-    let output = season
-        .sprigcast("forecast")
-        .arg("--cover")
-        .arg(season.path().join("cover.csv"))
-        .args(["--format", "json"])
-        .output()
-        .expect("the program runs");
-    serde_json::from_slice(&output.stdout).expect("JSON")
-}
-
 #[test]
 fn milestones_and_what_moved_the_date_are_in_the_document_and_in_the_text() {
     let season = season();
-    let document = forecast(&season);
+    let document = season.forecast_by_table();
     let green = &document["greens"][0];
     assert_eq!(green["milestones"][0]["what"], "half");
     assert_eq!(green["milestones"][1]["what"], "mowing");
@@ -76,13 +65,13 @@ fn milestones_and_what_moved_the_date_are_in_the_document_and_in_the_text() {
 #[test]
 fn a_washout_in_the_log_sets_the_green_back_on_its_day() {
     let season = season();
-    let before = forecast(&season);
+    let before = season.forecast_by_table();
     fs::write(
         season.path().join("log.csv"),
         "date,green,what,amount,unit,analysis,note\n2026-06-20,G07,washout,,,,gully at the back\n",
     )
     .expect("the log");
-    let after = forecast(&season);
+    let after = season.forecast_by_table();
     let green = &after["greens"][1];
     assert_eq!(green["setback"]["stated"], "2026-06-20");
     let notes = green["notes"].to_string();
@@ -94,7 +83,7 @@ fn a_washout_in_the_log_sets_the_green_back_on_its_day() {
 #[test]
 fn a_loss_that_the_log_states_after_the_last_walk_is_reckoned_with() {
     let season = season();
-    let before = forecast(&season);
+    let before = season.forecast_by_table();
     let last = before["as_of"].as_str().expect("a day").to_owned();
     let last: jiff::civil::Date = last.parse().expect("a date");
     let storm = last.saturating_add(2.days());
@@ -104,7 +93,7 @@ fn a_loss_that_the_log_states_after_the_last_walk_is_reckoned_with() {
         format!("date,green,what,amount,unit,analysis,note\n{storm},G07,washout,,,,\n{planned}\n"),
     )
     .expect("the log");
-    let after = forecast(&season);
+    let after = season.forecast_by_table();
     assert_eq!(
         after["as_of"],
         storm.to_string(),
@@ -132,7 +121,7 @@ fn a_date_that_slips_from_visit_to_visit_is_told_in_the_document_and_in_the_text
     }
     fs::write(season.path().join("cover.csv"), table).expect("the table");
     let slips = "Its date has moved later at each of the last three visits";
-    let document = forecast(&season);
+    let document = season.forecast_by_table();
     let notes = |green: usize| document["greens"][green]["notes"].to_string();
     assert!(notes(1).contains(slips), "{}", notes(1));
     assert!(!notes(0).contains(slips), "{}", notes(0));

@@ -198,19 +198,12 @@ fn with_dyed_visits(dyed: &[usize]) -> Season {
     season
 }
 
-/// What `run` says, without its line breaks.
-fn told_by_run(season: &Season) -> String {
-    let output = season.sprigcast("run").output().expect("it runs");
-    let text = String::from_utf8(output.stdout).expect("text");
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
 #[test]
 fn a_visit_on_dyed_sand_is_told_and_less_sure() {
-    let told = told_by_run(&with_dyed_visits(&[]));
+    let told = with_dyed_visits(&[]).told("run");
     assert!(!told.contains("smoother than blades"), "{told}");
     let season = with_dyed_visits(&[1]);
-    let told = told_by_run(&season);
+    let told = season.told("run");
     assert!(told.contains("G03: on Jun 15 ("), "{told}");
     assert!(told.contains("smoother than blades"), "{told}");
     assert!(!told.contains("Most photos that show ground"), "{told}");
@@ -227,7 +220,7 @@ fn a_visit_on_dyed_sand_is_told_and_less_sure() {
 
 #[test]
 fn sand_that_is_dyed_all_season_is_told_once() {
-    let told = told_by_run(&with_dyed_visits(&[0, 1, 2, 3]));
+    let told = with_dyed_visits(&[0, 1, 2, 3]).told("run");
     let of_season = "Most photos that show ground show green on it that is smoother than blades";
     assert_eq!(told.matches(of_season).count(), 1, "{told}");
     assert!(!told.contains("G03: on Jun"), "{told}");

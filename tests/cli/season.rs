@@ -7,6 +7,7 @@ use std::time::{Duration, UNIX_EPOCH};
 use assert_cmd::Command;
 use image::codecs::jpeg::JpegEncoder;
 use image::{ImageEncoder, RgbImage};
+use serde_json::Value;
 use tempfile::TempDir;
 
 /// A leaf that the window of the test seasons calls green.
@@ -116,6 +117,25 @@ impl Season {
         sprigcast
     }
 
+    /// What a command says, without its line breaks.
+    pub(crate) fn told(&self, command: &str) -> String {
+        let output = self.sprigcast(command).output().expect("it runs");
+        on_one_line(output.stdout)
+    }
+
+    /// The forecast from the season's own table of cover, as JSON.
+    pub(crate) fn forecast_by_table(&self) -> Value {
+        let output = self
+            .sprigcast("forecast")
+            .arg("--cover")
+            .arg(self.path().join("cover.csv"))
+            .args(["--format", "json"])
+            .output()
+            .expect("the program runs");
+        let told = String::from_utf8_lossy(&output.stderr);
+        serde_json::from_slice(&output.stdout).unwrap_or_else(|error| panic!("{error}: {told}"))
+    }
+
     /// `photos.csv` as `photo → (outcome, reason, cover)`.
     pub(crate) fn outcomes(&self) -> Vec<[String; 4]> {
         let text = fs::read(self.path().join("out/photos.csv")).expect("photos.csv");
@@ -146,6 +166,12 @@ impl Season {
     pub(crate) fn text(&self, name: &str) -> String {
         fs::read_to_string(self.path().join(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
     }
+}
+
+/// Text of the program, which may break its lines anywhere.
+pub(crate) fn on_one_line(text: Vec<u8>) -> String {
+    let text = String::from_utf8(text).expect("text");
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// The program, without arguments.

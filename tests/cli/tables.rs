@@ -88,15 +88,7 @@ fn forecast(dialect: Dialect) -> Value {
     write("cover.csv", COVER);
     write("log.csv", LOG);
     write("weather.csv", &weather());
-    let output = season
-        .sprigcast("forecast")
-        .arg("--cover")
-        .arg(season.path().join("cover.csv"))
-        .args(["--format", "json"])
-        .output()
-        .expect("the program runs");
-    let told = String::from_utf8_lossy(&output.stderr);
-    serde_json::from_slice(&output.stdout).unwrap_or_else(|error| panic!("{error}: {told}"))
+    season.forecast_by_table()
 }
 
 #[test]
